@@ -1,0 +1,1 @@
+//! Shares of suspicion, and how a reading moves them.

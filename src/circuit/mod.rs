@@ -1,0 +1,12 @@
+//! One circuit of one machine: its file, its parts, its graph.
+//!
+//! `document` reads YAML into a located tree, `read` walks the tree into a [`Circuit`], `catalogue`
+//! knows the kinds of part, `examine` finds what is wrong with a circuit that reads well, and
+//! `builtin` holds the circuits inside the binary.
+
+pub mod model;
+
+pub use model::{
+    Circuit, CircuitGraph, ClosedWhen, Connector, ConnectorId, Control, ControlId, Element, Kind,
+    Link, LinkId, Part, PartId, Place, PlaceId, Sight, Terminal, TerminalId, Work,
+};

@@ -1,0 +1,337 @@
+//! What a circuit is made of, once its file has been read.
+
+use petgraph::graph::{EdgeIndex, NodeIndex, UnGraph};
+
+/// A terminal: a node of the circuit's graph.
+pub type TerminalId = NodeIndex<u32>;
+
+/// An electrical link between two terminals: an edge of the circuit's graph.
+pub type LinkId = EdgeIndex<u32>;
+
+/// Terminals joined by links. An edge keeps the order of its ends: `edge_endpoints(link)` gives the
+/// terminal its element counts as first (the positive one of a battery, the anode of a diode).
+pub type CircuitGraph = UnGraph<Terminal, Link, u32>;
+
+macro_rules! index {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+        pub struct $name(pub u32);
+
+        impl $name {
+            /// The same number as a position in the list it points into.
+            pub fn index(self) -> usize {
+                self.0 as usize
+            }
+        }
+    };
+}
+
+index!(
+    /// Position of a part in [`Circuit::parts`].
+    PartId
+);
+index!(
+    /// Position of a place in [`Circuit::places`].
+    PlaceId
+);
+index!(
+    /// Position of a control in [`Circuit::controls`].
+    ControlId
+);
+index!(
+    /// Position of a connector in [`Circuit::connectors`].
+    ConnectorId
+);
+
+/// A circuit as it stands in its file: sound, with nothing switched or parted.
+///
+/// Every thing with a name of its own that can fail is a [`Part`]: batteries and switches, but wires,
+/// connector pins, ground points and splices too. Parts own [`Link`]s, the edges of `graph`; links
+/// join [`Terminal`]s, its nodes. The later rooms work on links and terminals only: `setup` turns
+/// them into an electrical network, `suspect` damages them, `tester` touches them.
+///
+/// `chassis` is the terminal all ground points are linked to: the frame of the machine, zero volts.
+#[derive(Debug, Clone)]
+pub struct Circuit {
+    /// Short name without blanks: the file's stem, or the name of a built-in circuit.
+    pub id: String,
+    /// What the circuit is, for a person.
+    pub name: String,
+    /// The machine it belongs to, for a person.
+    pub machine: String,
+    /// Nominal volts: 6, 12 or 24 in practice; never above 60.
+    pub system_volts: f64,
+    /// What a person operates.
+    pub controls: Vec<Control>,
+    /// Where things are reached.
+    pub places: Vec<Place>,
+    /// Everything that can fail.
+    pub parts: Vec<Part>,
+    /// What can be parted.
+    pub connectors: Vec<Connector>,
+    /// What the circuit does when it works; the first one is the complaint unless told otherwise.
+    pub works: Vec<Work>,
+    /// Words for the learner.
+    pub notes: Vec<String>,
+    /// Terminals and links.
+    pub graph: CircuitGraph,
+    /// The frame: node zero of every network made from this circuit.
+    pub chassis: TerminalId,
+    /// The text of the file, so that a job can carry its circuit with it.
+    pub source: String,
+}
+
+/// A key, button, lever, pedal, gear: what a person puts into a position.
+#[derive(Debug, Clone)]
+pub struct Control {
+    /// Name without blanks, stable for the file: `starter-button`.
+    pub id: String,
+    /// Name as written: `starter button`.
+    pub name: String,
+    /// Names of its positions, at least two.
+    pub positions: Vec<String>,
+    /// Position when nobody touches it and the machine is left alone.
+    pub rest: usize,
+    /// It has to be held by hand: let go, it springs back to `rest`.
+    pub springs_back: bool,
+    /// Minutes to change its position.
+    pub minutes: f64,
+}
+
+/// A place on the machine where something is reached.
+#[derive(Debug, Clone)]
+pub struct Place {
+    /// Name without blanks: `headlamp-shell`.
+    pub id: String,
+    /// Name as written: `headlamp shell`.
+    pub name: String,
+    /// Minutes to open it and to close it again in the end, paid once.
+    pub open_minutes: f64,
+}
+
+/// A pair of halves which can be parted; its pins are parts.
+#[derive(Debug, Clone)]
+pub struct Connector {
+    /// Name without blanks.
+    pub id: String,
+    /// Name as written.
+    pub name: String,
+    /// Where it is.
+    pub place: PlaceId,
+    /// Names of the two halves: the first and the second terminal of each pin.
+    pub halves: [String; 2],
+    /// Its pins; each pin has one link, from the first half to the second.
+    pub pins: Vec<PartId>,
+    /// Minutes to part it, and as long to join it again.
+    pub part_minutes: f64,
+}
+
+/// Anything with a name of its own that can fail.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Name without blanks, stable for the file: `start-button`.
+    pub id: String,
+    /// Name as written, or made from its ends for a wire: `BU/WH wire, solenoid coil out to C2`.
+    pub name: String,
+    /// What it is, with the values that matter to people (links have those that matter to current).
+    pub kind: Kind,
+    /// Where it is reached.
+    pub place: PlaceId,
+    /// Minutes to get inside it or take it off, on top of the place.
+    pub open_up_minutes: f64,
+    /// How often it fails beside others of its kind; 1 is usual.
+    pub trouble: f64,
+    /// Minutes to repair or replace it, when the file says so.
+    pub fix_minutes: Option<f64>,
+    /// Words for the learner.
+    pub note: Option<String>,
+    /// Its own terminals. A wire has none: it joins terminals of others.
+    pub terminals: Vec<TerminalId>,
+    /// Its links.
+    pub links: Vec<LinkId>,
+}
+
+/// The kinds of part, named as in a circuit file.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Kind {
+    /// Terminals `+` and `-`; one link, the positive terminal first.
+    Battery,
+    /// Terminals `in` and `out`; one link.
+    Fuse,
+    /// Terminals as the file names them; a contact link for each entry of its table.
+    Switch {
+        /// What operates it.
+        control: ControlId,
+    },
+    /// Terminals by DIN 72552: `85`, `86` coil; `30` common, `87` closes, `87a` opens.
+    Relay,
+    /// Terminals `coil in`, `coil out`, `battery`, `motor`: a coil and one heavy contact.
+    Solenoid,
+    /// Terminals `+` and `-`, or `+` alone when its body is its ground.
+    StarterMotor,
+    /// Terminals `+` and `-`.
+    Motor,
+    /// Terminals `+` and `-`: filament lamp.
+    Lamp,
+    /// Terminals `+` and `-`: light-emitting diode with its resistor.
+    Led,
+    /// Terminals `+` and `-`.
+    Horn,
+    /// Terminals `1` and `2`.
+    Resistor,
+    /// Terminals `anode` and `cathode`.
+    Diode,
+    /// A joint of several wires; terminal `joint` and no link. Its suspects open single wires there.
+    Splice,
+    /// Terminal `point`; one link to the chassis.
+    GroundPoint,
+    /// One pin of a connector; two terminals, one a half; one link.
+    Pin {
+        /// The connector it belongs to.
+        connector: ConnectorId,
+    },
+    /// A wire or cable; one link between terminals of other parts.
+    Wire {
+        /// Colour by IEC 60757, main colour first: `BU/WH`; empty when the file has none.
+        colour: String,
+        /// Copper cross-section.
+        area_mm2: f64,
+        /// Length.
+        length_metres: f64,
+        /// Heavy current runs in it (battery, solenoid and starter cables): never bridged or probed
+        /// across with a lamp or jumper, and unbolted only with the battery ground cable off.
+        heavy: bool,
+    },
+}
+
+/// A point where current can be met with a probe.
+#[derive(Debug, Clone)]
+pub struct Terminal {
+    /// `part.terminal` without blanks: `solenoid.coil-out`; the id that tests use.
+    pub id: String,
+    /// For a person: `solenoid, coil out`.
+    pub name: String,
+    /// Whose terminal it is; the chassis belongs to none.
+    pub part: Option<PartId>,
+    /// Where it is reached; `None` for the chassis, reached everywhere.
+    pub place: Option<PlaceId>,
+    /// Minutes to reach it beside its place (a cover, a boot to roll back).
+    pub reach_minutes: f64,
+    /// A probe can touch it; false inside sealed parts.
+    pub probe: bool,
+}
+
+/// An electrical link between two terminals.
+#[derive(Debug, Clone)]
+pub struct Link {
+    /// Whose link it is.
+    pub part: PartId,
+    /// What it is within the part: `coil`, `contact`, `wire`, `pin`, `winding`.
+    pub role: &'static str,
+    /// How it behaves.
+    pub element: Element,
+}
+
+/// How a sound link behaves. Amperes count from its first terminal to its second.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Element {
+    /// Wires, pins, resistors, windings, horns.
+    Resistance {
+        /// At least zero.
+        ohms: f64,
+    },
+    /// A battery: `volts` at no load behind `ohms`, positive at the first terminal.
+    Emf {
+        /// Open-circuit volts.
+        volts: f64,
+        /// Internal resistance.
+        ohms: f64,
+    },
+    /// A contact, open (no link at all) unless `closed_when` holds.
+    Contact {
+        /// When closed.
+        ohms: f64,
+        /// What closes it.
+        closed_when: ClosedWhen,
+    },
+    /// A winding that moves the contacts of its own part.
+    Coil {
+        /// Winding resistance.
+        ohms: f64,
+        /// Volts across it at which a released armature pulls in.
+        pull_in_volts: f64,
+        /// Volts at which a pulled armature drops out; below `pull_in_volts`.
+        drop_out_volts: f64,
+    },
+    /// A fuse that blows when more than its rating flows.
+    Fuse {
+        /// When whole.
+        ohms: f64,
+        /// Printed rating.
+        rated_amps: f64,
+    },
+    /// A filament: its resistance follows its heat.
+    Lamp {
+        /// Rated volts.
+        volts: f64,
+        /// Watts at rated volts.
+        watts: f64,
+    },
+    /// A junction that conducts from its first terminal to its second.
+    Diode {
+        /// Volts across it at `at_amps`.
+        forward_volts: f64,
+        /// Amperes at which `forward_volts` is given.
+        at_amps: f64,
+    },
+    /// A direct-current motor under load.
+    Motor {
+        /// Winding and brushes, standing still.
+        stall_ohms: f64,
+        /// Amperes it draws turning its usual load at rated volts.
+        running_amps: f64,
+        /// Rated volts.
+        rated_volts: f64,
+    },
+}
+
+/// What closes a contact.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ClosedWhen {
+    /// The control stands in one of these positions.
+    Control {
+        /// What operates it.
+        control: ControlId,
+        /// Positions in which it is closed.
+        positions: Vec<usize>,
+    },
+    /// The coil of the same part has pulled in.
+    Pulled,
+    /// The coil of the same part is released.
+    Released,
+}
+
+/// Something the circuit does when it works: with the controls so, this is seen.
+#[derive(Debug, Clone)]
+pub struct Work {
+    /// Name without blanks: `cranks`.
+    pub id: String,
+    /// Name as written.
+    pub name: String,
+    /// Control positions; controls not named stand at rest.
+    pub when: Vec<(ControlId, usize)>,
+    /// What is seen or heard, all of it.
+    pub see: Vec<Sight>,
+    /// Something turns or moves with force: the cautions for moving parts belong to it.
+    pub moves: bool,
+}
+
+/// One thing to be seen or heard: this part acts, or does not.
+#[derive(Debug, Clone)]
+pub struct Sight {
+    /// The part watched.
+    pub part: PartId,
+    /// It acts (turns, lights, sounds, clicks); false when it must not.
+    pub acts: bool,
+}

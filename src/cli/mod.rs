@@ -1,0 +1,1 @@
+//! The command line: what was typed, what is printed, how it ends.

@@ -1,0 +1,120 @@
+//! A plain network: nodes, branches between them, relays that move some of the branches.
+
+/// A node; [`GROUND`] is the reference and has zero volts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NodeId(pub u32);
+
+/// The reference node.
+pub const GROUND: NodeId = NodeId(0);
+
+/// Position of a branch in [`Network::branches`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct BranchId(pub u32);
+
+/// Position of a relay in [`Network::relays`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RelayId(pub u32);
+
+/// A network to be solved: what is between which nodes.
+///
+/// Every branch has a current of its own among the unknowns, so that any branch can be opened,
+/// shorted or replaced exactly, without subtracting conductances.
+#[derive(Debug, Clone, Default)]
+pub struct Network {
+    /// Number of nodes, ground included; node ids run below it.
+    pub nodes: u32,
+    /// The branches.
+    pub branches: Vec<Branch>,
+    /// What moves contacts.
+    pub relays: Vec<Relay>,
+}
+
+/// One branch; its amperes are positive from `from` to `to`, inside the branch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Branch {
+    /// First node.
+    pub from: NodeId,
+    /// Second node.
+    pub to: NodeId,
+    /// How it behaves.
+    pub law: Law,
+}
+
+/// How a branch behaves. `v` is volts of `from` over `to`, `i` amperes from `from` to `to`.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Law {
+    /// `v = ohms * i`; zero ohms are allowed.
+    Resistor {
+        /// At least zero.
+        ohms: f64,
+    },
+    /// `i = 0`.
+    Open,
+    /// `v = volts + ohms * i`: a source whose plus is at `from`, so that a battery that delivers has `i < 0`.
+    Source {
+        /// At no load.
+        volts: f64,
+        /// Internal resistance, at least zero.
+        ohms: f64,
+    },
+    /// `i = amps`.
+    Current {
+        /// From `from` to `to` inside the branch.
+        amps: f64,
+    },
+    /// A filament: `i = rated amps * (v / rated volts)^0.55` when hot, never below its cold resistance.
+    Lamp {
+        /// Rated volts.
+        volts: f64,
+        /// Watts at rated volts.
+        watts: f64,
+    },
+    /// A junction, anode at `from`.
+    Diode {
+        /// Volts at `at_amps`.
+        forward_volts: f64,
+        /// Where `forward_volts` is given.
+        at_amps: f64,
+        /// Reverse breakdown, for a Zener diode.
+        zener_volts: Option<f64>,
+    },
+    /// A direct-current motor: below `running_amps * stall_ohms` it stands and is `stall_ohms`; above, it
+    /// turns, and its current rises slowly from there to `running_amps` at `rated_volts`.
+    Motor {
+        /// Standing still.
+        stall_ohms: f64,
+        /// At rated volts under its usual load.
+        running_amps: f64,
+        /// Rated volts.
+        rated_volts: f64,
+    },
+    /// `ohms` until more than `rated_amps` times the blowing factor flows, then open for good.
+    Fuse {
+        /// When whole.
+        ohms: f64,
+        /// Printed rating.
+        rated_amps: f64,
+    },
+    /// A contact of a relay: `ohms` when closed, no current when open.
+    Contact {
+        /// When closed.
+        ohms: f64,
+        /// The relay that moves it.
+        relay: RelayId,
+        /// Closed while the relay is released (true) or while it is pulled (false).
+        rests_closed: bool,
+    },
+}
+
+/// An armature moved by one or more windings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Relay {
+    /// Windings: a branch (a resistor) and the share of its amperes in the pull.
+    pub windings: Vec<(BranchId, f64)>,
+    /// Weighted amperes at which it pulls in, in either direction.
+    pub pull_in_amps: f64,
+    /// Weighted amperes below which it drops out.
+    pub drop_out_amps: f64,
+    /// Jammed: `Some(true)` pulled for ever, `Some(false)` released for ever.
+    pub stuck: Option<bool>,
+}

@@ -1,0 +1,181 @@
+//! What there is to show: plain words and shares, ready for a screen, a line printer or a card.
+
+use crate::circuit::{PartId, TerminalId};
+
+/// How a job stands after its last event.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// What to do now.
+    pub step: Step,
+    /// The suspects, likeliest first, those under one share in a thousand left out.
+    pub suspects: Vec<SuspectLine>,
+    /// What was found so far, oldest first.
+    pub found: Vec<FoundLine>,
+    /// The circuit by its current paths, supply first.
+    pub paths: Vec<Path>,
+    /// How the machine stands now, in words: `key on, button released, C2 parted`.
+    pub setup: String,
+    /// Minutes reckoned for what was done so far.
+    pub minutes_spent: f64,
+    /// Minutes expected from here to a proven repair.
+    pub minutes_left: f64,
+    /// Something does not fit: what, and what to do about it.
+    pub surprise: Option<String>,
+}
+
+/// What to do now.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// Take a reading.
+    Test(TestStep),
+    /// Do a repair and check it.
+    Fix(FixStep),
+    /// The repair is proven.
+    Cured(Ending),
+    /// No test and no fix is left that would pay.
+    Stuck(Ending),
+}
+
+/// A reading to take.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestStep {
+    /// The test's id.
+    pub id: String,
+    /// In one line: `Lamp, clipped to ground, on the solenoid's motor stud`.
+    pub title: String,
+    /// Read before anything else.
+    pub cautions: Vec<String>,
+    /// What to change from the present setup, one line each, in a safe order; then where to clip and touch.
+    pub doing: Vec<String>,
+    /// What to look at or listen to.
+    pub watch: String,
+    /// What can be seen, most useful order for a person (lit, dim, dark).
+    pub outcomes: Vec<OutcomeLine>,
+    /// A number may be typed.
+    pub number: Option<NumberEntry>,
+    /// Minutes this step adds.
+    pub minutes: f64,
+    /// Why this one, one line each.
+    pub why: Vec<String>,
+    /// The points it touches.
+    pub points: Vec<TerminalId>,
+}
+
+/// One thing that can be seen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OutcomeLine {
+    /// One key: unique within the step, never one of the screen's own keys (see `RESERVED_KEYS`).
+    pub key: char,
+    /// Its id: `lit`.
+    pub id: String,
+    /// In words: `lamp lights brightly`.
+    pub words: String,
+    /// How likely it is now, 0 to 1.
+    pub probability: f64,
+    /// What it would mean: `points to the button side (C2, start button, bar ground)`.
+    pub meaning: String,
+}
+
+/// Keys which outcomes may not use, because screens do.
+pub const RESERVED_KEYS: &str = "?qunwstjkhxg";
+
+/// A number that may be typed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NumberEntry {
+    /// `V`, `ohm` or `A`.
+    pub unit: &'static str,
+    /// Below this it cannot be.
+    pub least: f64,
+    /// Above this it cannot be.
+    pub most: f64,
+}
+
+/// A repair to do, with the check that proves it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FixStep {
+    /// The fix's id.
+    pub id: String,
+    /// In one line: `Clean the start button's contacts`.
+    pub title: String,
+    /// How sure it is that this cures, 0 to 1.
+    pub probability: f64,
+    /// Read before anything else.
+    pub cautions: Vec<String>,
+    /// What to do, one line each, in a safe order.
+    pub doing: Vec<String>,
+    /// How to prove it afterwards, one line each.
+    pub proof: Vec<String>,
+    /// Minutes for the repair and its check.
+    pub minutes: f64,
+    /// Why this one now.
+    pub why: Vec<String>,
+    /// The part it is done to.
+    pub part: PartId,
+}
+
+/// How a job ended.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ending {
+    /// In one line: `Start button: dirty contacts. Cleaned; the starter turns.`
+    pub title: String,
+    /// What it rests on, or what is known and what it would need.
+    pub lines: Vec<String>,
+    /// What to put back before the machine is handed over, in a safe order.
+    pub put_back: Vec<String>,
+}
+
+/// One suspect with its share.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SuspectLine {
+    /// Its id.
+    pub id: String,
+    /// The part's name.
+    pub part: String,
+    /// Its fault in words: `contacts dirty, about 100 ohm`.
+    pub fault: String,
+    /// The fix that cures it, in words.
+    pub fix: String,
+    /// 0 to 1.
+    pub probability: f64,
+}
+
+/// One thing found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FoundLine {
+    /// Number of the step, from 1.
+    pub number: usize,
+    /// What was done: `lamp to ground, solenoid motor stud, key on, button held`.
+    pub what: String,
+    /// What was seen: `dark`, `11.8 V`, `skipped: cannot reach`.
+    pub seen: String,
+}
+
+/// One current path from the supply to ground.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Path {
+    /// What flows here: `control` or `main current`, or the load's name.
+    pub name: String,
+    /// From supply to ground.
+    pub rows: Vec<PathRow>,
+}
+
+/// One part on a path.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PathRow {
+    /// The part.
+    pub part: PartId,
+    /// Its name, short: `start button`, `BU/WH`.
+    pub name: String,
+    /// Where it is reached: `headlamp shell`.
+    pub place: String,
+    /// It is a wire, pin or ground (drawn thin), not a device.
+    pub thin: bool,
+    /// Share of the suspicion on it, 0 to 1.
+    pub suspicion: f64,
+    /// A probe point of the present step lies before this part (toward the supply).
+    pub probe_before: bool,
+    /// A probe point of the present step lies behind this part (toward ground).
+    pub probe_behind: bool,
+    /// Volts would be here now if the circuit were sound.
+    pub energised: bool,
+}

@@ -1,0 +1,1 @@
+//! Which test or repair comes next: expected minutes to a proven repair.

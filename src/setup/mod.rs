@@ -1,0 +1,1 @@
+//! How the machine stands for a test, and the network that makes of it.

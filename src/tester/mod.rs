@@ -1,0 +1,1 @@
+//! What people hold to a circuit and what they would see.

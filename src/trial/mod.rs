@@ -1,0 +1,1 @@
+//! The planner played against every suspect in turn, beside simpler ways of working.
