@@ -1,1 +1,149 @@
 //! How the machine stands for a test, and the network that makes of it.
+//!
+//! [`Setup`] is a value: control positions, parted connectors, lifted cables, the battery's ground
+//! cable. `wiring` turns circuit and setup into a network, `moves` tells how to get from one setup
+//! to another in a safe order, and what that takes.
+
+pub mod moves;
+pub mod wiring;
+
+use crate::circuit::{Circuit, ConnectorId, Kind, PartId, PlaceId, Work};
+
+/// How the machine stands: the position of every control, what is parted, lifted or taken off.
+///
+/// Setups compare equal when the machine stands the same. The lists are sorted.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Setup {
+    /// A position for each control of the circuit.
+    pub positions: Vec<usize>,
+    /// Connectors whose halves are apart.
+    pub parted: Vec<ConnectorId>,
+    /// Heavy cables lifted off their stud at the load's end.
+    pub lifted: Vec<PartId>,
+    /// The battery's ground cable is off: nothing is live.
+    pub ground_off: bool,
+}
+
+impl Setup {
+    /// Every control at rest, everything connected.
+    pub fn rest(circuit: &Circuit) -> Setup {
+        Setup {
+            positions: circuit.controls.iter().map(|control| control.rest).collect(),
+            parted: Vec::new(),
+            lifted: Vec::new(),
+            ground_off: false,
+        }
+    }
+
+    /// The setup in which `work` is to be seen.
+    pub fn for_work(circuit: &Circuit, work: &Work) -> Setup {
+        let mut setup = Setup::rest(circuit);
+        for &(control, position) in &work.when {
+            setup.positions[control.index()] = position;
+        }
+        setup
+    }
+
+    /// Short name without blanks: `rest`, or what differs from rest joined by `+`.
+    pub fn id(&self, circuit: &Circuit) -> String {
+        let mut words = Vec::new();
+        for (control, &position) in circuit.controls.iter().zip(&self.positions) {
+            if position != control.rest {
+                words.push(format!("{}.{}", control.id, slug(&control.positions[position])));
+            }
+        }
+        for &connector in &self.parted {
+            words.push(format!("{}.parted", circuit.connectors[connector.index()].id));
+        }
+        for &cable in &self.lifted {
+            words.push(format!("{}.lifted", circuit.parts[cable.index()].id));
+        }
+        if self.ground_off {
+            words.push("battery-ground.off".to_owned());
+        }
+        if words.is_empty() { "rest".to_owned() } else { words.join("+") }
+    }
+
+    /// The setup whose [`Setup::id`] is `id`, if the circuit has what it names.
+    pub fn from_id(circuit: &Circuit, id: &str) -> Option<Setup> {
+        let mut setup = Setup::rest(circuit);
+        if id == "rest" {
+            return Some(setup);
+        }
+        for word in id.split('+') {
+            setup.apply_word(circuit, word)?;
+        }
+        setup.parted.sort_unstable();
+        setup.lifted.sort_unstable();
+        Some(setup)
+    }
+
+    fn apply_word(&mut self, circuit: &Circuit, word: &str) -> Option<()> {
+        if word == "battery-ground.off" {
+            self.ground_off = true;
+            return Some(());
+        }
+        let (name, state) = word.rsplit_once('.')?;
+        if let Some(at) = circuit.controls.iter().position(|control| control.id == name) {
+            let positions = &circuit.controls[at].positions;
+            self.positions[at] = positions.iter().position(|position| slug(position) == state)?;
+        } else if state == "parted" {
+            let at = circuit.connectors.iter().position(|connector| connector.id == name)?;
+            self.parted.push(ConnectorId(at as u32));
+        } else if state == "lifted" {
+            let at = circuit.parts.iter().position(|part| part.id == name)?;
+            self.lifted.push(PartId(at as u32));
+        } else {
+            return None;
+        }
+        Some(())
+    }
+
+    /// In words for a person: `key on, starter button pressed, C2 parted`.
+    pub fn words(&self, circuit: &Circuit) -> String {
+        let mut words: Vec<String> = circuit
+            .controls
+            .iter()
+            .zip(&self.positions)
+            .filter(|(control, position)| !(control.springs_back && **position == control.rest))
+            .map(|(control, &position)| format!("{} {}", control.name, control.positions[position]))
+            .collect();
+        for &connector in &self.parted {
+            words.push(format!("{} parted", circuit.connectors[connector.index()].name));
+        }
+        for &cable in &self.lifted {
+            words.push(format!("{} lifted", circuit.parts[cable.index()].name));
+        }
+        if self.ground_off {
+            words.push("battery ground cable off".to_owned());
+        }
+        words.join(", ")
+    }
+
+    /// The places that must be open to bring this setup about and to undo it again.
+    pub fn places(&self, circuit: &Circuit) -> Vec<PlaceId> {
+        let connectors = self.parted.iter().map(|at| circuit.connectors[at.index()].place);
+        let cables = self.lifted.iter().map(|at| circuit.parts[at.index()].place);
+        let off_for_work = self.ground_off || !self.lifted.is_empty();
+        let battery = off_for_work.then(|| battery_place(circuit)).flatten();
+        let mut places: Vec<PlaceId> = connectors.chain(cables).chain(battery).collect();
+        places.sort_unstable();
+        places.dedup();
+        places
+    }
+
+    /// Nothing is parted, lifted or off: the machine is as it leaves the shop.
+    pub fn is_whole(&self) -> bool {
+        self.parted.is_empty() && self.lifted.is_empty() && !self.ground_off
+    }
+}
+
+/// Where the battery is, which is where its ground cable comes off.
+pub fn battery_place(circuit: &Circuit) -> Option<PlaceId> {
+    circuit.parts.iter().find(|part| part.kind == Kind::Battery).map(|part| part.place)
+}
+
+/// A name without blanks, as used in ids.
+fn slug(name: &str) -> String {
+    name.to_lowercase().split_whitespace().collect::<Vec<_>>().join("-")
+}

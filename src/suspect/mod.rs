@@ -1,1 +1,140 @@
 //! The ways a circuit can be bad, how likely each is, what it changes, and what mends it.
+//!
+//! `modes` lists the fault modes of each kind of part with their weights, `damage` turns a fault
+//! into changes of a network, `fix` knows the repairs. [`Lineup`] is all of it for one circuit.
+
+pub mod damage;
+pub mod fix;
+pub mod modes;
+
+use crate::circuit::{Circuit, PartId};
+use damage::Damage;
+use fix::Fix;
+
+/// Position of a suspect in [`Lineup::suspects`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SuspectId(pub u32);
+
+/// Position of a fix in [`Lineup::fixes`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct FixId(pub u32);
+
+impl SuspectId {
+    /// The same number as a position in the list.
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+impl FixId {
+    /// The same number as a position in the list.
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// One way the circuit can be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Suspect {
+    /// Short name without blanks, stable for the file: `start-button.high-100`.
+    pub id: String,
+    /// The bad part; `None` for the sound circuit and for faults outside the drawing.
+    pub part: Option<PartId>,
+    /// What is wrong, for a person: `contacts dirty, about 100 ohm`.
+    pub fault: String,
+    /// Relative weight before anything is known; at least zero, not normalised.
+    pub weight: f64,
+    /// What mends it.
+    pub fix: FixId,
+    /// What it changes in the network; empty for the sound circuit.
+    pub damage: Vec<Damage>,
+    /// Steps of one continuous severity share a number and stand beside each other in the list.
+    pub ladder: Option<u32>,
+    /// What kind of hypothesis this is.
+    pub nature: Nature,
+}
+
+/// What kind of hypothesis a suspect is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Nature {
+    /// Nothing is wrong now.
+    Sound,
+    /// One fault of one part.
+    Fault,
+    /// Something the drawing does not show: any reading is as likely as any other.
+    Outside,
+}
+
+/// All suspects and fixes of one circuit; suspect 0 is the sound circuit, the last is `outside`.
+#[derive(Debug, Clone)]
+pub struct Lineup {
+    /// Every way the circuit can be.
+    pub suspects: Vec<Suspect>,
+    /// Every repair.
+    pub fixes: Vec<Fix>,
+}
+
+/// Weight of 'nothing wrong now' beside a usual part's 1 (common practice, no source).
+const SOUND_WEIGHT: f64 = 0.5;
+/// Weight of 'outside this drawing', as a share of all others: methods name 1 to 5 per cent.
+const OUTSIDE_SHARE: f64 = 0.02;
+
+impl Lineup {
+    /// The suspects of `circuit` by the catalogue's fault modes and the file's `trouble`.
+    pub fn of(circuit: &Circuit) -> Lineup {
+        let mut fixes = vec![Fix::nothing()];
+        let mut suspects = vec![Suspect {
+            id: "sound".to_owned(),
+            part: None,
+            fault: "nothing wrong now".to_owned(),
+            weight: SOUND_WEIGHT,
+            fix: FixId(0),
+            damage: Vec::new(),
+            ladder: None,
+            nature: Nature::Sound,
+        }];
+        for at in 0..circuit.parts.len() {
+            let part = PartId(at as u32);
+            let modes = modes::of_part(circuit, part);
+            if modes.is_empty() {
+                continue;
+            }
+            let fix = FixId(fixes.len() as u32);
+            fixes.push(Fix::of_part(circuit, part));
+            let trouble = circuit.parts[at].trouble;
+            suspects.extend(modes.into_iter().map(|mode| Suspect {
+                id: format!("{}.{}", circuit.parts[at].id, mode.id),
+                part: Some(part),
+                fault: mode.words,
+                weight: mode.weight * trouble,
+                fix,
+                damage: mode.damage,
+                ladder: mode.ladder.map(|ladder| at as u32 * 8 + ladder),
+                nature: Nature::Fault,
+            }));
+        }
+        let total: f64 = suspects.iter().map(|suspect| suspect.weight).sum();
+        suspects.push(Suspect {
+            id: "outside".to_owned(),
+            part: None,
+            fault: "something outside this drawing".to_owned(),
+            weight: total * OUTSIDE_SHARE,
+            fix: FixId(fixes.len() as u32),
+            damage: Vec::new(),
+            ladder: None,
+            nature: Nature::Outside,
+        });
+        fixes.push(Fix::beyond());
+        Lineup { suspects, fixes }
+    }
+
+    /// The suspect called `id`.
+    pub fn find(&self, id: &str) -> Option<SuspectId> {
+        self.suspects.iter().position(|suspect| suspect.id == id).map(|at| SuspectId(at as u32))
+    }
+
+    /// The fix called `id`.
+    pub fn find_fix(&self, id: &str) -> Option<FixId> {
+        self.fixes.iter().position(|fix| fix.id == id).map(|at| FixId(at as u32))
+    }
+}

@@ -1,1 +1,80 @@
 //! The planner played against every suspect in turn, beside simpler ways of working.
+//!
+//! Each way of working sees what the hidden suspect would show, pays the same minutes for the same
+//! moves, and repairs until the check passes. All ways share the same expected readings and belief;
+//! they differ in what they do next.
+
+pub mod play;
+pub mod rival;
+
+use crate::job::study::Study;
+use crate::plan::decide::{Budget, Progress};
+use crate::suspect::{Nature, SuspectId};
+use play::{Play, Player};
+use rival::Way;
+
+/// How one hidden suspect was found by one way of working.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// The hidden suspect.
+    pub suspect: SuspectId,
+    /// Its probability among those that show the complaint.
+    pub weight: f64,
+    /// What happened.
+    pub play: Play,
+}
+
+/// All suspects by one way of working.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Series {
+    /// The way of working.
+    pub way: Way,
+    /// One entry for each suspect that shows the complaint.
+    pub outcomes: Vec<Outcome>,
+}
+
+impl Series {
+    /// Mean over suspects, weighted by how likely each is.
+    pub fn mean(&self, of: impl Fn(&Play) -> f64) -> f64 {
+        let total: f64 = self.outcomes.iter().map(|one| one.weight).sum();
+        self.outcomes.iter().map(|one| one.weight * of(&one.play)).sum::<f64>() / total
+    }
+
+    /// The largest over suspects.
+    pub fn worst(&self, of: impl Fn(&Play) -> f64) -> f64 {
+        self.outcomes.iter().map(|one| of(&one.play)).fold(0.0, f64::max)
+    }
+
+    /// Share of suspects (by weight) that ended cured.
+    pub fn cured_share(&self) -> f64 {
+        self.mean(|play| f64::from(u8::from(play.cured)))
+    }
+}
+
+/// A suspect that shows the complaint less often than this is not a case of it.
+const SHOWS: f64 = 0.5;
+
+/// The suspects of a study that are cases of its complaint: single faults which show it.
+pub fn cases(study: &Study) -> Vec<SuspectId> {
+    (0..study.lineup().suspects.len())
+        .filter(|&at| study.lineup().suspects[at].nature == Nature::Fault)
+        .filter(|&at| study.shows_complaint[at] >= SHOWS)
+        .map(|at| SuspectId(at as u32))
+        .collect()
+}
+
+/// Plays one way of working against every case. Returns what it has when `progress` says stop.
+pub fn series(study: &Study, way: Way, budget: &Budget, progress: &Progress) -> Series {
+    let cases = cases(study);
+    let mut player = Player::new(study, way, *budget);
+    let outcomes = cases
+        .into_iter()
+        .take_while(|_| progress.step())
+        .map(|suspect| Outcome {
+            suspect,
+            weight: study.prior[suspect.index()],
+            play: player.play(suspect, progress),
+        })
+        .collect();
+    Series { way, outcomes }
+}

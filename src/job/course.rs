@@ -1,0 +1,206 @@
+//! Belief, machine and minutes in the course of a job: what every reading and repair changes.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::PlaceId;
+use crate::plan::bit_set::BitSet;
+use crate::plan::problem::State;
+use crate::setup::{Setup, moves};
+use crate::tester::expectations::Column;
+use crate::tester::{Instrument, Test};
+
+use super::study::{Study, normalised};
+
+/// What is left of a suspect when the repair that cures it did not: the repair may have been
+/// done badly (common practice, no source).
+const BAD_REPAIR: f64 = 0.01;
+/// No reading makes a suspect less likely than this beside the best, whatever is multiplied.
+const LEAST_WEIGHT: f64 = 1e-30;
+
+/// How far a job has come: what is believed, how the machine stands, what was spent.
+#[derive(Debug, Clone)]
+pub struct Course<'a> {
+    /// The circuit, reckoned through.
+    pub study: &'a Study,
+    /// How the machine stands.
+    pub setup: Setup,
+    /// Which places are open.
+    pub opened: Vec<bool>,
+    /// Minutes reckoned so far.
+    pub minutes: f64,
+    /// Readings taken.
+    pub tests: usize,
+    /// Fixes tried, in order, and whether they cured.
+    pub fixes: Vec<(usize, bool)>,
+    /// Tests that are not to be proposed again.
+    pub spent: Vec<String>,
+    /// Places that cannot be reached.
+    pub unreachable: Vec<PlaceId>,
+    /// Testers that are not at hand.
+    pub missing: Vec<Instrument>,
+    /// Fixes that are not to be proposed now.
+    pub put_off: Vec<usize>,
+    /// Likelihood of each suspect by the latest reading of each test.
+    evidence: BTreeMap<String, Vec<f64>>,
+}
+
+impl<'a> Course<'a> {
+    /// Before anything was done.
+    pub fn new(study: &'a Study) -> Course<'a> {
+        Course {
+            study,
+            setup: Setup::rest(study.circuit()),
+            opened: vec![false; study.circuit().places.len()],
+            minutes: 0.0,
+            tests: 0,
+            fixes: Vec::new(),
+            spent: Vec::new(),
+            unreachable: Vec::new(),
+            missing: Vec::new(),
+            put_off: Vec::new(),
+            evidence: BTreeMap::new(),
+        }
+    }
+
+    /// Minutes that going to `setup` with these places open adds now.
+    pub fn minutes_to(&self, setup: &Setup, places: &[PlaceId]) -> f64 {
+        let opening: f64 = places
+            .iter()
+            .filter(|place| !self.opened[place.index()])
+            .map(|place| self.study.circuit().places[place.index()].open_minutes)
+            .sum();
+        opening + moves::minutes(self.study.circuit(), &self.setup, setup)
+    }
+
+    /// Minutes that a test adds now.
+    pub fn test_minutes(&self, test: &Test) -> f64 {
+        test.minutes + self.minutes_to(&test.setup, &test.places)
+    }
+
+    /// Minutes that a fix and its check add now.
+    pub fn fix_minutes(&self, fix: usize) -> f64 {
+        let study = self.study;
+        let fix = &study.lineup().fixes[fix];
+        let stand = study.fix_setup(fix);
+        let back = moves::minutes(study.circuit(), &stand, &study.check_setup());
+        self.minutes_to(&stand, &study.fix_places(fix)) + fix.minutes + back + study.check_minutes()
+    }
+
+    fn go(&mut self, setup: &Setup, places: &[PlaceId]) {
+        self.minutes += self.minutes_to(setup, places);
+        for place in places {
+            self.opened[place.index()] = true;
+        }
+        self.setup = setup.clone();
+    }
+
+    /// A reading was taken; `likelihood` is that of each suspect. A later reading of the same test
+    /// takes the place of the earlier one.
+    pub fn read(&mut self, column: &Column, likelihood: Vec<f64>) {
+        self.minutes += column.test.minutes;
+        let (setup, places) = (column.test.setup.clone(), column.test.places.clone());
+        self.go(&setup, &places);
+        self.tests += 1;
+        self.spent.push(column.test.id.clone());
+        self.evidence.insert(column.test.id.clone(), likelihood);
+    }
+
+    /// A fix was done and its check run.
+    pub fn tried(&mut self, fix: usize, cured: bool) {
+        let study = self.study;
+        let repair = &study.lineup().fixes[fix];
+        self.go(&study.fix_setup(repair), &study.fix_places(repair));
+        self.minutes += repair.minutes;
+        self.go(&study.check_setup(), &[]);
+        self.minutes += study.check_minutes();
+        self.fixes.push((fix, cured));
+    }
+
+    /// Probability of each suspect; sums to 1.
+    pub fn belief(&self) -> Vec<f64> {
+        self.belief_without(None)
+    }
+
+    /// The same, as if one test had not been read.
+    pub fn belief_without(&self, left_out: Option<&str>) -> Vec<f64> {
+        let mut weights = self.study.prior.clone();
+        for (test, likelihood) in &self.evidence {
+            if left_out == Some(test.as_str()) {
+                continue;
+            }
+            for (weight, chance) in weights.iter_mut().zip(likelihood) {
+                *weight *= chance;
+            }
+            lift(&mut weights);
+        }
+        for &(fix, _) in self.fixes.iter().filter(|(_, cured)| !cured) {
+            for (weight, suspect) in weights.iter_mut().zip(&self.study.lineup().suspects) {
+                if suspect.fix.index() == fix {
+                    *weight *= BAD_REPAIR;
+                }
+            }
+        }
+        normalised(weights.into_iter())
+    }
+
+    /// The readings that count, by test id.
+    pub fn evidence(&self) -> &BTreeMap<String, Vec<f64>> {
+        &self.evidence
+    }
+
+    /// Probability of each fix: the suspicion on all it cures.
+    pub fn fix_shares(&self, belief: &[f64]) -> Vec<f64> {
+        let mut shares = vec![0.0; self.study.lineup().fixes.len()];
+        for (share, suspect) in belief.iter().zip(&self.study.lineup().suspects) {
+            shares[suspect.fix.index()] += share;
+        }
+        shares
+    }
+
+    /// A test may be proposed: not done, reachable, its tester at hand.
+    pub fn allows(&self, test: &Test) -> bool {
+        !self.spent.contains(&test.id)
+            && !self.missing.contains(&test.tester.instrument())
+            && !test.places.iter().any(|place| self.unreachable.contains(place))
+    }
+
+    /// A fix may be proposed: not tried in vain, not put off.
+    pub fn allows_fix(&self, fix: usize) -> bool {
+        !self.put_off.contains(&fix) && !self.fixes.iter().any(|&(tried, _)| tried == fix)
+    }
+
+    /// The state the planner starts from.
+    pub fn state(&self) -> State {
+        let study = self.study;
+        let places = study.circuit().places.len();
+        let open: Vec<usize> = (0..places).filter(|&at| self.opened[at]).collect();
+        let shut = |at: &usize| !self.allows(&study.columns[study.planned[*at]].test);
+        let tried = |at: &usize| !self.allows_fix(study.planned_fixes[*at]);
+        State {
+            belief: self.belief(),
+            mode: study.modes.iter().position(|mode| *mode == self.setup).unwrap_or(0) as u32,
+            opened: bits(places, open.into_iter()),
+            used_tests: bits(study.planned.len(), (0..study.planned.len()).filter(shut)),
+            used_fixes: bits(
+                study.planned_fixes.len(),
+                (0..study.planned_fixes.len()).filter(tried),
+            ),
+        }
+    }
+}
+
+fn bits(room: usize, members: impl Iterator<Item = usize>) -> BitSet {
+    let mut set = BitSet::with_room(room);
+    for member in members {
+        set.insert(member);
+    }
+    set
+}
+
+/// Keeps the best weight near 1 and none at zero.
+fn lift(weights: &mut [f64]) {
+    let best = weights.iter().copied().fold(0.0, f64::max);
+    for weight in weights {
+        *weight = (*weight / best).max(LEAST_WEIGHT);
+    }
+}

@@ -1,0 +1,132 @@
+//! From one setup to another: what to do, in a safe order, and the minutes it takes.
+//!
+//! The order is fixed by safety: let go of what is held and switch off before anything is parted;
+//! battery ground cable off before a heavy cable is lifted and on again last; switch on only then.
+
+use super::Setup;
+use crate::circuit::{Circuit, ConnectorId, PartId};
+
+/// Minutes to take the battery's ground cable off, or to put it on (common practice, no source).
+const GROUND_CABLE_MINUTES: f64 = 1.0;
+/// Minutes to lift a heavy cable off its stud, or to bolt it on again (common practice, no source).
+const LIFT_MINUTES: f64 = 2.0;
+
+/// One thing to do to the machine.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Move {
+    /// What is done.
+    pub act: Act,
+    /// Minutes it takes, beside opening places.
+    pub minutes: f64,
+}
+
+/// What can be done to a setup.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Act {
+    /// Put a control (by its number) into a position.
+    Control(usize, usize),
+    /// Part a connector.
+    Part(ConnectorId),
+    /// Join a connector.
+    Join(ConnectorId),
+    /// Lift a heavy cable; the ground cable is off.
+    Lift(PartId),
+    /// Bolt a heavy cable on; the ground cable is off.
+    Bolt(PartId),
+    /// Take the battery's ground cable off.
+    GroundOff,
+    /// Put the battery's ground cable on.
+    GroundOn,
+}
+
+/// What to do to get from `from` to `to`, in a safe order.
+pub fn moves(circuit: &Circuit, from: &Setup, to: &Setup) -> Vec<Move> {
+    let mut list = Moves { circuit, list: Vec::new(), positions: from.positions.clone() };
+    let lift: Vec<PartId> = missing(&from.lifted, &to.lifted);
+    let bolt: Vec<PartId> = missing(&to.lifted, &from.lifted);
+    let part: Vec<ConnectorId> = missing(&from.parted, &to.parted);
+    let join: Vec<ConnectorId> = missing(&to.parted, &from.parted);
+    let cables = !lift.is_empty() || !bolt.is_empty();
+    let hands_on = cables || !part.is_empty() || !join.is_empty() || from.ground_off != to.ground_off;
+    if hands_on {
+        list.all_to_rest();
+    }
+    if !from.ground_off && (to.ground_off || cables) {
+        list.push(Act::GroundOff, GROUND_CABLE_MINUTES);
+    }
+    for at in bolt {
+        list.push(Act::Bolt(at), LIFT_MINUTES);
+    }
+    for at in lift {
+        list.push(Act::Lift(at), LIFT_MINUTES);
+    }
+    for at in join {
+        list.push(Act::Join(at), circuit.connectors[at.index()].part_minutes);
+    }
+    for at in part {
+        list.push(Act::Part(at), circuit.connectors[at.index()].part_minutes);
+    }
+    if !to.ground_off && (from.ground_off || cables) {
+        list.push(Act::GroundOn, GROUND_CABLE_MINUTES);
+    }
+    list.controls_to(to);
+    list.list
+}
+
+/// The minutes of [`moves`].
+pub fn minutes(circuit: &Circuit, from: &Setup, to: &Setup) -> f64 {
+    moves(circuit, from, to).iter().map(|step| step.minutes).sum()
+}
+
+fn missing<T: Copy + PartialEq>(have: &[T], want: &[T]) -> Vec<T> {
+    want.iter().filter(|item| !have.contains(item)).copied().collect()
+}
+
+struct Moves<'a> {
+    circuit: &'a Circuit,
+    list: Vec<Move>,
+    positions: Vec<usize>,
+}
+
+impl Moves<'_> {
+    fn push(&mut self, act: Act, minutes: f64) {
+        self.list.push(Move { act, minutes });
+    }
+
+    fn turn(&mut self, control: usize, position: usize) {
+        if self.positions[control] != position {
+            self.positions[control] = position;
+            let minutes = self.circuit.controls[control].minutes;
+            self.push(Act::Control(control, position), minutes);
+        }
+    }
+
+    /// What springs back is let go first, then the rest is switched off, last control first.
+    fn all_to_rest(&mut self) {
+        let order = self.held_last();
+        for &control in order.iter().rev() {
+            self.turn(control, self.circuit.controls[control].rest);
+        }
+    }
+
+    /// What springs back is held last, when all else stands right.
+    fn controls_to(&mut self, to: &Setup) {
+        let order = self.held_last();
+        for &control in order.iter().rev() {
+            let released = self.circuit.controls[control].springs_back
+                && to.positions[control] == self.circuit.controls[control].rest;
+            if released {
+                self.turn(control, to.positions[control]);
+            }
+        }
+        for control in order {
+            self.turn(control, to.positions[control]);
+        }
+    }
+
+    fn held_last(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.circuit.controls.len()).collect();
+        order.sort_by_key(|&at| self.circuit.controls[at].springs_back);
+        order
+    }
+}

@@ -1,0 +1,269 @@
+//! Fault modes of each kind of part, with their weights.
+//!
+//! A part's weight says how often such parts fail on ordinary machines beside each other (common
+//! practice, no source: handbook rates are for hours in service of new parts, and put a bulb at a
+//! thousand times a connector). The split over its modes follows the failure-mode distribution of
+//! MIL-HDBK-338B where it has the kind; what that table lumps together (`poor contact`) is spread
+//! over decades of resistance.
+
+use crate::circuit::{Circuit, Element, Kind, LinkId, PartId};
+
+use super::damage::Damage;
+use super::fix::carries_heavy;
+
+/// One fault mode of one part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mode {
+    /// Last half of the suspect's id: `open`, `high-100`, `coil-open`.
+    pub id: String,
+    /// For a person.
+    pub words: String,
+    /// Relative weight among all parts.
+    pub weight: f64,
+    /// What it changes.
+    pub damage: Vec<Damage>,
+    /// Steps of one continuous severity within the part share a number.
+    pub ladder: Option<u32>,
+}
+
+/// Ohms added by a bad joint in a light circuit, a decade each.
+const LIGHT_DECADES: [f64; 4] = [1.0, 10.0, 100.0, 1000.0];
+/// The same, coarser, for the many wires: a strand left, a green joint.
+const WIRE_DECADES: [f64; 2] = [10.0, 1000.0];
+/// Ohms added by a bad joint where heavy current runs.
+const HEAVY_DECADES: [f64; 3] = [0.03, 0.3, 3.0];
+/// A chafed wire on the frame, in ohms (common practice, no source).
+const CHAFED_OHMS: f64 = 0.05;
+
+/// The fault modes of `part`.
+pub fn of_part(circuit: &Circuit, part: PartId) -> Vec<Mode> {
+    let owner = &circuit.parts[part.index()];
+    let mut list = List { circuit, part, modes: Vec::new() };
+    match owner.kind {
+        Kind::Battery => list.battery(),
+        Kind::Fuse => list.fuse(),
+        Kind::Switch { .. } => list.switch(),
+        Kind::Relay => list.relay(),
+        Kind::Solenoid => list.solenoid(),
+        Kind::StarterMotor => list.motor(1.0, true),
+        Kind::Motor => list.motor(1.0, false),
+        Kind::Lamp => list.load(3.0, "filament broken", "burnt holder"),
+        Kind::Led => list.only_open(0.5, "does not conduct"),
+        Kind::Horn => list.horn(),
+        Kind::Resistor => list.only_open(0.3, "burnt through"),
+        Kind::Diode => list.diode(),
+        Kind::Splice => {}
+        Kind::GroundPoint => list.joint(1.2, "rusty or loose"),
+        Kind::Pin { .. } => list.joint(1.5, "corroded pins"),
+        Kind::Wire { heavy, .. } => list.wire(heavy),
+    }
+    list.modes
+}
+
+struct List<'a> {
+    circuit: &'a Circuit,
+    part: PartId,
+    modes: Vec<Mode>,
+}
+
+impl List<'_> {
+    fn links(&self) -> &[LinkId] {
+        &self.circuit.parts[self.part.index()].links
+    }
+
+    fn push(&mut self, id: &str, words: &str, weight: f64, damage: Vec<Damage>) {
+        let (id, words) = (id.to_owned(), words.to_owned());
+        self.modes.push(Mode { id, words, weight, damage, ladder: None });
+    }
+
+    /// Decades of resistance in series with `link`, sharing `weight` between them.
+    fn high(&mut self, prefix: &str, words: &str, weight: f64, link: LinkId, decades: &[f64]) {
+        let ladder = Some(self.modes.len() as u32 % 8);
+        for &ohms in decades {
+            self.modes.push(Mode {
+                id: format!("{prefix}high-{}", plain_ohms(ohms)),
+                words: format!("{words}, about {} ohm", plain_ohms(ohms)),
+                weight: weight / decades.len() as f64,
+                damage: vec![Damage::Series(link, ohms)],
+                ladder,
+            });
+        }
+    }
+
+    fn battery(&mut self) {
+        let link = self.links()[0];
+        let Element::Emf { volts, ohms } = self.circuit.graph[link].element else { return };
+        let emf = |share: f64, times: f64| {
+            vec![Damage::Instead(link, Element::Emf { volts: volts * share, ohms: ohms * times })]
+        };
+        // Lead-acid battery: degraded .70, short .20, intermittent .10 (MIL-HDBK-338B as quoted in a
+        // reliability guide). A shorted cell takes a sixth of the volts; the other figures are common
+        // practice, no source.
+        self.push("low", "half discharged", 1.2, emf(0.95, 3.0));
+        self.push("flat", "flat: volts collapse under load", 0.9, emf(0.90, 40.0));
+        self.push("cell", "a dead cell", 0.6, emf(5.0 / 6.0, 6.0));
+        self.push("dead", "broken inside, no current", 0.1, vec![Damage::Open(link)]);
+    }
+
+    fn fuse(&mut self) {
+        let link = self.links()[0];
+        self.push("blown", "blown, no short behind it", 0.8, vec![Damage::Open(link)]);
+        self.high("", "dirty holder", 0.3, link, &LIGHT_DECADES[1..3]);
+    }
+
+    /// Toggle or push-button: open .65, sticking .19, short .16 (MIL-HDBK-338B). `open` is shared
+    /// between no contact at all and contact through dirt.
+    fn switch(&mut self) {
+        let links = self.links().to_vec();
+        let share = 1.0 / links.len() as f64;
+        for (at, &link) in links.iter().enumerate() {
+            let prefix = if links.len() == 1 { String::new() } else { format!("{}-", at + 1) };
+            let open = format!("{prefix}open");
+            self.push(&open, "makes no contact", 0.35 * share, vec![Damage::Open(link)]);
+            self.high(&prefix, "contacts dirty", 0.49 * share, link, &LIGHT_DECADES);
+            let stuck = format!("{prefix}stuck-on");
+            self.push(&stuck, "stuck on", 0.16 * share, vec![Damage::Welded(link)]);
+        }
+    }
+
+    /// Relay: fails to trip .55, spurious trip .26, short .19 (MIL-HDBK-338B).
+    fn relay(&mut self) {
+        self.coil(0.2);
+        self.push("jammed", "armature does not move", 0.15, vec![Damage::Jammed(self.part, false)]);
+        self.contacts(0.2, 0.26);
+    }
+
+    fn solenoid(&mut self) {
+        self.coil(0.2);
+        self.push("jammed", "plunger does not move", 0.2, vec![Damage::Jammed(self.part, false)]);
+        self.push("sluggish", "plunger pulls weakly", 0.1, vec![Damage::Sluggish(self.part, 1.7)]);
+        self.contacts(0.35, 0.1);
+    }
+
+    fn coil(&mut self, weight: f64) {
+        for link in self.links().to_vec() {
+            if matches!(self.circuit.graph[link].element, Element::Coil { .. }) {
+                self.push("coil-open", "winding broken", weight, vec![Damage::Open(link)]);
+            }
+        }
+    }
+
+    fn contacts(&mut self, open: f64, welded: f64) {
+        let decades = self.decades();
+        let links: Vec<LinkId> = self.links().to_vec();
+        let is_contact =
+            |link: &LinkId| matches!(self.circuit.graph[*link].element, Element::Contact { .. });
+        let contacts: Vec<LinkId> = links.into_iter().filter(is_contact).collect();
+        for (at, &link) in contacts.iter().enumerate() {
+            let tail = if at == 0 { String::new() } else { format!("-{}", at + 1) };
+            let share = 1.0 / contacts.len() as f64;
+            let id = format!("contact{tail}-open");
+            self.push(&id, "contacts burnt away", open * share, vec![Damage::Open(link)]);
+            let prefix = format!("contact{tail}-");
+            self.high(&prefix, "contacts burnt", open * share, link, decades);
+            let id = format!("contact{tail}-welded");
+            self.push(&id, "contacts welded", welded * share, vec![Damage::Welded(link)]);
+        }
+    }
+
+    /// Motor: winding .31, bearing .28, stops after start .23, fails to start .18 (MIL-HDBK-338B,
+    /// from memory).
+    fn motor(&mut self, weight: f64, heavy: bool) {
+        let Some(link) = self.winding() else { return };
+        let Element::Motor { stall_ohms, rated_volts, .. } = self.circuit.graph[link].element else {
+            return;
+        };
+        self.push("open", "brushes or winding open", 0.4 * weight, vec![Damage::Open(link)]);
+        let decades: &[f64] = if heavy { &HEAVY_DECADES[1..] } else { &LIGHT_DECADES[..3] };
+        self.high("", "worn brushes", 0.25 * weight, link, decades);
+        // A jammed rotor draws its stall current for as long as it is fed.
+        let jammed = Element::Motor { stall_ohms, running_amps: 1.0e6, rated_volts };
+        let damage = vec![Damage::Instead(link, jammed)];
+        self.push("jammed", "jammed: draws current, does not turn", 0.2 * weight, damage);
+        self.body(0.15 * weight);
+    }
+
+    fn winding(&self) -> Option<LinkId> {
+        let is_motor =
+            |link: &&LinkId| matches!(self.circuit.graph[**link].element, Element::Motor { .. });
+        self.links().iter().find(is_motor).copied()
+    }
+
+    /// The joint between a part's body and the frame, where it has one.
+    fn body(&mut self, weight: f64) {
+        let Some(link) = self.role("body") else { return };
+        let decades = self.decades();
+        self.high("body-", "poor ground at its mounting", weight, link, decades);
+    }
+
+    fn role(&self, role: &str) -> Option<LinkId> {
+        self.links().iter().find(|link| self.circuit.graph[**link].role == role).copied()
+    }
+
+    fn load(&mut self, weight: f64, open: &str, high: &str) {
+        let link = self.links()[0];
+        // Lamp: no light .67, reduced light .33 (MIL-HDBK-338B).
+        self.push("open", open, 0.67 * weight, vec![Damage::Open(link)]);
+        if self.role("body").is_some() {
+            self.body(0.33 * weight);
+        } else {
+            self.high("", high, 0.33 * weight, link, &LIGHT_DECADES[1..3]);
+        }
+    }
+
+    fn horn(&mut self) {
+        let link = self.links()[0];
+        self.push("open", "points or winding open", 0.6, vec![Damage::Open(link)]);
+        self.push("mute", "draws current, makes no sound", 0.3, vec![Damage::Mute(self.part)]);
+        self.body(0.2);
+    }
+
+    /// Diode: short .49, open .36, drift .15 (MIL-HDBK-338B); drift is not felt at twelve volts.
+    fn diode(&mut self) {
+        let link = self.links()[0];
+        self.push("open", "does not conduct", 0.36, vec![Damage::Open(link)]);
+        let through = Element::Resistance { ohms: 0.05 };
+        let damage = vec![Damage::Instead(link, through)];
+        self.push("shorted", "conducts both ways", 0.49, damage);
+    }
+
+    fn only_open(&mut self, weight: f64, words: &str) {
+        let link = self.links()[0];
+        self.push("open", words, weight, vec![Damage::Open(link)]);
+    }
+
+    /// Connector or connection: open .61, poor contact .23, short .16 (MIL-HDBK-338B).
+    fn joint(&mut self, weight: f64, words: &str) {
+        let link = self.links()[0];
+        let decades = self.decades();
+        self.push("open", "no contact", 0.4 * weight, vec![Damage::Open(link)]);
+        self.high("", words, 0.6 * weight, link, decades);
+    }
+
+    fn wire(&mut self, heavy: bool) {
+        let link = self.links()[0];
+        if heavy {
+            self.push("open", "broken or off", 0.2, vec![Damage::Open(link)]);
+            self.high("", "bad joint at an end", 0.6, link, &HEAVY_DECADES);
+            return;
+        }
+        self.push("open", "broken", 0.2, vec![Damage::Open(link)]);
+        self.high("", "few strands left or a green joint", 0.15, link, &WIRE_DECADES);
+        if let Some((from, to)) = self.circuit.graph.edge_endpoints(link)
+            && from != self.circuit.chassis
+            && to != self.circuit.chassis
+        {
+            let damage = vec![Damage::Grounded(to, CHAFED_OHMS)];
+            self.push("short", "chafed through to the frame", 0.1, damage);
+        }
+    }
+
+    fn decades(&self) -> &'static [f64] {
+        if carries_heavy(self.circuit, self.part) { &HEAVY_DECADES } else { &LIGHT_DECADES }
+    }
+}
+
+/// `0.03`, `10`, `1k`: no blanks, nothing a shell would touch.
+fn plain_ohms(ohms: f64) -> String {
+    if ohms >= 1000.0 { format!("{}k", ohms / 1000.0) } else { format!("{ohms}") }
+}

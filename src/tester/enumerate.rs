@@ -1,0 +1,248 @@
+//! The tests worth thinking of, and those that are refused.
+
+use std::collections::BTreeSet;
+
+use super::scale::Scale;
+use super::{Instrument, Target, Test, Tester, name};
+use crate::circuit::{Circuit, ConnectorId, Element, Kind, LinkId, PartId, PlaceId, TerminalId};
+use crate::setup::Setup;
+use crate::setup::wiring::{is_battery_ground, negative_post, positive_post};
+
+/// The test, or why it is not done.
+pub fn make(
+    circuit: &Circuit,
+    tester: Tester,
+    target: Target,
+    setup: &Setup,
+) -> Result<Test, &'static str> {
+    refuse(circuit, tester, target, setup)?;
+    let mut places: BTreeSet<PlaceId> = setup.places(circuit).into_iter().collect();
+    let mut minutes = tester.minutes();
+    for terminal in touched(circuit, tester, target) {
+        places.extend(circuit.graph[terminal].place);
+        minutes += circuit.graph[terminal].reach_minutes;
+    }
+    Ok(Test {
+        id: name::id(circuit, tester, target, setup),
+        tester,
+        target,
+        setup: setup.clone(),
+        minutes,
+        places: places.into_iter().collect(),
+        scale: scale(circuit, tester, target).ok_or("there is nothing to see or hear on it")?,
+    })
+}
+
+/// The terminals a person must get at, the clip included.
+fn touched(circuit: &Circuit, tester: Tester, target: Target) -> Vec<TerminalId> {
+    let mut list = match target {
+        Target::Point(at) => vec![at],
+        Target::Pair(a, b) => vec![a, b],
+        Target::Part(_) => vec![],
+    };
+    if matches!(tester, Tester::LampPlus | Tester::LedPlus) {
+        list.extend(positive_post(circuit));
+    }
+    list
+}
+
+fn refuse(
+    circuit: &Circuit,
+    tester: Tester,
+    target: Target,
+    setup: &Setup,
+) -> Result<(), &'static str> {
+    if tester == Tester::Ohms && !setup.ground_off {
+        return Err("ohms are measured on a dead circuit only: battery ground cable off");
+    }
+    if tester != Tester::Ohms && setup.ground_off {
+        return Err("with the battery ground cable off there is nothing to see");
+    }
+    if let Target::Pair(a, b) = target {
+        if a == b {
+            return Err("both leads would be on the same point");
+        }
+        if tester == Tester::LampAcross && across_heavy(circuit, a, b) {
+            return Err("no lamp across heavy cables or the battery");
+        }
+    }
+    let seals = |at: &TerminalId| !circuit.graph[*at].probe;
+    if touched(circuit, tester, target).iter().any(seals) {
+        return Err("a probe cannot get at that point");
+    }
+    if matches!(tester, Tester::Watch | Tester::Hear) && !setup.is_whole() {
+        return Err("eyes and ears are for the machine as it stands, nothing parted or lifted");
+    }
+    Ok(())
+}
+
+/// Both points belong to the heavy side: battery, starter and what heavy cables join.
+fn across_heavy(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
+    on_heavy(circuit, a) && on_heavy(circuit, b)
+}
+
+fn on_heavy(circuit: &Circuit, at: TerminalId) -> bool {
+    circuit.graph.edges(at).any(|edge| {
+        let kind = &circuit.parts[edge.weight().part.index()].kind;
+        matches!(kind, Kind::Wire { heavy: true, .. } | Kind::Battery | Kind::StarterMotor)
+    })
+}
+
+fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
+    let system = circuit.system_volts.round().clamp(1.0, 60.0) as u8;
+    match tester {
+        Tester::LampGround | Tester::LampPlus | Tester::LampAcross => Some(Scale::Glow),
+        Tester::LedGround | Tester::LedPlus => Some(Scale::Led),
+        Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
+        Tester::Ohms => Some(Scale::Ohms),
+        Tester::Watch | Tester::Hear => {
+            let Target::Part(part) = target else { return None };
+            seen(circuit, tester, part)
+        }
+    }
+}
+
+fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
+    match (tester, &circuit.parts[part.index()].kind) {
+        (Tester::Watch, Kind::StarterMotor | Kind::Motor) => Some(Scale::Turning),
+        (Tester::Watch, Kind::Lamp | Kind::Led) => Some(Scale::Glow),
+        (Tester::Hear, Kind::Horn) => Some(Scale::Sound),
+        (Tester::Hear, Kind::Relay | Kind::Solenoid) => Some(Scale::Click),
+        _ => None,
+    }
+}
+
+/// How a part is looked at: eyes or ears.
+pub fn sense_for(kind: &Kind) -> Option<Tester> {
+    match kind {
+        Kind::StarterMotor | Kind::Motor | Kind::Lamp | Kind::Led => Some(Tester::Watch),
+        Kind::Horn | Kind::Relay | Kind::Solenoid => Some(Tester::Hear),
+        _ => None,
+    }
+}
+
+/// All tests worth thinking of with `kit` at hand, grouped by setup.
+pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
+    let mut list = Vec::new();
+    for setup in setups(circuit) {
+        let mut add = |tester: Tester, target: Target| {
+            if tester.instrument() == Instrument::Senses || kit.contains(&tester.instrument()) {
+                list.extend(make(circuit, tester, target, &setup));
+            }
+        };
+        if setup.ground_off {
+            for (a, b) in ohm_pairs(circuit) {
+                add(Tester::Ohms, Target::Pair(a, b));
+            }
+            continue;
+        }
+        for (at, part) in circuit.parts.iter().enumerate() {
+            if let Some(tester) = sense_for(&part.kind) {
+                add(tester, Target::Part(PartId(at as u32)));
+            }
+        }
+        for point in points(circuit) {
+            use Tester::{LampGround, LampPlus, LedGround, LedPlus, Volts};
+            for tester in [LampGround, LampPlus, LedGround, LedPlus, Volts] {
+                add(tester, Target::Point(point));
+            }
+        }
+        for (a, b) in pairs(circuit) {
+            add(Tester::LampAcross, Target::Pair(a, b));
+            add(Tester::Drop, Target::Pair(a, b));
+        }
+    }
+    list
+}
+
+/// Terminals a probe can touch.
+fn points(circuit: &Circuit) -> Vec<TerminalId> {
+    circuit
+        .graph
+        .node_indices()
+        .filter(|&at| at != circuit.chassis && circuit.graph[at].probe)
+        .collect()
+}
+
+/// Ends of links, red lead toward the supply as the file has it, and the battery's ground path.
+fn pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
+    let mut pairs: Vec<(TerminalId, TerminalId)> = circuit
+        .graph
+        .edge_indices()
+        .filter_map(|link| circuit.graph.edge_endpoints(link))
+        .collect();
+    pairs.extend(negative_post(circuit).map(|post| (circuit.chassis, post)));
+    let mut seen = BTreeSet::new();
+    pairs.retain(|&(a, b)| seen.insert((a.min(b), a.max(b))));
+    pairs
+}
+
+/// Where ohms are worth measuring: across single parts, and from loads to the frame.
+fn ohm_pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
+    let whole = |link: LinkId| {
+        !matches!(circuit.graph[link].element, Element::Emf { .. })
+            && !is_battery_ground(circuit, link)
+    };
+    let mut pairs: Vec<(TerminalId, TerminalId)> = circuit
+        .graph
+        .edge_indices()
+        .filter(|&link| whole(link))
+        .filter_map(|link| circuit.graph.edge_endpoints(link))
+        .collect();
+    pairs.extend(points(circuit).into_iter().map(|at| (at, circuit.chassis)));
+    let mut seen = BTreeSet::new();
+    pairs.retain(|&(a, b)| seen.insert((a.min(b), a.max(b))));
+    pairs
+}
+
+/// The setups worth thinking of: those in which something should work, those one control away, the
+/// same with one connector parted or one starter cable lifted, and dead ones for ohms.
+pub fn setups(circuit: &Circuit) -> Vec<Setup> {
+    let mut whole: BTreeSet<Setup> = BTreeSet::from([Setup::rest(circuit)]);
+    for work in &circuit.works {
+        let setup = Setup::for_work(circuit, work);
+        for control in 0..circuit.controls.len() {
+            for position in 0..circuit.controls[control].positions.len() {
+                let mut near = setup.clone();
+                near.positions[control] = position;
+                whole.insert(near);
+            }
+        }
+        whole.insert(setup);
+    }
+    let mut all = whole.clone();
+    for setup in &whole {
+        for at in 0..circuit.connectors.len() {
+            let mut parted = setup.clone();
+            parted.parted.push(ConnectorId(at as u32));
+            all.insert(parted);
+        }
+        for cable in motor_cables(circuit) {
+            let mut lifted = setup.clone();
+            lifted.lifted.push(cable);
+            all.insert(lifted);
+        }
+        let mut dead = setup.clone();
+        dead.ground_off = true;
+        all.insert(dead);
+    }
+    all.into_iter().collect()
+}
+
+/// Heavy cables on a motor's plus terminal: lifted, the rest can be tried without turning it.
+fn motor_cables(circuit: &Circuit) -> Vec<PartId> {
+    let is_cable = |part: PartId| {
+        matches!(circuit.parts[part.index()].kind, Kind::Wire { heavy: true, .. })
+    };
+    let mut cables: Vec<PartId> = circuit
+        .parts
+        .iter()
+        .filter(|part| part.kind == Kind::StarterMotor)
+        .filter_map(|part| part.terminals.first())
+        .flat_map(|&plus| circuit.graph.edges(plus).map(|edge| edge.weight().part))
+        .filter(|&part| is_cable(part))
+        .collect();
+    cables.sort_unstable();
+    cables.dedup();
+    cables
+}

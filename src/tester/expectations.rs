@@ -1,0 +1,239 @@
+//! The table of expected readings: every test under every suspect, from the solver.
+
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::observe::{Scene, observe};
+use super::scale::{Outcome, Shown};
+use super::{Test, likelihood};
+use crate::circuit::{Circuit, Element, PartId};
+use crate::electric::{BranchId, Change, Law, SolveError, Solver};
+use crate::setup::Setup;
+use crate::setup::wiring::Wiring;
+use crate::suspect::damage::changes;
+use crate::suspect::{Lineup, Nature};
+
+/// A circuit, its suspects, and what the past has left: everything a reading depends on but the
+/// setup and the test.
+///
+/// The complaint was there before the job began, so what should work has been tried: a fuse that
+/// blows in any such setup is blown in every setup after it.
+#[derive(Debug)]
+pub struct Bench {
+    /// The circuit.
+    pub circuit: Arc<Circuit>,
+    /// Its suspects.
+    pub lineup: Arc<Lineup>,
+    blown: Vec<Vec<BranchId>>,
+    pulled_at_rest: Vec<Vec<PartId>>,
+}
+
+/// One column of the table: what each suspect would show, and how likely each outcome is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// The test.
+    pub test: Test,
+    /// What each suspect shows, in the line-up's order.
+    pub shown: Vec<Shown>,
+    /// Edges kept between outcomes.
+    pub edges: Vec<f64>,
+    /// The outcomes.
+    pub outcomes: Vec<Outcome>,
+    /// `likelihood[outcome][suspect]`; sums to 1 over outcomes.
+    pub likelihood: Vec<Vec<f64>>,
+}
+
+/// Why a circuit cannot be reckoned.
+#[derive(Debug, thiserror::Error)]
+#[error("no operating point with {setup} under `{suspect}`: {cause}")]
+pub struct BenchError {
+    setup: String,
+    suspect: String,
+    cause: SolveError,
+}
+
+impl Bench {
+    /// Works out what trying the circuit has left behind under each suspect.
+    pub fn new(circuit: Arc<Circuit>, lineup: Arc<Lineup>) -> Result<Bench, BenchError> {
+        let count = lineup.suspects.len();
+        let mut bench = Bench {
+            circuit: Arc::clone(&circuit),
+            lineup,
+            blown: vec![Vec::new(); count],
+            pulled_at_rest: vec![Vec::new(); count],
+        };
+        for work in &circuit.works {
+            let setup = Setup::for_work(&circuit, work);
+            let found = bench.each_case(&setup, |scene| Ok(scene.case.blown().to_vec()))?;
+            for (blown, more) in bench.blown.iter_mut().zip(found) {
+                for fuse in more {
+                    if !blown.contains(&fuse) {
+                        blown.push(fuse);
+                    }
+                }
+            }
+        }
+        let rest = Setup::rest(&circuit);
+        bench.pulled_at_rest = bench.each_case(&rest, |scene| Ok(pulled(&circuit, scene)))?;
+        Ok(bench)
+    }
+
+    /// Solves `setup` under each suspect and takes something from each case.
+    ///
+    /// The outside suspect has no network of its own and stands as the sound circuit.
+    fn each_case<T: Send>(
+        &self,
+        setup: &Setup,
+        take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
+    ) -> Result<Vec<T>, BenchError> {
+        let wiring = Wiring::new(&self.circuit, setup);
+        let error = |suspect: &str, cause: SolveError| BenchError {
+            setup: setup.words(&self.circuit),
+            suspect: suspect.to_owned(),
+            cause,
+        };
+        let solver = Solver::new(&wiring.network).map_err(|cause| error("sound", cause))?;
+        let mut taken = Vec::with_capacity(self.lineup.suspects.len());
+        for (at, suspect) in self.lineup.suspects.iter().enumerate() {
+            let mut list = changes(&self.circuit, setup, &wiring, &suspect.damage);
+            list.extend(
+                self.blown[at].iter().map(|&branch| Change::Law { branch, law: Law::Open }),
+            );
+            let case = solver.case(&list).map_err(|cause| error(&suspect.id, cause))?;
+            let scene = Scene {
+                circuit: &self.circuit,
+                wiring: &wiring,
+                case: &case,
+                damage: &suspect.damage,
+                pulled_at_rest: &self.pulled_at_rest[at],
+            };
+            taken.push(take(&scene).map_err(|cause| error(&suspect.id, cause))?);
+        }
+        Ok(taken)
+    }
+
+    /// The columns of `tests`, in their order; setups are solved in parallel.
+    pub fn columns(&self, tests: &[Test]) -> Result<Vec<Column>, BenchError> {
+        let groups: Vec<&[Test]> =
+            tests.chunk_by(|one, next| one.setup == next.setup).collect();
+        let solved: Result<Vec<Vec<Column>>, BenchError> =
+            groups.par_iter().map(|group| self.group(group)).collect();
+        Ok(solved?.into_iter().flatten().collect())
+    }
+
+    /// The columns of tests which share a setup.
+    fn group(&self, tests: &[Test]) -> Result<Vec<Column>, BenchError> {
+        let Some(first) = tests.first() else { return Ok(Vec::new()) };
+        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, |scene| {
+            tests.iter().map(|test| observe(scene, test)).collect()
+        })?;
+        Ok(tests
+            .iter()
+            .enumerate()
+            .map(|(at, test)| {
+                let shown = by_suspect.iter().map(|row| row[at]).collect();
+                self.column(test.clone(), shown)
+            })
+            .collect())
+    }
+
+    fn column(&self, test: Test, mut shown: Vec<Shown>) -> Column {
+        self.widen(&mut shown);
+        let edges = useful_edges(&test, &shown);
+        let outcomes = test.scale.outcomes(&edges);
+        let count = outcomes.len();
+        let mut table = vec![vec![0.0; shown.len()]; count];
+        for (at, one) in shown.iter().enumerate() {
+            let chances = if self.lineup.suspects[at].nature == Nature::Outside {
+                vec![1.0 / count as f64; count]
+            } else {
+                likelihood::outcomes(test.scale, &edges, one)
+            };
+            for (row, chance) in table.iter_mut().zip(chances) {
+                row[at] = chance;
+            }
+        }
+        Column { test, shown, edges, outcomes, likelihood: table }
+    }
+
+    /// A step of a continuous severity stands for all between it and its neighbours, so what it
+    /// shows spreads over a part of the way to what they show.
+    fn widen(&self, shown: &mut [Shown]) {
+        let levels: Vec<f64> = shown.iter().map(|one| one.level).collect();
+        let ladder = |at: usize| self.lineup.suspects.get(at).and_then(|one| one.ladder);
+        for at in 0..levels.len() {
+            let Some(own) = ladder(at) else { continue };
+            let mut reach = 0.0_f64;
+            for next in [at.wrapping_sub(1), at + 1] {
+                if ladder(next) == Some(own) {
+                    reach = reach.max((levels[next] - levels[at]).abs());
+                }
+            }
+            shown[at].spread = shown[at].spread.hypot(reach / 6.0);
+        }
+    }
+}
+
+impl Column {
+    /// Likelihood of a number under each suspect, as densities on the scale's axis.
+    pub fn number(&self, lineup: &Lineup, typed: f64) -> Vec<f64> {
+        let on_axis = self.test.scale.number_on_axis(typed);
+        self.shown
+            .iter()
+            .zip(&lineup.suspects)
+            .map(|(shown, suspect)| match suspect.nature {
+                Nature::Outside => 1.0 / self.test.scale.width(),
+                _ => likelihood::number(self.test.scale, shown, on_axis),
+            })
+            .collect()
+    }
+
+    /// The outcome a suspect most likely shows.
+    pub fn likeliest(&self, suspect: usize) -> usize {
+        let mut best = 0;
+        for (at, row) in self.likelihood.iter().enumerate() {
+            if row[suspect] > self.likelihood[best][suspect] {
+                best = at;
+            }
+        }
+        best
+    }
+
+    /// The outcome a number falls into.
+    pub fn outcome_of(&self, typed: f64) -> usize {
+        let on_axis = self.test.scale.number_on_axis(typed);
+        self.edges.iter().take_while(|edge| **edge <= on_axis).count()
+    }
+}
+
+fn pulled(circuit: &Circuit, scene: &Scene<'_>) -> Vec<PartId> {
+    let has_coil = |part: PartId| {
+        let links = &circuit.parts[part.index()].links;
+        links.iter().any(|&link| matches!(circuit.graph[link].element, Element::Coil { .. }))
+    };
+    (0..circuit.parts.len())
+        .map(|at| PartId(at as u32))
+        .filter(|&part| has_coil(part))
+        .filter(|&part| scene.wiring.relay(part).is_some_and(|relay| scene.case.pulled(relay)))
+        .collect()
+}
+
+/// Keeps the edges of a meter's ranges that part some suspects; lamps and senses keep all theirs.
+///
+/// A range in which no suspect would show anything is joined to the one below it.
+fn useful_edges(test: &Test, shown: &[Shown]) -> Vec<f64> {
+    let edges = test.scale.edges();
+    if test.tester.unit().is_none() {
+        return edges;
+    }
+    let occupied = |at: usize| {
+        let low = at.checked_sub(1).map_or(f64::NEG_INFINITY, |below| edges[below]);
+        let high = edges.get(at).copied().unwrap_or(f64::INFINITY);
+        shown.iter().any(|one| {
+            one.level + 2.0 * one.spread >= low && one.level - 2.0 * one.spread < high
+        })
+    };
+    let first = (0..=edges.len()).find(|&at| occupied(at)).unwrap_or(0);
+    (first + 1..=edges.len()).filter(|&at| occupied(at)).map(|at| edges[at - 1]).collect()
+}

@@ -1,0 +1,112 @@
+//! Test ids: written from a test, and read back, also for tests that were never proposed.
+
+use super::enumerate::make;
+use super::{Target, Test, Tester};
+use crate::circuit::{Circuit, PartId, TerminalId};
+use crate::setup::Setup;
+
+/// Why an id names no test of a circuit.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NameError {
+    /// Not of the form TESTER/POINT/SETUP.
+    #[error("`{id}` is not a test: write TESTER/POINT/SETUP, as `expect` lists them")]
+    Shape {
+        /// As typed.
+        id: String,
+    },
+    /// No such tester.
+    #[error("`{word}` is no tester; there are {known}")]
+    Tester {
+        /// As typed.
+        word: String,
+        /// The testers' ids.
+        known: String,
+    },
+    /// No such terminal or part.
+    #[error("`{word}` is no point of this circuit{hint}")]
+    Point {
+        /// As typed.
+        word: String,
+        /// Nearest known one, ready to print, or empty.
+        hint: String,
+    },
+    /// No such setup.
+    #[error("`{word}` is no setup of this circuit: write `rest` or CONTROL.POSITION+CONNECTOR.parted")]
+    Setup {
+        /// As typed.
+        word: String,
+    },
+    /// The test would be unsafe, or would show nothing.
+    #[error("`{id}` is not done: {reason}")]
+    Refused {
+        /// As typed.
+        id: String,
+        /// Why.
+        reason: String,
+    },
+}
+
+/// The id of a test.
+pub fn id(circuit: &Circuit, tester: Tester, target: Target, setup: &Setup) -> String {
+    let terminal = |at: TerminalId| circuit.graph[at].id.clone();
+    let target = match target {
+        Target::Point(at) => terminal(at),
+        Target::Pair(a, b) => format!("{}~{}", terminal(a), terminal(b)),
+        Target::Part(part) => circuit.parts[part.index()].id.clone(),
+    };
+    format!("{}/{target}/{}", tester.id(), setup.id(circuit))
+}
+
+/// The test an id names.
+pub fn parse(circuit: &Circuit, id: &str) -> Result<Test, NameError> {
+    let mut words = id.splitn(3, '/');
+    let (Some(tester), Some(target), Some(setup)) = (words.next(), words.next(), words.next())
+    else {
+        return Err(NameError::Shape { id: id.to_owned() });
+    };
+    let tester = parse_tester(tester)?;
+    let target = parse_target(circuit, tester, target)?;
+    let setup = Setup::from_id(circuit, setup)
+        .ok_or_else(|| NameError::Setup { word: setup.to_owned() })?;
+    make(circuit, tester, target, &setup)
+        .map_err(|reason| NameError::Refused { id: id.to_owned(), reason: reason.to_owned() })
+}
+
+fn parse_tester(word: &str) -> Result<Tester, NameError> {
+    Tester::ALL.into_iter().find(|tester| tester.id() == word).ok_or_else(|| {
+        let known: Vec<&str> = Tester::ALL.iter().map(|tester| tester.id()).collect();
+        NameError::Tester { word: word.to_owned(), known: known.join(", ") }
+    })
+}
+
+fn parse_target(circuit: &Circuit, tester: Tester, word: &str) -> Result<Target, NameError> {
+    match tester {
+        Tester::Watch | Tester::Hear => {
+            let at = circuit.parts.iter().position(|part| part.id == word);
+            let known = circuit.parts.iter().map(|part| part.id.as_str());
+            at.map(|at| Target::Part(PartId(at as u32))).ok_or_else(|| unknown(word, known))
+        }
+        Tester::LampAcross | Tester::Drop | Tester::Ohms => {
+            let (a, b) = word
+                .split_once('~')
+                .ok_or_else(|| NameError::Point { word: word.to_owned(), hint: String::new() })?;
+            Ok(Target::Pair(parse_terminal(circuit, a)?, parse_terminal(circuit, b)?))
+        }
+        _ => Ok(Target::Point(parse_terminal(circuit, word)?)),
+    }
+}
+
+fn parse_terminal(circuit: &Circuit, word: &str) -> Result<TerminalId, NameError> {
+    let found = circuit.graph.node_indices().find(|&at| circuit.graph[at].id == word);
+    let known = circuit.graph.node_weights().map(|terminal| terminal.id.as_str());
+    found.ok_or_else(|| unknown(word, known))
+}
+
+fn unknown<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> NameError {
+    let nearest = known
+        .map(|name| (strsim::damerau_levenshtein(word, name), name))
+        .min()
+        .filter(|(distance, name)| *distance <= name.len() / 2);
+    let hint = nearest.map_or_else(String::new, |(_, name)| format!("; did you mean `{name}`?"));
+    NameError::Point { word: word.to_owned(), hint }
+}

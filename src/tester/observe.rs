@@ -1,0 +1,170 @@
+//! Reading a solved case as a tester would: the tester is in the circuit.
+
+use super::scale::{OVERLOAD_LEVEL, Scale, Shown};
+use super::{Target, Test, Tester};
+use crate::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
+use crate::electric::{Case, GROUND, Law, NodeId, SolveError, Steadiness};
+use crate::setup::wiring::{Wiring, positive_post};
+use crate::suspect::damage::{Damage, is_mute};
+
+/// Watts of the filament test lamp at the system's volts: `a few watts` (common practice, no source;
+/// published draw 0.1 to 0.3 A at 12 V).
+pub const LAMP_WATTS: f64 = 3.0;
+/// Amperes of the LED test lamp at the system's volts (2 to 20 mA in practice, from memory).
+pub const LED_AMPS: f64 = 0.010;
+/// Volts at which the LED of the test lamp starts to conduct: red, 1.5 to 2.4 V published.
+pub const LED_VOLTS: f64 = 1.8;
+/// Input resistance of a digital meter on volts, as usually published.
+pub const METER_OHMS: f64 = 10.0e6;
+/// An ohm meter shows nothing above this.
+const METER_TOP_OHMS: f64 = 20.0e6;
+/// Volts on a circuit that counts as live to an ohm meter.
+const LIVE_VOLTS: f64 = 0.05;
+
+/// One solved case, and what is needed to read it.
+pub struct Scene<'a> {
+    /// The circuit.
+    pub circuit: &'a Circuit,
+    /// Network numbers of this setup.
+    pub wiring: &'a Wiring,
+    /// The operating point.
+    pub case: &'a Case<'a>,
+    /// What is wrong, for faults that only senses meet.
+    pub damage: &'a [Damage],
+    /// Parts whose armature is pulled already when nobody touches a control.
+    pub pulled_at_rest: &'a [PartId],
+}
+
+/// What `test` shows in this scene.
+pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
+    match (test.tester, test.target) {
+        (_, Target::Part(part)) => Ok(sense(scene, test.scale, part)),
+        (tester, Target::Point(at)) => {
+            let point = scene.wiring.node(at);
+            let plus = positive_post(scene.circuit).map_or(GROUND, |post| scene.wiring.node(post));
+            match tester {
+                Tester::LampPlus => lamp(scene, plus, point),
+                Tester::LedPlus => led(scene, plus, point),
+                Tester::LedGround => led(scene, point, GROUND),
+                Tester::Volts => volts(scene, point, GROUND),
+                _ => lamp(scene, point, GROUND),
+            }
+        }
+        (tester, Target::Pair(a, b)) => {
+            let (a, b) = (scene.wiring.node(a), scene.wiring.node(b));
+            match tester {
+                Tester::Ohms => Ok(ohms(scene, a, b)),
+                Tester::Drop => volts(scene, a, b),
+                _ => lamp(scene, a, b),
+            }
+        }
+    }
+}
+
+fn restless(steadiness: &Steadiness) -> bool {
+    matches!(steadiness, Steadiness::Chatters { .. })
+}
+
+fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
+    let volts = scene.circuit.system_volts;
+    let load = scene.case.with_load(a, b, &Law::Lamp { volts, watts: LAMP_WATTS })?;
+    let restless = restless(&load.steadiness);
+    Ok(Shown { level: load.volts.abs() / volts, spread: 0.02, restless })
+}
+
+/// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).
+fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
+    let ohms = (scene.circuit.system_volts - LED_VOLTS) / LED_AMPS;
+    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
+    let amps = (open_volts.abs() - LED_VOLTS).max(0.0) / (ohms + source_ohms);
+    let level = (amps * 1000.0).max(1e-3).log10();
+    let restless = restless(scene.case.steadiness());
+    Ok(Shown { level, spread: 0.02, restless })
+}
+
+fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
+    let load = scene.case.with_load(a, b, &Law::Resistor { ohms: METER_OHMS })?;
+    // Battery, coils and joints differ from machine to machine: 2 % of what is read, 4 % of a small
+    // drop would be too fine, so a few millivolts stand below it (common practice, no source).
+    let spread = 0.02 * load.volts.abs() + 0.005;
+    Ok(Shown { level: load.volts, spread, restless: restless(&load.steadiness) })
+}
+
+fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
+    let (open_volts, ohms) = scene.case.thevenin(a, b);
+    let shows_nothing = ohms > METER_TOP_OHMS || open_volts.abs() > LIVE_VOLTS;
+    let level =
+        if shows_nothing { OVERLOAD_LEVEL } else { (ohms + 0.1).log10().min(OVERLOAD_LEVEL) };
+    Shown { level, spread: 0.06, restless: false }
+}
+
+fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
+    let chatters = restless(scene.case.steadiness());
+    let level = match scale {
+        Scale::Click => click(scene, part),
+        _ if is_mute(scene.damage, part) => 0.0,
+        Scale::Turning => turning(scene, part, chatters),
+        _ => share_of_rated(scene, part),
+    };
+    Shown { level, spread: 0.03, restless: chatters && scale != Scale::Turning }
+}
+
+/// 0 nothing, 1 one click, 2 chatter.
+fn click(scene: &Scene<'_>, part: PartId) -> f64 {
+    let Some(relay) = scene.wiring.relay(part) else { return 0.0 };
+    if let Steadiness::Chatters { relays } = scene.case.steadiness()
+        && relays.contains(&relay)
+    {
+        return 2.0;
+    }
+    let moved = scene.case.pulled(relay) && !scene.pulled_at_rest.contains(&part);
+    f64::from(u8::from(moved))
+}
+
+/// Speed over rated speed: back-EMF over back-EMF at rated volts.
+fn turning(scene: &Scene<'_>, part: PartId, chatters: bool) -> f64 {
+    let motor = scene.circuit.parts[part.index()].links.iter().find_map(|&link| {
+        match scene.circuit.graph[link].element {
+            Element::Motor { stall_ohms, running_amps, rated_volts } => {
+                Some((link, stall_ohms, running_amps, rated_volts))
+            }
+            _ => None,
+        }
+    });
+    let Some((link, stall_ohms, running_amps, rated_volts)) = motor else { return 0.0 };
+    // A solenoid that chatters never lets the motor get going.
+    if chatters {
+        return 0.0;
+    }
+    if jammed(scene, link) {
+        return 0.0;
+    }
+    let (volts, amps) = link_state(scene, link);
+    let emf = volts - amps * stall_ohms;
+    let rated_emf = rated_volts - running_amps * stall_ohms;
+    if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf).clamp(0.0, 2.0) }
+}
+
+/// The suspect replaced the motor by one that cannot turn.
+fn jammed(scene: &Scene<'_>, link: LinkId) -> bool {
+    scene.damage.iter().any(|damage| {
+        matches!(damage, Damage::Instead(at, Element::Motor { running_amps, .. })
+            if *at == link && *running_amps > 1.0e5)
+    })
+}
+
+fn share_of_rated(scene: &Scene<'_>, part: PartId) -> f64 {
+    let Some(&link) = scene.circuit.parts[part.index()].links.first() else { return 0.0 };
+    let rated = match scene.circuit.graph[link].element {
+        Element::Lamp { volts, .. } => volts,
+        _ => scene.circuit.system_volts,
+    };
+    let (volts, amps) = link_state(scene, link);
+    if amps.abs() < 1e-4 { 0.0 } else { volts.abs() / rated }
+}
+
+fn link_state(scene: &Scene<'_>, link: LinkId) -> (f64, f64) {
+    let Some((from, to)) = scene.circuit.graph.edge_endpoints(link) else { return (0.0, 0.0) };
+    let node = |at: TerminalId| scene.case.node_volts(scene.wiring.node(at));
+    (node(from) - node(to), scene.case.branch_amps(scene.wiring.branch(link)))
+}

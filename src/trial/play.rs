@@ -1,0 +1,94 @@
+//! One hidden suspect, one way of working, to the proven repair.
+
+use std::collections::HashMap;
+
+use super::rival::{Next, Rival, Way};
+use crate::job::course::Course;
+use crate::job::study::Study;
+use crate::plan::decide::{Action, Budget, Progress, plan};
+use crate::suspect::SuspectId;
+
+/// More steps than any sane job takes; a way of working that needs more has lost its way.
+const MOST_STEPS: usize = 200;
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Play {
+    /// Readings taken.
+    pub tests: usize,
+    /// Minutes spent.
+    pub minutes: f64,
+    /// The check passed in the end.
+    pub cured: bool,
+    /// Fixes that did not cure.
+    pub wrong_fixes: usize,
+    /// What was done, by id, with what was seen.
+    pub steps: Vec<(String, String)>,
+}
+
+/// Plays many suspects of one study by one way of working; steps that begin alike are planned once.
+pub struct Player<'a> {
+    study: &'a Study,
+    budget: Budget,
+    rival: Option<Rival>,
+    known: HashMap<Vec<(String, String)>, Next>,
+}
+
+impl<'a> Player<'a> {
+    /// A player of `study` by `way`.
+    pub fn new(study: &'a Study, way: Way, budget: Budget) -> Player<'a> {
+        Player { study, budget, rival: Rival::of(way, study), known: HashMap::new() }
+    }
+
+    /// Plays `hidden` to the end.
+    pub fn play(&mut self, hidden: SuspectId, progress: &Progress) -> Play {
+        let study = self.study;
+        let mut course = Course::new(study);
+        let mut play = Play::default();
+        for _ in 0..MOST_STEPS {
+            let next = match self.known.get(&play.steps) {
+                Some(next) => *next,
+                None => {
+                    let next = self.next(&course, progress);
+                    self.known.insert(play.steps.clone(), next);
+                    next
+                }
+            };
+            match next {
+                Next::Test(at) => {
+                    let column = &study.columns[at];
+                    let seen = column.likeliest(hidden.index());
+                    course.read(column, column.likelihood[seen].clone());
+                    play.steps.push((column.test.id.clone(), column.outcomes[seen].id.clone()));
+                }
+                Next::Fix(fix) => {
+                    let cured = study.lineup().suspects[hidden.index()].fix.index() == fix;
+                    course.tried(fix, cured);
+                    let id = study.lineup().fixes[fix].id.clone();
+                    play.steps.push((id, if cured { "cured" } else { "not-cured" }.to_owned()));
+                    play.cured = cured;
+                    play.wrong_fixes += usize::from(!cured);
+                }
+                Next::Stop => break,
+            }
+            if play.cured {
+                break;
+            }
+        }
+        play.tests = course.tests;
+        play.minutes = course.minutes;
+        play
+    }
+
+    fn next(&self, course: &Course<'_>, progress: &Progress) -> Next {
+        if let Some(rival) = &self.rival {
+            return rival.next(course);
+        }
+        let study = self.study;
+        match plan(&study.prepared, &course.state(), &self.budget, progress).action {
+            Action::Test(at) => Next::Test(study.planned[at]),
+            Action::Fix(at) => Next::Fix(study.planned_fixes[at]),
+            Action::Batch(_) | Action::Stop => Next::Stop,
+        }
+    }
+}
