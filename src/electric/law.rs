@@ -1,0 +1,137 @@
+//! A branch as one line of the linear equations: `alpha * v + beta * i = gamma`.
+
+use super::curve::Point;
+use super::diode::Diode;
+use super::error::SolveError;
+use super::lamp::Lamp;
+use super::motor::Motor;
+use super::network::Law;
+
+/// Least resistance of anything that conducts.
+///
+/// Zero ohms are given this much, so that two of them side by side share their current and an ideal
+/// source that is shorted shows itself by gigaamperes; a hundred amperes lose a tenth of a microvolt.
+pub(super) const LEAST_OHMS: f64 = 1e-9;
+
+/// A fuse that carries more than this times its rating for good is taken to blow: ISO 8820-3 has blade
+/// fuses open within half an hour at 1.35 times their rating (as quoted in relay maker data,
+/// `tests/data/physics/fuses.yaml`).
+pub(super) const BLOW_FACTOR: f64 = 1.35;
+
+/// One line: `alpha * v + beta * i = gamma`, scaled so that neither factor exceeds one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Row {
+    pub alpha: f64,
+    pub beta: f64,
+    pub gamma: f64,
+}
+
+impl Row {
+    pub const OPEN: Row = Row { alpha: 0.0, beta: 1.0, gamma: 0.0 };
+
+    /// `v = volts + ohms * i`.
+    pub fn source(volts: f64, ohms: f64) -> Row {
+        let ohms = ohms.max(LEAST_OHMS);
+        if ohms <= 1.0 {
+            return Row { alpha: 1.0, beta: -ohms, gamma: volts };
+        }
+        Row { alpha: 1.0 / ohms, beta: -1.0, gamma: volts / ohms }
+    }
+
+    /// The tangent at a point of a curve.
+    pub fn tangent(point: Point) -> Row {
+        let Point { volts, amps, siemens } = point;
+        if siemens >= 1.0 {
+            return Row { alpha: 1.0, beta: -1.0 / siemens, gamma: volts - amps / siemens };
+        }
+        Row { alpha: siemens, beta: -1.0, gamma: siemens * volts - amps }
+    }
+}
+
+/// What a branch is for the equations, once the state of contacts and fuses is known.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Form {
+    Line(Row),
+    Lamp(Lamp),
+    Diode(Diode),
+    Motor(Motor),
+}
+
+impl Form {
+    /// `closed` tells whether a contact is closed or a fuse whole; other laws do not ask.
+    pub fn of(law: &Law, closed: bool) -> Form {
+        match *law {
+            Law::Contact { .. } | Law::Fuse { .. } if !closed => Form::Line(Row::OPEN),
+            Law::Resistor { ohms } | Law::Contact { ohms, .. } | Law::Fuse { ohms, .. } => {
+                Form::Line(Row::source(0.0, ohms))
+            }
+            Law::Open => Form::Line(Row::OPEN),
+            Law::Source { volts, ohms } => Form::Line(Row::source(volts, ohms)),
+            Law::Current { amps } => Form::Line(Row { alpha: 0.0, beta: 1.0, gamma: amps }),
+            Law::Lamp { volts, watts } => Form::Lamp(Lamp::new(volts, watts)),
+            Law::Diode { forward_volts, at_amps, zener_volts } => {
+                Form::Diode(Diode::new(forward_volts, at_amps, zener_volts))
+            }
+            Law::Motor { stall_ohms, running_amps, rated_volts } => {
+                Form::Motor(Motor::new(stall_ohms, running_amps, rated_volts))
+            }
+        }
+    }
+
+    /// The point of its curve nearest in kind to `(volts, amps)`, found along a line of fixed slope, and
+    /// how far away that was in volts. `None` for a straight line, which needs no such point.
+    ///
+    /// Along `v + ohms * i` every rising curve has one point, which moves no faster than the line does:
+    /// so no exponential ever sees the wild volts of a first guess.
+    pub fn meet(self, volts: f64, amps: f64) -> Option<(Point, f64)> {
+        let (point, ohms) = match self {
+            Form::Line(_) => return None,
+            Form::Lamp(lamp) => {
+                (lamp.meet(volts + lamp.line_ohms() * amps, lamp.line_ohms()), lamp.line_ohms())
+            }
+            Form::Diode(diode) => {
+                (diode.meet(volts + diode.line_ohms() * amps, diode.line_ohms()), diode.line_ohms())
+            }
+            Form::Motor(motor) => {
+                (motor.meet(volts + motor.line_ohms() * amps, motor.line_ohms()), motor.line_ohms())
+            }
+        };
+        let off_volts = (point.volts - volts).abs().max(ohms * (point.amps - amps).abs());
+        Some((point, off_volts))
+    }
+}
+
+/// Refuses what no part can have.
+pub(super) fn check(branch: u32, law: &Law) -> Result<(), SolveError> {
+    let bad = |quantity, value| SolveError::BadBranch { branch, quantity, value };
+    let least = |quantity, value: f64, least: f64| {
+        if value.is_finite() && value >= least { Ok(()) } else { Err(bad(quantity, value)) }
+    };
+    match *law {
+        Law::Open => Ok(()),
+        Law::Resistor { ohms } | Law::Contact { ohms, .. } => least("ohms", ohms, 0.0),
+        Law::Source { volts, ohms } => {
+            least("volts", volts, f64::MIN).and(least("ohms", ohms, 0.0))
+        }
+        Law::Current { amps } => least("amperes", amps, f64::MIN),
+        Law::Fuse { ohms, rated_amps } => {
+            least("ohms", ohms, 0.0).and(least("rated amperes", rated_amps, SMALLEST))
+        }
+        Law::Lamp { volts, watts } => {
+            least("rated volts", volts, SMALLEST).and(least("watts", watts, SMALLEST))
+        }
+        Law::Diode { forward_volts, at_amps, zener_volts } => {
+            least("forward volts", forward_volts, 0.01)
+                .and(least("forward amperes", at_amps, SMALLEST))
+                .and(zener_volts.map_or(Ok(()), |volts| least("Zener volts", volts, 0.1)))
+        }
+        Law::Motor { stall_ohms, running_amps, rated_volts } => {
+            least("stall ohms", stall_ohms, SMALLEST)
+                .and(least("running amperes", running_amps, SMALLEST))
+                .and(least("rated volts", rated_volts, SMALLEST))
+        }
+    }
+}
+
+/// Least rating of anything: below, its curve would leave the range of an `f64`.
+const SMALLEST: f64 = 1e-6;
