@@ -1,0 +1,193 @@
+//! The base policy: information per added minute, with fixes on the same scale as tests.
+
+use super::node::{NOTHING, Node};
+use super::prepared::{Prepared, Step};
+use super::problem::Goal;
+use super::score::{class_bits, edges_cut, entropy_bits, hypothesis_bits};
+
+/// Prices below this count as this, so that a free step has a finite score.
+const FREE_MINUTES: f64 = 1e-9;
+
+/// What a step is worth by a one-step rule.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Rule {
+    /// Information about the class.
+    Information,
+    /// Edges between classes, less noise; sees pairs of tests that tell something only together.
+    Edges,
+}
+
+/// A step that can be taken, and what one rule gives for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scored {
+    /// Position among the steps.
+    pub step: usize,
+    /// Gain per minute; infinite for a fix that is sure to cure.
+    pub score: f64,
+    /// Minutes it adds here.
+    pub added_minutes: f64,
+}
+
+/// Whether nothing remains to be done to reach the goal.
+pub fn finished(prepared: &Prepared, node: &Node) -> bool {
+    prepared.goal == Goal::Isolate && one_class(prepared, node)
+}
+
+/// Price of ending the job here: of handing it on, or of being wrong.
+///
+/// `None` where the job may not be ended: a repair that cannot be handed on, or an isolation.
+pub fn stop_minutes(prepared: &Prepared, node: &Node) -> Option<f64> {
+    match prepared.goal {
+        Goal::Repair { give_up_minutes } => give_up_minutes,
+        Goal::Isolate => finished(prepared, node).then_some(0.0),
+        Goal::StopAnyTime { loss_if_wrong } => {
+            let likeliest = class_shares(prepared, node).fold(0.0, f64::max);
+            Some(loss_if_wrong * (1.0 - likeliest).max(0.0))
+        }
+    }
+}
+
+/// The steps that can still be taken here and may change something, best first; ties in their order.
+///
+/// A test's score is its gain per added minute. A fix is a test too, with the outcomes cured and not
+/// cured, but its minutes are lost only when it does not cure: its gain counts per minute lost.
+pub fn scored(prepared: &Prepared, node: &Node, rule: Rule) -> Vec<Scored> {
+    let mut list = with_gain(prepared, node, |step| match rule {
+        Rule::Information => class_bits(&node.belief, &step.rows, &prepared.classes),
+        Rule::Edges => edges_cut(&node.belief, &step.rows, &prepared.classes),
+    });
+    if list.iter().all(|scored| scored.score <= NOTHING) {
+        list = with_gain(prepared, node, |step| match step.ending {
+            Some(outcome) => node.probability(step, outcome),
+            None => hypothesis_bits(&node.belief, &step.rows),
+        });
+    }
+    list.retain(|scored| scored.score > NOTHING);
+    list.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.step.cmp(&b.step)));
+    list
+}
+
+fn with_gain(prepared: &Prepared, node: &Node, gain: impl Fn(&Step) -> f64) -> Vec<Scored> {
+    let unused = (0..prepared.steps.len()).filter(|&index| !node.used.contains(index));
+    unused
+        .map(|index| {
+            let step = &prepared.steps[index];
+            let added_minutes = prepared.added_minutes(node, step);
+            let ends = step.ending.map_or(0.0, |outcome| node.probability(step, outcome));
+            let lost = (added_minutes * (1.0 - ends)).max(FREE_MINUTES);
+            let score = if ends > 1.0 - NOTHING { f64::INFINITY } else { gain(step) / lost };
+            Scored { step: index, score, added_minutes }
+        })
+        .collect()
+}
+
+/// Expected minutes when fixes are tried in order of probability per minute until it no longer pays.
+///
+/// An upper bound on what the best plan needs, for the goal [`Goal::Repair`]; descending probability per
+/// minute is exact for independent perfect fixes (Kadane & Simon 1977).
+pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node) -> f64 {
+    let mut node = node.clone();
+    let mut reached = 1.0;
+    let mut spent = 0.0;
+    let stop = stop_minutes(prepared, &node);
+    let mut best = stop.unwrap_or(f64::INFINITY);
+    while let Some((index, cures)) = best_fix(prepared, &node) {
+        let step = &prepared.steps[index];
+        spent += reached * prepared.added_minutes(&node, step);
+        reached *= 1.0 - cures;
+        best = best.min(spent + reached * stop.unwrap_or(f64::INFINITY));
+        if reached <= NOTHING {
+            return best.min(spent);
+        }
+        node = node.after(step, 1, 1.0 - cures);
+    }
+    if stop.is_none() { spent } else { best }
+}
+
+/// The unused fix of highest probability per added minute, and its probability to cure.
+fn best_fix(prepared: &Prepared, node: &Node) -> Option<(usize, f64)> {
+    let mut best: Option<(usize, f64, f64)> = None;
+    for index in prepared.first_fix..prepared.steps.len() {
+        if node.used.contains(index) {
+            continue;
+        }
+        let step = &prepared.steps[index];
+        let cures = node.probability(step, 0);
+        let rate = cures / prepared.added_minutes(node, step).max(FREE_MINUTES);
+        if cures > NOTHING && best.is_none_or(|(_, _, top)| rate > top) {
+            best = Some((index, cures, rate));
+        }
+    }
+    best.map(|(index, cures, _)| (index, cures.min(1.0)))
+}
+
+/// A quick estimate of the minutes from here to the goal; exact where nothing is left to do.
+///
+/// The lower of two ways: try fixes by probability per minute, or first find the class at the best
+/// present rate of information and then do its fix.
+pub fn estimate(prepared: &Prepared, node: &Node) -> f64 {
+    let stop = stop_minutes(prepared, node).unwrap_or(f64::INFINITY);
+    if finished(prepared, node) {
+        return 0.0;
+    }
+    let bits = entropy_bits(class_shares(prepared, node));
+    let tests = (0..prepared.first_fix).filter(|&index| !node.used.contains(index));
+    let rate = tests
+        .map(|index| {
+            let step = &prepared.steps[index];
+            let gain = class_bits(&node.belief, &step.rows, &prepared.classes);
+            gain / prepared.added_minutes(node, step).max(FREE_MINUTES)
+        })
+        .fold(0.0, f64::max);
+    let search = if rate > NOTHING { bits / rate } else { f64::INFINITY };
+    match prepared.goal {
+        Goal::Repair { .. } => {
+            let found = search + repair_minutes(prepared, node);
+            found.min(fix_sequence_minutes(prepared, node)).min(stop)
+        }
+        Goal::Isolate => {
+            if search.is_finite() {
+                search
+            } else {
+                0.0
+            }
+        }
+        Goal::StopAnyTime { .. } => search.min(stop),
+    }
+}
+
+/// Expected minutes of the repair alone if the hypothesis were known: a lower bound for [`Goal::Repair`].
+pub fn repair_minutes(prepared: &Prepared, node: &Node) -> f64 {
+    let stop = stop_minutes(prepared, node).unwrap_or(f64::INFINITY);
+    let mut cheapest = vec![f64::INFINITY; node.belief.len()];
+    for (index, step) in prepared.steps.iter().enumerate() {
+        let (Some(outcome), false) = (step.ending, node.used.contains(index)) else { continue };
+        for (cheapest, &ends) in cheapest.iter_mut().zip(&step.rows[outcome]) {
+            if ends > 0.0 {
+                *cheapest = cheapest.min(step.minutes);
+            }
+        }
+    }
+    let known = node.belief.iter().zip(cheapest).filter(|(share, _)| **share > 0.0);
+    known
+        .map(|(share, cheapest)| {
+            share
+                * if cheapest.is_finite() {
+                    cheapest.min(stop)
+                } else if stop.is_finite() {
+                    stop
+                } else {
+                    0.0
+                }
+        })
+        .sum()
+}
+
+fn one_class(prepared: &Prepared, node: &Node) -> bool {
+    class_shares(prepared, node).filter(|&share| share > NOTHING).count() <= 1
+}
+
+/// The share of each class.
+pub fn class_shares<'a>(prepared: &'a Prepared, node: &'a Node) -> impl Iterator<Item = f64> + 'a {
+    prepared.classes.iter().map(|class| node.belief[class.clone()].iter().sum())
+}
