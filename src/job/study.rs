@@ -98,8 +98,7 @@ impl Study {
             place_parent: vec![None; circuit.places.len()],
             goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
         };
-        problem.check()?;
-        let prepared = Prepared::new(&problem);
+        let prepared = Prepared::new(&problem)?;
         Ok(Study {
             bench,
             columns,
