@@ -1,1 +1,44 @@
 //! The command line: what was typed, what is printed, how it ends.
+//!
+//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits; the other files
+//! are a subcommand each.
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    clippy::disallowed_methods,
+    reason = "this room prints, reads files and asks the environment for the others"
+)]
+
+pub mod answer;
+pub mod args;
+pub mod check;
+pub mod exit;
+pub mod expect;
+pub mod find;
+pub mod load;
+pub mod next;
+pub mod trial;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+/// Runs what was typed; the whole program.
+pub fn run() -> ExitCode {
+    let typed = match args::Args::try_parse() {
+        Ok(typed) => typed,
+        Err(error) => {
+            // clap prints help to stdout and usage errors to stderr; only the latter are bad usage.
+            let code = if error.use_stderr() { exit::BAD_USAGE } else { exit::FINE };
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    exit::end(match typed.command {
+        args::Command::Check(check) => check::run(&check),
+        args::Command::Find(find) => find::run(&find),
+        args::Command::Next(next) => next::run(&next),
+        args::Command::Expect(expect) => expect::run(&expect),
+        args::Command::Trial(trial) => trial::run(&trial),
+    })
+}

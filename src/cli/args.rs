@@ -1,0 +1,176 @@
+//! What can be typed.
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+
+use crate::tester::Instrument;
+
+/// Finds the one fault in a machine's electrical circuit, test by test.
+#[derive(Debug, Parser)]
+#[command(name = "halfsplit", version, after_help = "\
+CIRCUIT is a circuit file, or the name of a built-in circuit; `halfsplit check` lists those.
+
+Examples:
+  halfsplit find start-button            the diagnosis, step by step on the screen
+  halfsplit find start-button --plain    the same, line by line
+  halfsplit next horn-relay --json       one step, for scripts
+  halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
+
+Exit code: 0 fine, 1 a finding or a failure, 2 bad usage.")]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The subcommands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Load circuit files and examine them; without a file, list the built-in circuits.
+    Check(Check),
+    /// Find the fault, step by step.
+    Find(Find),
+    /// One step: what to do next, given some readings.
+    Next(Next),
+    /// What each test shows, in the sound circuit and under each suspect.
+    Expect(Expect),
+    /// Play the planner against every suspect, beside simpler ways of working.
+    Trial(Trial),
+}
+
+/// `check`.
+#[derive(Debug, ClapArgs)]
+pub struct Check {
+    /// Circuit files, or names of built-in circuits.
+    pub circuits: Vec<String>,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What is common to commands on one circuit.
+#[derive(Debug, ClapArgs)]
+pub struct OneCircuit {
+    /// Testers at hand, separated by commas; eyes and ears always are.
+    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Led, Kit::Meter])]
+    pub kit: Vec<Kit>,
+    /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
+    #[arg(long, value_name = "WORK")]
+    pub complaint: Option<String>,
+}
+
+impl OneCircuit {
+    /// The testers as the core knows them.
+    pub fn instruments(&self) -> Vec<Instrument> {
+        self.kit
+            .iter()
+            .map(|kit| match kit {
+                Kit::Lamp => Instrument::Lamp,
+                Kit::Led => Instrument::Led,
+                Kit::Meter => Instrument::Meter,
+            })
+            .collect()
+    }
+}
+
+/// Testers that can be at hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Kit {
+    /// Filament test lamp.
+    Lamp,
+    /// LED test lamp.
+    Led,
+    /// Digital multimeter.
+    Meter,
+}
+
+impl std::fmt::Display for Kit {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Kit::Lamp => "lamp",
+            Kit::Led => "led",
+            Kit::Meter => "meter",
+        })
+    }
+}
+
+/// `find`.
+#[derive(Debug, ClapArgs)]
+pub struct Find {
+    /// Circuit file or built-in circuit; not needed with --resume.
+    #[arg(required_unless_present = "resume")]
+    pub circuit: Option<String>,
+    /// What all commands on a circuit take.
+    #[command(flatten)]
+    pub common: OneCircuit,
+    /// Line by line, without screen control: for pipes and screen readers.
+    #[arg(long)]
+    pub plain: bool,
+    /// Keep the job in this file (a new one in the data folder if not given).
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<std::path::PathBuf>,
+    /// Go on with a job: its file, or without a file the newest one.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
+    pub resume: Option<String>,
+    /// Draw with ASCII characters only.
+    #[arg(long)]
+    pub ascii: bool,
+    /// Colours on the screen.
+    #[arg(long, value_enum, default_value_t = Color::Auto)]
+    pub color: Color,
+}
+
+/// Whether to use colours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Color {
+    /// Unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never: words, blocks and reverse video only.
+    Never,
+}
+
+/// `next`.
+#[derive(Debug, ClapArgs)]
+pub struct Next {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What all commands on a circuit take.
+    #[command(flatten)]
+    pub common: OneCircuit,
+    /// A reading: TEST=OUTCOME or TEST=NUMBER; a fix that was tried: FIX=cured or FIX=not-cured.
+    #[arg(long = "reading", value_name = "TEST=OUTCOME")]
+    pub readings: Vec<String>,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `expect`.
+#[derive(Debug, ClapArgs)]
+pub struct Expect {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What all commands on a circuit take.
+    #[command(flatten)]
+    pub common: OneCircuit,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `trial`.
+#[derive(Debug, ClapArgs)]
+pub struct Trial {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What all commands on a circuit take.
+    #[command(flatten)]
+    pub common: OneCircuit,
+    /// How far to look ahead for each step: states examined at most.
+    #[arg(long, default_value_t = super::load::STEP_NODES)]
+    pub nodes: u64,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}

@@ -1,0 +1,99 @@
+//! `expect`: what each test shows, sound and under each suspect.
+
+use serde_json::{Map, Value, json};
+
+use super::args::Expect;
+use super::exit::{CliError, End, say};
+use super::load;
+use crate::job::study::Study;
+use crate::job::words;
+use crate::problem::sanitise;
+use crate::tester::Target;
+use crate::tester::expectations::Column;
+
+/// Runs `expect`.
+pub fn run(expect: &Expect) -> Result<End, CliError> {
+    let study = load::study(&expect.circuit, &expect.common)?;
+    if expect.json {
+        say(&format!("{}\n", in_json(&study)))?;
+    } else {
+        say(&in_words(&study))?;
+    }
+    Ok(End::Fine)
+}
+
+fn in_json(study: &Study) -> Value {
+    let lineup = study.lineup();
+    let suspects: Vec<Value> = lineup
+        .suspects
+        .iter()
+        .zip(&study.prior)
+        .map(|(suspect, prior)| {
+            let part = suspect.part.map(|part| &study.circuit().parts[part.index()].id);
+            let fix = &lineup.fixes[suspect.fix.index()].id;
+            json!({ "id": suspect.id, "part": part, "fault": suspect.fault, "prior": prior,
+                    "fix": fix })
+        })
+        .collect();
+    let tests: Vec<Value> = study.columns.iter().map(|column| test_json(study, column)).collect();
+    let readings: Vec<Vec<Value>> = study.columns.iter().map(readings_json).collect();
+    json!({ "suspects": suspects, "tests": tests, "readings": readings })
+}
+
+fn test_json(study: &Study, column: &Column) -> Value {
+    let circuit = study.circuit();
+    let terminal = |at| circuit.graph[at].id.as_str();
+    let points = match column.test.target {
+        Target::Point(at) => vec![terminal(at)],
+        Target::Pair(a, b) => vec![terminal(a), terminal(b)],
+        Target::Part(part) => vec![circuit.parts[part.index()].id.as_str()],
+    };
+    json!({
+        "id": column.test.id, "tester": column.test.tester.id(), "points": points,
+        "setup": column.test.setup.id(circuit), "minutes": column.test.minutes,
+        "unit": column.test.tester.unit(),
+    })
+}
+
+fn readings_json(column: &Column) -> Vec<Value> {
+    column
+        .shown
+        .iter()
+        .enumerate()
+        .map(|(suspect, shown)| {
+            let outcomes: Map<String, Value> = column
+                .outcomes
+                .iter()
+                .zip(&column.likelihood)
+                .map(|(outcome, row)| (outcome.id.clone(), json!(row[suspect])))
+                .collect();
+            json!({ "value": column.test.scale.number_shown(shown.level), "outcomes": outcomes })
+        })
+        .collect()
+}
+
+/// The sound circuit's readings, setup by setup.
+fn in_words(study: &Study) -> String {
+    let circuit = study.circuit();
+    let mut lines = vec![format!("{} ({})", circuit.name, circuit.machine)];
+    let mut setup = None;
+    for column in &study.columns {
+        if setup != Some(&column.test.setup) {
+            setup = Some(&column.test.setup);
+            lines.push(format!("\n{}:", column.test.setup.words(circuit)));
+        }
+        let title = words::title(circuit, &column.test);
+        let seen = match column.test.tester.unit() {
+            Some("V") => format!("{:.2} V", column.shown[0].level),
+            _ => column.outcomes[column.likeliest(0)].words.clone(),
+        };
+        lines.push(format!("  {title:<58} {seen}"));
+    }
+    let lines: Vec<String> = lines.iter().map(|line| sanitise_lines(line)).collect();
+    lines.join("\n") + "\n"
+}
+
+/// Line breaks of ours stay, all else that controls a terminal goes.
+fn sanitise_lines(text: &str) -> String {
+    text.split('\n').map(sanitise).collect::<Vec<_>>().join("\n")
+}

@@ -1,0 +1,95 @@
+//! Finding a circuit and reckoning it through.
+
+use std::sync::Arc;
+
+use super::args::OneCircuit;
+use super::exit::CliError;
+use crate::circuit::{Circuit, builtin, read};
+use crate::job::study::Study;
+use crate::problem::{Problem, Severity, picture};
+
+/// States the planner examines for one step, by default.
+pub const STEP_NODES: u64 = 400;
+/// Larger files are not read: no circuit is so long.
+const MOST_BYTES: u64 = 1024 * 1024;
+
+/// A circuit's text and what it is called in messages.
+pub struct Text {
+    /// Name for messages.
+    pub name: String,
+    /// The YAML.
+    pub text: String,
+}
+
+/// The text of CIRCUIT: a built-in circuit's, or a file's.
+pub fn text(circuit: &str) -> Result<Text, CliError> {
+    if let Some(text) = builtin::text(circuit) {
+        return Ok(Text { name: format!("{circuit} (built in)"), text: text.to_owned() });
+    }
+    let size = std::fs::metadata(circuit).map_err(|error| missing(circuit, &error))?.len();
+    if size > MOST_BYTES {
+        return Err(CliError::failed(format!("`{circuit}` is over 1 MiB: not a circuit file")));
+    }
+    let bytes = std::fs::read(circuit).map_err(|error| missing(circuit, &error))?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| CliError::failed(format!("`{circuit}` is not text in UTF-8")))?;
+    Ok(Text { name: circuit.to_owned(), text })
+}
+
+fn missing(circuit: &str, error: &std::io::Error) -> CliError {
+    let known = builtin::names();
+    let nearest = known
+        .iter()
+        .map(|name| (strsim::damerau_levenshtein(circuit, name), *name))
+        .min()
+        .filter(|(distance, name)| *distance <= name.len() / 3);
+    let hint = match nearest {
+        Some((_, name)) => format!("did you mean the built-in `{name}`?"),
+        None => format!("built-in circuits: {}", known.join(", ")),
+    };
+    CliError::usage(format!("cannot read `{circuit}`: {error}; {hint}"))
+}
+
+/// Reads CIRCUIT; its problems go to standard error.
+pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
+    let text = text(name)?;
+    let (circuit, problems) = read::read_text(&text.name, &text.text);
+    show_problems(&text, &problems);
+    let Some(circuit) = circuit else {
+        let count = problems.iter().filter(|one| one.severity == Severity::Error).count();
+        let (s, them) = if count == 1 { ("", "it") } else { ("s", "them") };
+        let message = format!("`{name}` has {count} error{s}; mend {them} and try again");
+        return Err(CliError::failed(message));
+    };
+    Ok(Arc::new(circuit))
+}
+
+fn show_problems(text: &Text, problems: &[Problem]) {
+    for problem in problems {
+        eprintln!("{}", picture(problem, &text.name, &text.text));
+    }
+}
+
+/// Reckons CIRCUIT through.
+pub fn study(name: &str, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
+    study_of(circuit(name)?, common)
+}
+
+/// Reckons a circuit through.
+pub fn study_of(circuit: Arc<Circuit>, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
+    let complaint = complaint(&circuit, common.complaint.as_deref())?;
+    let study = Study::new(circuit, &common.instruments(), complaint);
+    study.map(Arc::new).map_err(CliError::failed)
+}
+
+fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
+    let Some(wanted) = wanted else { return Ok(0) };
+    let at = circuit.works.iter().position(|work| work.id == wanted || work.name == wanted);
+    at.ok_or_else(|| {
+        let known: Vec<&str> = circuit.works.iter().map(|work| work.id.as_str()).collect();
+        CliError::usage(format!(
+            "`{wanted}` is nothing this circuit does; it has: {}",
+            known.join(", ")
+        ))
+    })
+}

@@ -1,0 +1,88 @@
+//! `trial`: the planner against every suspect, beside simpler ways of working.
+
+use serde_json::{Map, Value, json};
+
+use super::args::Trial;
+use super::exit::{CliError, End, say};
+use super::load;
+use crate::job::study::Study;
+use crate::plan::{Budget, Progress};
+use crate::trial::rival::Way;
+use crate::trial::{Series, series};
+
+/// Runs `trial`.
+pub fn run(trial: &Trial) -> Result<End, CliError> {
+    let study = load::study(&trial.circuit, &trial.common)?;
+    let budget = Budget { nodes: trial.nodes };
+    let progress = Progress::default();
+    let all: Vec<Series> =
+        Way::ALL.iter().map(|&way| series(&study, way, &budget, &progress)).collect();
+    if trial.json {
+        say(&format!("{}\n", in_json(&study, &all)))?;
+    } else {
+        say(&in_words(&study, &all))?;
+    }
+    let cured = all[0].outcomes.iter().all(|one| one.play.cured);
+    Ok(if cured { End::Fine } else { End::Finding })
+}
+
+fn figures(study: &Study, series: &Series) -> Map<String, Value> {
+    let per_suspect: Vec<Value> = series
+        .outcomes
+        .iter()
+        .map(|one| {
+            json!({
+                "id": study.lineup().suspects[one.suspect.index()].id,
+                "tests": one.play.tests, "minutes": one.play.minutes, "cured": one.play.cured,
+                "wrong_fixes": one.play.wrong_fixes, "weight": one.weight,
+            })
+        })
+        .collect();
+    let mut map = Map::new();
+    map.insert("per_suspect".into(), json!(per_suspect));
+    map.insert("mean_minutes".into(), json!(series.mean(|play| play.minutes)));
+    map.insert("mean_tests".into(), json!(series.mean(|play| play.tests as f64)));
+    map.insert("worst_minutes".into(), json!(series.worst(|play| play.minutes)));
+    map.insert("worst_tests".into(), json!(series.worst(|play| play.tests as f64)));
+    map.insert("cured_share".into(), json!(series.cured_share()));
+    map
+}
+
+fn in_json(study: &Study, all: &[Series]) -> Value {
+    let mut object = figures(study, &all[0]);
+    let others: Map<String, Value> = all[1..]
+        .iter()
+        .map(|series| (series.way.id().to_owned(), Value::Object(figures(study, series))))
+        .collect();
+    object.insert("other_ways".into(), Value::Object(others));
+    Value::Object(object)
+}
+
+fn in_words(study: &Study, all: &[Series]) -> String {
+    let mut text = format!(
+        "{}: {} suspects that show `{}` failing\n\n{:<38} {:>8} {:>8} {:>8} {:>8} {:>7} {:>7}\n",
+        study.circuit().name,
+        all[0].outcomes.len(),
+        study.work().name,
+        "way of working",
+        "minutes",
+        "worst",
+        "tests",
+        "worst",
+        "wrong",
+        "cured"
+    );
+    for series in all {
+        text.push_str(&format!(
+            "{:<38} {:>8.1} {:>8.1} {:>8.1} {:>8.0} {:>7.2} {:>5.0} %\n",
+            series.way.words(),
+            series.mean(|play| play.minutes),
+            series.worst(|play| play.minutes),
+            series.mean(|play| play.tests as f64),
+            series.worst(|play| play.tests as f64),
+            series.mean(|play| play.wrong_fixes as f64),
+            series.cured_share() * 100.0
+        ));
+    }
+    text
+}

@@ -1,0 +1,275 @@
+//! A job as there is to show it: the step, the suspects, the paths.
+
+use crate::plan::{Action, Budget, Plan, Progress};
+use crate::setup::Setup;
+use crate::suspect::Nature;
+use crate::tester::Target;
+use crate::tester::expectations::Column;
+
+use super::course::Course;
+use super::doubt::{doubted, drawing_doubted};
+use super::standing::{
+    Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
+};
+use super::state::{Folded, Job, Next, number_range};
+use super::study::sights;
+use super::{reasons, rows, words};
+
+/// Suspects below this share are not listed.
+const LEAST_SHARE: f64 = 0.001;
+/// Keys for named ranges of a meter, where digits belong to the number.
+const RANGE_KEYS: &str = "abcdefilmopryz";
+
+impl Job {
+    /// How the job stands. Deterministic for the same events and budget.
+    pub fn standing(&self, budget: &Budget, progress: &Progress) -> Standing {
+        let folded = self.folded();
+        let belief = folded.course.belief();
+        let plan = self.plan(&folded.course, budget, progress);
+        let step = self.step(&folded, &belief, &plan);
+        let points = match &step {
+            Step::Test(test) => test.points.clone(),
+            _ => Vec::new(),
+        };
+        let probing = match &step {
+            Step::Test(test) => self.column(&test.id).map(|column| column.test.setup.clone()),
+            _ => None,
+        };
+        let setup = probing.unwrap_or_else(|| folded.course.setup.clone());
+        Standing {
+            suspects: self.suspect_lines(&belief),
+            paths: rows::paths(self.study(), &belief, &points, &setup),
+            setup: folded.course.setup.words(self.study().circuit()),
+            minutes_spent: folded.course.minutes,
+            minutes_left: if folded.cured.is_some() { 0.0 } else { plan.expected_minutes },
+            surprise: self.surprise(&folded.course, &belief),
+            found: folded.found,
+            step,
+        }
+    }
+
+    fn step(&self, folded: &Folded<'_>, belief: &[f64], plan: &Plan) -> Step {
+        if let Some(fix) = folded.cured {
+            return Step::Cured(self.cured(&folded.course, fix, &folded.found));
+        }
+        if let Some(column) = folded.chosen.as_ref().and_then(|id| self.column(id)) {
+            return Step::Test(self.test_step(&folded.course, belief, column, None));
+        }
+        match self.resolve(plan.action) {
+            Next::Test(column) => {
+                Step::Test(self.test_step(&folded.course, belief, column, Some(plan)))
+            }
+            Next::Fix(fix) => Step::Fix(self.fix_step(&folded.course, belief, fix, plan)),
+            Next::Stop => Step::Stuck(self.stuck(&folded.course, belief)),
+        }
+    }
+
+    /// The step of a test, proposed or chosen.
+    pub fn test_step(
+        &self,
+        course: &Course<'_>,
+        belief: &[f64],
+        column: &Column,
+        plan: Option<&Plan>,
+    ) -> TestStep {
+        let circuit = self.study().circuit();
+        let test = &column.test;
+        let mut doing = words::way_to(course, &test.setup, &test.places);
+        doing.extend(words::touch(circuit, test));
+        let (least, most) = number_range(column);
+        TestStep {
+            id: test.id.clone(),
+            title: words::title(circuit, test),
+            cautions: words::cautions(self.study(), course, test, belief),
+            doing,
+            watch: words::watch(circuit, test),
+            outcomes: self.outcome_lines(column, belief),
+            number: test.tester.unit().map(|unit| NumberEntry { unit, least, most }),
+            minutes: course.test_minutes(test),
+            why: reasons::of_test(self, course, belief, column, plan),
+            points: match test.target {
+                Target::Point(at) => vec![at],
+                Target::Pair(a, b) => vec![a, b],
+                Target::Part(_) => Vec::new(),
+            },
+        }
+    }
+
+    fn outcome_lines(&self, column: &Column, belief: &[f64]) -> Vec<OutcomeLine> {
+        let numbers = column.test.tester.unit().is_some();
+        let mut lines: Vec<OutcomeLine> = column
+            .outcomes
+            .iter()
+            .zip(&column.likelihood)
+            .map(|(outcome, row)| OutcomeLine {
+                key: ' ',
+                id: outcome.id.clone(),
+                words: outcome.words.clone(),
+                probability: belief.iter().zip(row).map(|(share, chance)| share * chance).sum(),
+                meaning: reasons::meaning(self, belief, row),
+            })
+            .collect();
+        if !numbers {
+            lines.reverse();
+        }
+        let keys = if numbers { RANGE_KEYS } else { "123456789" };
+        for (line, key) in lines.iter_mut().zip(keys.chars()) {
+            line.key = key;
+        }
+        lines.truncate(keys.len());
+        lines
+    }
+
+    fn fix_step(&self, course: &Course<'_>, belief: &[f64], at: usize, plan: &Plan) -> FixStep {
+        let study = self.study();
+        let circuit = study.circuit();
+        let fix = &study.lineup().fixes[at];
+        let stand = study.fix_setup(fix);
+        let mut doing = words::way_to(course, &stand, &study.fix_places(fix));
+        doing.push(format!("{}.", fix.title));
+        let mut cautions = Vec::new();
+        if fix.ground_off {
+            cautions.push("Battery ground cable off first, on last; no flame or spark.".to_owned());
+        }
+        if words::may_turn(study, &study.check_setup(), belief) {
+            cautions.extend(words::turning_cautions(circuit));
+        }
+        FixStep {
+            id: fix.id.clone(),
+            title: fix.title.clone(),
+            probability: course.fix_shares(belief)[at],
+            cautions,
+            doing,
+            proof: proof_lines(self, &stand),
+            minutes: course.fix_minutes(at),
+            why: reasons::of_fix(self, course, belief, at, plan),
+            part: fix.part.unwrap_or(crate::circuit::PartId(0)),
+        }
+    }
+
+    fn suspect_lines(&self, belief: &[f64]) -> Vec<SuspectLine> {
+        let lineup = self.study().lineup();
+        let mut lines: Vec<SuspectLine> = lineup
+            .suspects
+            .iter()
+            .zip(belief)
+            .filter(|(_, share)| **share >= LEAST_SHARE)
+            .map(|(suspect, share)| SuspectLine {
+                id: suspect.id.clone(),
+                part: self.part_name(suspect.part, suspect.nature),
+                fault: suspect.fault.clone(),
+                fix: lineup.fixes[suspect.fix.index()].title.clone(),
+                probability: *share,
+            })
+            .collect();
+        lines.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.id.cmp(&b.id)));
+        lines
+    }
+
+    /// A suspect's part in words.
+    pub fn part_name(&self, part: Option<crate::circuit::PartId>, nature: Nature) -> String {
+        match (part, nature) {
+            (Some(part), _) => self.study().circuit().parts[part.index()].name.clone(),
+            (None, Nature::Outside) => "beyond the drawing".to_owned(),
+            (None, _) => "no part".to_owned(),
+        }
+    }
+
+    /// What does not fit, and what to do about it.
+    pub fn surprise(&self, course: &Course<'_>, belief: &[f64]) -> Option<String> {
+        if let Some(doubt) = doubted(course, belief) {
+            let column = self.column(&doubt.test)?;
+            let title = words::title(self.study().circuit(), &column.test);
+            let minutes = words::show(course.test_minutes(&column.test));
+            return Some(format!(
+                "Does not fit: {title}. Likely misread ({:.0} %); to repeat it takes {minutes} min.",
+                doubt.probability * 100.0
+            ));
+        }
+        drawing_doubted(belief).then(|| {
+            "What was seen fits no fault of this drawing well: compare it with the machine."
+                .to_owned()
+        })
+    }
+
+    fn cured(&self, course: &Course<'_>, fix: usize, found: &[FoundLine]) -> Ending {
+        let fix = &self.study().lineup().fixes[fix];
+        let readings = found.len().saturating_sub(1);
+        let mut lines = vec![format!("{}: it cured.", fix.title)];
+        lines.push(format!(
+            "{readings} step{} before it, {} minutes reckoned.",
+            if readings == 1 { "" } else { "s" },
+            words::show(course.minutes)
+        ));
+        Ending {
+            title: "Proven: it works again.".to_owned(),
+            lines,
+            put_back: words::put_back(course),
+        }
+    }
+
+    fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
+        let mut lines = vec!["No test or repair left here would pay.".to_owned()];
+        lines.extend(self.suspect_lines(belief).into_iter().take(5).map(|line| {
+            format!("{:.0} % {}: {}", line.probability * 100.0, line.part, line.fault)
+        }));
+        lines.push("Next: compare the drawing with the machine; the service manual.".to_owned());
+        Ending {
+            title: "Not found with what is at hand.".to_owned(),
+            lines,
+            put_back: words::put_back(course),
+        }
+    }
+}
+
+/// How to prove a repair: everything that should work is tried.
+fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
+    let study = job.study();
+    let circuit = study.circuit();
+    let mut course = Course::new(study);
+    course.setup = stand.clone();
+    let first = study.work();
+    let rest = circuit.works.iter().filter(|work| work.id != first.id);
+    let mut lines = Vec::new();
+    for work in std::iter::once(first).chain(rest) {
+        let setup = Setup::for_work(circuit, work);
+        lines.extend(words::way_to(&course, &setup, &[]));
+        course.setup = setup;
+        let seen: Vec<String> = sights(circuit, work)
+            .iter()
+            .map(|(test, should)| {
+                let part = match test.target {
+                    Target::Part(part) => circuit.parts[part.index()].name.as_str(),
+                    _ => "it",
+                };
+                let outcomes = test.scale.outcomes(&test.scale.edges());
+                format!("the {part} {}", outcomes[*should].words)
+            })
+            .collect();
+        lines.push(format!("Proven when {}.", seen.join(" and ")));
+    }
+    lines
+}
+
+/// Ids of the tests that could be done now, best first, with bits about the fix per added minute.
+pub fn by_worth<'a>(job: &'a Job, course: &Course<'_>, belief: &[f64]) -> Vec<(&'a Column, f64)> {
+    let lineup = job.study().lineup();
+    let classes: Vec<usize> = lineup.suspects.iter().map(|suspect| suspect.fix.index()).collect();
+    let mut list: Vec<(&Column, f64)> = job
+        .study()
+        .columns
+        .iter()
+        .filter(|column| course.allows(&column.test))
+        .map(|column| {
+            let bits = super::choice::class_bits(column, &classes, lineup.fixes.len(), belief);
+            (column, bits / course.test_minutes(&column.test).max(0.05))
+        })
+        .collect();
+    list.sort_by(|a, b| b.1.total_cmp(&a.1));
+    list
+}
+
+/// The action in a plan, when it is this test.
+pub fn is_action(job: &Job, action: Action, column: &Column) -> bool {
+    matches!(job.resolve(action), Next::Test(other) if other.test.id == column.test.id)
+}

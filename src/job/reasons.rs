@@ -1,0 +1,152 @@
+//! Why this step: what it splits, what it costs, what came second; and what speaks for a suspect.
+
+use crate::plan::{Plan, Ranked};
+use crate::tester::expectations::Column;
+
+use super::course::Course;
+use super::present::is_action;
+use super::state::{Job, Next};
+use super::words;
+
+/// How many parts are named on each side of a split.
+const NAMED: usize = 3;
+/// Parts below this share are not worth naming.
+const LEAST_NAMED: f64 = 0.03;
+
+/// What an outcome would mean: the parts it would leave under suspicion.
+///
+/// `row` is the likelihood of the outcome under each suspect.
+pub fn meaning(job: &Job, belief: &[f64], row: &[f64]) -> String {
+    let after: Vec<f64> = belief.iter().zip(row).map(|(share, chance)| share * chance).collect();
+    let total: f64 = after.iter().sum();
+    if total < 1e-6 {
+        return "would be a surprise".to_owned();
+    }
+    let names = named_shares(job, &after.iter().map(|one| one / total).collect::<Vec<_>>());
+    if total < 0.005 { format!("unlikely; then {names}") } else { names }
+}
+
+/// The parts that carry most of a belief: `start button 62 %, C2 20 %`.
+fn named_shares(job: &Job, belief: &[f64]) -> String {
+    let lineup = job.study().lineup();
+    let mut shares: Vec<(f64, usize)> = (0..lineup.fixes.len()).map(|at| (0.0, at)).collect();
+    for (share, suspect) in belief.iter().zip(&lineup.suspects) {
+        shares[suspect.fix.index()].0 += share;
+    }
+    shares.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let named: Vec<String> = shares
+        .iter()
+        .take(NAMED)
+        .enumerate()
+        .filter(|(at, (share, _))| *at == 0 || *share >= LEAST_NAMED)
+        .map(|(_, &(share, fix))| format!("{} {:.0} %", fix_part(job, fix), share * 100.0))
+        .collect();
+    named.join(", ")
+}
+
+fn fix_part(job: &Job, fix: usize) -> String {
+    match job.study().lineup().fixes[fix].part {
+        Some(part) => job.study().circuit().parts[part.index()].name.clone(),
+        None if fix == 0 => "nothing wrong now".to_owned(),
+        None => "beyond the drawing".to_owned(),
+    }
+}
+
+/// Why this test.
+pub fn of_test(
+    job: &Job,
+    course: &Course<'_>,
+    belief: &[f64],
+    column: &Column,
+    plan: Option<&Plan>,
+) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (outcome, row) in column.outcomes.iter().zip(&column.likelihood) {
+        let chance: f64 = belief.iter().zip(row).map(|(share, chance)| share * chance).sum();
+        if chance >= 0.03 {
+            let meaning = meaning(job, belief, row);
+            lines.push(format!("{} ({:.0} %): {meaning}", outcome.words, chance * 100.0));
+        }
+    }
+    let own = column.test.minutes;
+    let extra = course.test_minutes(&column.test) - own;
+    lines.push(format!(
+        "Costs {} min: {} to get there, {} to look.",
+        words::show(own + extra),
+        words::show(extra),
+        words::show(own)
+    ));
+    if let Some(plan) = plan {
+        lines.extend(runner_up(job, plan, |ranked| is_action(job, ranked.action, column)));
+    }
+    lines
+}
+
+/// Why this fix, now.
+pub fn of_fix(
+    job: &Job,
+    course: &Course<'_>,
+    belief: &[f64],
+    fix: usize,
+    plan: &Plan,
+) -> Vec<String> {
+    let share = course.fix_shares(belief)[fix];
+    let mut lines = vec![format!("Left under suspicion: {}.", named_shares(job, belief))];
+    lines.push(format!(
+        "Cures with {:.0} %, for {} min with its check.",
+        share * 100.0,
+        words::show(course.fix_minutes(fix))
+    ));
+    let own = |ranked: &Ranked| job.resolve(ranked.action) == Next::Fix(fix);
+    lines.extend(runner_up(job, plan, own));
+    lines
+}
+
+/// What came second, and by how much it lost.
+fn runner_up(job: &Job, plan: &Plan, is_own: impl Fn(&Ranked) -> bool) -> Option<String> {
+    let own = plan.ranking.iter().find(|ranked| is_own(ranked))?;
+    let second = plan.ranking.iter().find(|ranked| !is_own(ranked))?;
+    let name = match job.resolve(second.action) {
+        Next::Test(column) => words::title(job.study().circuit(), &column.test),
+        Next::Fix(fix) => job.study().lineup().fixes[fix].title.clone(),
+        Next::Stop => "handing the job on".to_owned(),
+    };
+    let loss = second.expected_minutes - own.expected_minutes;
+    Some(format!("Runner-up: {name} (+{loss:.1} min to the end)."))
+}
+
+/// What speaks for and against a suspect: each reading, and how many times likelier or less likely it
+/// made the suspect beside all others.
+pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
+    let folded = job.folded();
+    let course = &folded.course;
+    let lineup = job.study().lineup();
+    let Some(id) = lineup.find(suspect) else {
+        return vec![format!("`{suspect}` is no suspect of this circuit")];
+    };
+    let at = id.index();
+    let belief = course.belief();
+    let mut lines = vec![format!(
+        "{}: {:.1} % now, {:.1} % before the first reading.",
+        lineup.suspects[at].fault,
+        belief[at] * 100.0,
+        job.study().prior[at] * 100.0
+    )];
+    for (test, likelihood) in course.evidence() {
+        let Some(column) = job.column(test) else { continue };
+        let without = course.belief_without(Some(test));
+        let others: f64 = (0..without.len())
+            .filter(|&other| other != at)
+            .map(|other| without[other] * likelihood[other])
+            .sum::<f64>()
+            / (1.0 - without[at]).max(1e-12);
+        let ratio = likelihood[at] / others.max(1e-30);
+        let title = words::title(job.study().circuit(), &column.test);
+        lines.push(if ratio >= 1.0 {
+            format!("for: {title} ({ratio:.1} times likelier)")
+        } else {
+            format!("against: {title} ({:.1} times less likely)", 1.0 / ratio)
+        });
+    }
+    lines
+}

@@ -1,0 +1,305 @@
+//! The job: its events, and what follows from them.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::plan::{Action, Budget, Plan, Progress, plan};
+use crate::suspect::FixId;
+use crate::tester::expectations::{BenchError, Column};
+use crate::tester::name::{self, NameError};
+use crate::tester::scale::Outcome;
+
+use super::course::Course;
+use super::event::{Answer, Event, SkipReason};
+use super::standing::FoundLine;
+use super::study::Study;
+
+/// A diagnosis: a circuit reckoned through, and what was done since.
+///
+/// The events are the whole state: the same events on the same circuit give the same standing on any
+/// machine. Nothing is ever removed from them; taking one back is an event too.
+#[derive(Debug, Clone)]
+pub struct Job {
+    study: Arc<Study>,
+    events: Vec<Event>,
+    /// Columns of tests that `expect` does not list but somebody read.
+    extra: HashMap<String, Column>,
+}
+
+/// Why an event cannot be.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// The test's id names nothing.
+    #[error(transparent)]
+    Name(#[from] NameError),
+    /// The test cannot be reckoned.
+    #[error(transparent)]
+    Bench(#[from] BenchError),
+    /// The outcome is none of the test's.
+    #[error("`{answer}` is no outcome of this test; there are {known}")]
+    Outcome {
+        /// As given.
+        answer: String,
+        /// The test's outcomes.
+        known: String,
+    },
+    /// A number where the test shows none, or one that is none.
+    #[error("this test shows no numbers; its outcomes are {known}")]
+    NoNumber {
+        /// The test's outcomes.
+        known: String,
+    },
+    /// A number outside what can be.
+    #[error("{typed} cannot be read here: {least} to {most} can")]
+    Range {
+        /// As typed.
+        typed: f64,
+        /// Least.
+        least: f64,
+        /// Most.
+        most: f64,
+    },
+    /// No such fix.
+    #[error("`{id}` is no fix of this circuit")]
+    Fix {
+        /// As given.
+        id: String,
+    },
+}
+
+/// What the events add up to.
+#[derive(Debug)]
+pub struct Folded<'a> {
+    /// Belief, machine, minutes.
+    pub course: Course<'a>,
+    /// What was found, oldest first.
+    pub found: Vec<FoundLine>,
+    /// The test the person chose, not yet read.
+    pub chosen: Option<String>,
+    /// The fix that cured.
+    pub cured: Option<usize>,
+}
+
+/// Least and most number that can be read: twice the system's volts either way, any ohms.
+pub fn number_range(column: &Column) -> (f64, f64) {
+    match column.test.scale {
+        crate::tester::scale::Scale::Volts { system } => {
+            let most = 1.5 * f64::from(system);
+            (-most, most)
+        }
+        _ => (0.0, 1.0e9),
+    }
+}
+
+impl Job {
+    /// A job in which nothing was done yet.
+    pub fn new(study: Arc<Study>) -> Job {
+        Job { study, events: Vec::new(), extra: HashMap::new() }
+    }
+
+    /// What was reckoned of the circuit.
+    pub fn study(&self) -> &Study {
+        &self.study
+    }
+
+    /// Everything that happened, oldest first.
+    pub fn events(&self) -> &[Event] {
+        &self.events
+    }
+
+    /// Adds an event, if it can be.
+    pub fn record(&mut self, event: Event) -> Result<(), JobError> {
+        match &event {
+            Event::Reading { test, answer } => {
+                self.know(test)?;
+                let column = self.column(test).expect("`know` has put it there");
+                check_answer(column, answer)?;
+            }
+            Event::Skipped { test, .. } | Event::Chose { test } => self.know(test)?,
+            Event::Tried { fix, .. } | Event::FixSkipped { fix } => {
+                self.fix(fix)?;
+            }
+            Event::Note { .. } | Event::Undone => {}
+        }
+        self.events.push(event);
+        Ok(())
+    }
+
+    /// Whether there is anything to take back.
+    pub fn can_undo(&self) -> bool {
+        self.counting().iter().any(|event| !matches!(event, Event::Note { .. }))
+    }
+
+    /// The fix called `id`.
+    pub fn fix(&self, id: &str) -> Result<FixId, JobError> {
+        self.study.lineup().find_fix(id).ok_or_else(|| JobError::Fix { id: id.to_owned() })
+    }
+
+    /// The column of a test this job has heard of.
+    pub fn column(&self, id: &str) -> Option<&Column> {
+        self.study.column(id).or_else(|| self.extra.get(id))
+    }
+
+    /// Makes sure that [`Job::column`] has the test.
+    pub fn know(&mut self, id: &str) -> Result<(), JobError> {
+        if self.column(id).is_none() {
+            let test = name::parse(self.study.circuit(), id)?;
+            let columns = self.study.bench.columns(&[test])?;
+            self.extra.extend(columns.into_iter().map(|column| (id.to_owned(), column)));
+        }
+        Ok(())
+    }
+
+    /// The events that were not taken back.
+    fn counting(&self) -> Vec<&Event> {
+        let mut list: Vec<&Event> = Vec::new();
+        for event in &self.events {
+            if *event == Event::Undone {
+                let last = list.iter().rposition(|event| !matches!(event, Event::Note { .. }));
+                last.map(|at| list.remove(at));
+            } else {
+                list.push(event);
+            }
+        }
+        list
+    }
+
+    /// What the events add up to.
+    pub fn folded(&self) -> Folded<'_> {
+        let course = Course::new(&self.study);
+        let mut folded = Folded { course, found: Vec::new(), chosen: None, cured: None };
+        for event in self.counting() {
+            self.fold(&mut folded, event);
+        }
+        folded
+    }
+
+    fn fold(&self, folded: &mut Folded<'_>, event: &Event) {
+        let circuit = self.study.circuit();
+        let number = folded.found.len() + 1;
+        let mut find = |what: String, seen: String| {
+            folded.found.push(FoundLine { number, what, seen });
+        };
+        match event {
+            Event::Reading { test, answer } => {
+                let Some(column) = self.column(test) else { return };
+                let (likelihood, seen) = evidence(self.study.lineup(), column, answer);
+                find(found_words(circuit, column), seen);
+                folded.course.read(column, likelihood);
+                folded.chosen = None;
+            }
+            Event::Skipped { test, because } => {
+                let Some(column) = self.column(test) else { return };
+                let course = &mut folded.course;
+                course.spent.push(test.clone());
+                let why = match because {
+                    SkipReason::CannotReach => {
+                        course.unreachable.extend(far_places(course, column));
+                        "skipped: cannot be reached"
+                    }
+                    SkipReason::NoTester => {
+                        course.missing.push(column.test.tester.instrument());
+                        "skipped: no such tester"
+                    }
+                    SkipReason::NotThis => "skipped",
+                };
+                find(found_words(circuit, column), why.to_owned());
+                folded.chosen = None;
+            }
+            Event::Tried { fix, cured } => {
+                let Ok(fix) = self.fix(fix) else { return };
+                let title = self.study.lineup().fixes[fix.index()].title.clone();
+                find(title, if *cured { "cured" } else { "did not cure" }.to_owned());
+                folded.course.tried(fix.index(), *cured);
+                folded.cured = cured.then_some(fix.index());
+            }
+            Event::FixSkipped { fix } => {
+                let Ok(fix) = self.fix(fix) else { return };
+                let title = self.study.lineup().fixes[fix.index()].title.clone();
+                find(title, "put off".to_owned());
+                folded.course.put_off.push(fix.index());
+            }
+            Event::Chose { test } => folded.chosen = Some(test.clone()),
+            Event::Note { text } => find("note".to_owned(), text.clone()),
+            Event::Undone => {}
+        }
+    }
+
+    /// What the planner says next.
+    pub fn plan(&self, course: &Course<'_>, budget: &Budget, progress: &Progress) -> Plan {
+        plan(&self.study.prepared, &course.state(), budget, progress)
+    }
+
+    /// The test or fix of an action, as positions in the study's columns or the line-up's fixes.
+    pub fn resolve(&self, action: Action) -> Next<'_> {
+        match action {
+            Action::Test(at) => Next::Test(&self.study.columns[self.study.planned[at]]),
+            Action::Fix(at) => Next::Fix(self.study.planned_fixes[at]),
+            Action::Batch(_) | Action::Stop => Next::Stop,
+        }
+    }
+}
+
+/// An action in the job's own terms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Next<'a> {
+    /// Take a reading.
+    Test(&'a Column),
+    /// Do a fix (its number in the line-up).
+    Fix(usize),
+    /// Nothing more.
+    Stop,
+}
+
+/// A skipped test makes those of its places unreachable that are neither open nor everywhere needed.
+fn far_places(course: &Course<'_>, column: &Column) -> Vec<crate::circuit::PlaceId> {
+    let closed: Vec<_> =
+        column.test.places.iter().copied().filter(|at| !course.opened[at.index()]).collect();
+    if closed.is_empty() { column.test.places.clone() } else { closed }
+}
+
+/// Likelihood of each suspect by an answer, and the answer in words.
+pub fn evidence(
+    lineup: &crate::suspect::Lineup,
+    column: &Column,
+    answer: &Answer,
+) -> (Vec<f64>, String) {
+    match answer {
+        Answer::Number(typed) => {
+            let unit = column.test.tester.unit().unwrap_or("");
+            (column.number(lineup, *typed), format!("{typed} {unit}"))
+        }
+        Answer::Named(id) => {
+            let at = column.outcomes.iter().position(|outcome| outcome.id == *id).unwrap_or(0);
+            (column.likelihood[at].clone(), column.outcomes[at].words.clone())
+        }
+    }
+}
+
+fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobError> {
+    let known = || {
+        let ids: Vec<&str> = column.outcomes.iter().map(|one: &Outcome| one.id.as_str()).collect();
+        ids.join(", ")
+    };
+    match answer {
+        Answer::Named(id) if column.outcomes.iter().any(|outcome| outcome.id == *id) => Ok(()),
+        Answer::Named(id) => Err(JobError::Outcome { answer: id.clone(), known: known() }),
+        Answer::Number(typed) => {
+            if column.test.tester.unit().is_none() {
+                return Err(JobError::NoNumber { known: known() });
+            }
+            let (least, most) = number_range(column);
+            if (least..=most).contains(typed) {
+                Ok(())
+            } else {
+                Err(JobError::Range { typed: *typed, least, most })
+            }
+        }
+    }
+}
+
+fn found_words(circuit: &crate::circuit::Circuit, column: &Column) -> String {
+    let setup = column.test.setup.words(circuit);
+    let title = super::words::title(circuit, &column.test);
+    if setup.is_empty() { title } else { format!("{title}; {setup}") }
+}

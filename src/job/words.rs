@@ -1,0 +1,234 @@
+//! Instructions, cautions and titles in plain words.
+
+use crate::circuit::{Circuit, Kind, PartId, PlaceId, TerminalId};
+use crate::setup::Setup;
+use crate::setup::moves::{Act, moves};
+use crate::setup::wiring::positive_post;
+use crate::tester::{Target, Test, Tester};
+
+use super::course::Course;
+use super::study::Study;
+
+/// A test in one line: `Test lamp to ground: solenoid, coil in`.
+pub fn title(circuit: &Circuit, test: &Test) -> String {
+    format!("{}: {}", tester_words(test.tester), target_words(circuit, test.target))
+}
+
+/// What is held, in two or three words.
+pub fn tester_words(tester: Tester) -> &'static str {
+    match tester {
+        Tester::LampGround => "Test lamp to ground",
+        Tester::LampPlus => "Test lamp to battery plus",
+        Tester::LampAcross => "Test lamp across",
+        Tester::LedGround => "LED lamp to ground",
+        Tester::LedPlus => "LED lamp to battery plus",
+        Tester::Volts => "Volts to ground",
+        Tester::Drop => "Volts lost across",
+        Tester::Ohms => "Ohms, circuit dead",
+        Tester::Watch => "Watch",
+        Tester::Hear => "Listen to",
+    }
+}
+
+fn target_words(circuit: &Circuit, target: Target) -> String {
+    match target {
+        Target::Point(at) => circuit.graph[at].name.clone(),
+        Target::Pair(a, b) => format!("{} and {}", circuit.graph[a].name, circuit.graph[b].name),
+        Target::Part(part) => circuit.parts[part.index()].name.clone(),
+    }
+}
+
+/// What to do to the machine to get from where the course stands to `setup`, one line each.
+pub fn way_to(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<String> {
+    let circuit = course.study.circuit();
+    let mut lines: Vec<String> = places
+        .iter()
+        .filter(|place| !course.opened[place.index()])
+        .map(|place| &circuit.places[place.index()])
+        .filter(|place| place.open_minutes > 0.0)
+        .map(|place| format!("Get at the {} ({} min).", place.name, show(place.open_minutes)))
+        .collect();
+    lines.extend(
+        moves(circuit, &course.setup, setup).iter().map(|step| act_words(circuit, &step.act)),
+    );
+    lines
+}
+
+fn act_words(circuit: &Circuit, act: &Act) -> String {
+    let part_name = |part: PartId| &circuit.parts[part.index()].name;
+    match *act {
+        Act::Control(at, position) => {
+            let control = &circuit.controls[at];
+            let to = &control.positions[position];
+            match (control.springs_back, position == control.rest) {
+                (true, true) => format!("Let go of the {}.", control.name),
+                (true, false) => format!("Have the {} held: {to}.", control.name),
+                (false, _) => format!("Set the {}: {to}.", control.name),
+            }
+        }
+        Act::Part(at) => format!("Part connector {}.", circuit.connectors[at.index()].name),
+        Act::Join(at) => format!("Join connector {} again.", circuit.connectors[at.index()].name),
+        Act::Lift(part) => {
+            format!("Lift the {} off its stud and cover its end.", part_name(part))
+        }
+        Act::Bolt(part) => format!("Bolt the {} on again.", part_name(part)),
+        Act::GroundOff => "Battery ground cable off first, and tuck it away.".to_owned(),
+        Act::GroundOn => "Battery ground cable on again, last of all.".to_owned(),
+    }
+}
+
+/// Where to clip and where to touch.
+pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
+    let point = |at: TerminalId| point_words(circuit, at);
+    let plus = positive_post(circuit).map_or_else(String::new, |post| point_words(circuit, post));
+    match (test.tester, test.target) {
+        (Tester::LampPlus | Tester::LedPlus, Target::Point(at)) => {
+            vec![format!("Clip the lamp to {plus}."), format!("Touch {}.", point(at))]
+        }
+        (Tester::Volts, Target::Point(at)) => vec![
+            "Meter on DC volts, black lead on bare metal of the frame.".to_owned(),
+            format!("Red lead on {}.", point(at)),
+        ],
+        (_, Target::Point(at)) => vec![
+            "Clip the lamp to bare metal of the frame.".to_owned(),
+            format!("Touch {}.", point(at)),
+        ],
+        (Tester::LampAcross, Target::Pair(a, b)) => {
+            vec![format!("Clip the lamp to {}.", point(a)), format!("Touch {}.", point(b))]
+        }
+        (tester, Target::Pair(a, b)) => {
+            let range = if tester == Tester::Ohms { "ohms" } else { "DC volts" };
+            vec![
+                format!("Meter on {range}, red lead on {}.", point(a)),
+                format!("Black lead on {}.", point(b)),
+            ]
+        }
+        (_, Target::Part(_)) => Vec::new(),
+    }
+}
+
+/// A point with its place and the colours of its wires: `solenoid, coil in (under seat; BN wire)`.
+fn point_words(circuit: &Circuit, at: TerminalId) -> String {
+    let terminal = &circuit.graph[at];
+    let Some(place) = terminal.place else { return "bare metal of the frame".to_owned() };
+    let mut colours: Vec<&str> = circuit
+        .graph
+        .edges(at)
+        .filter_map(|edge| match &circuit.parts[edge.weight().part.index()].kind {
+            Kind::Wire { colour, .. } if !colour.is_empty() => Some(colour.as_str()),
+            _ => None,
+        })
+        .collect();
+    colours.sort_unstable();
+    colours.dedup();
+    let place = &circuit.places[place.index()].name;
+    if colours.is_empty() {
+        format!("{} ({place})", terminal.name)
+    } else {
+        format!("{} ({place}; {} wire)", terminal.name, colours.join(", "))
+    }
+}
+
+/// What to look at.
+pub fn watch(circuit: &Circuit, test: &Test) -> String {
+    let thing = match (test.tester, test.target) {
+        (Tester::Watch, target) => format!("Watch: the {}.", target_words(circuit, target)),
+        (Tester::Hear, target) => format!("Listen: the {}.", target_words(circuit, target)),
+        (Tester::Volts | Tester::Drop, _) => "Read the volts.".to_owned(),
+        (Tester::Ohms, _) => "Read the ohms; type 99M for an open line.".to_owned(),
+        _ => "Look at the lamp.".to_owned(),
+    };
+    let held: Vec<&str> = circuit
+        .controls
+        .iter()
+        .zip(&test.setup.positions)
+        .filter(|(control, position)| control.springs_back && **position != control.rest)
+        .map(|(control, _)| control.name.as_str())
+        .collect();
+    if held.is_empty() {
+        thing
+    } else {
+        format!("{thing} Then let go of the {}.", held.join(" and the "))
+    }
+}
+
+/// Names of controls by which a maker keeps an engine from cranking in gear.
+const INTERLOCKS: [&str; 7] = ["gear", "neutral", "clutch", "stand", "seat", "selector", "brake"];
+
+/// Cautions before a test: moving parts, cranking, battery gas, live circuits.
+pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64]) -> Vec<String> {
+    let circuit = study.circuit();
+    let mut lines = Vec::new();
+    if may_turn(study, &test.setup, belief) {
+        lines.extend(turning_cautions(circuit));
+    }
+    let acts = moves(circuit, &course.setup, &test.setup);
+    if acts.iter().any(|step| matches!(step.act, Act::GroundOff | Act::GroundOn)) {
+        lines.push("No flame or spark near the battery: its gas burns.".to_owned());
+    }
+    if test.tester == Tester::Ohms {
+        lines.push("Ohms on a dead circuit only: battery ground cable off.".to_owned());
+    }
+    lines
+}
+
+/// What to heed before an engine may turn.
+pub fn turning_cautions(circuit: &Circuit) -> Vec<String> {
+    let has_interlock = circuit.controls.iter().any(|control| {
+        INTERLOCKS.iter().any(|word| control.name.to_lowercase().contains(word))
+    });
+    let mut lines = vec!["It may crank: neutral, chocks, hands and clothes clear.".to_owned()];
+    if !has_interlock {
+        lines.push("No interlock here: it cranks in gear.".to_owned());
+    }
+    // 15 s, then 3 to 5 minutes: published for one truck; shorter is kinder to a small starter.
+    lines.push("Crank 5 s at most, then let the starter rest.".to_owned());
+    lines
+}
+
+/// A motor turns in this setup when all is sound, or under a suspect that is not negligible.
+pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
+    let circuit = study.circuit();
+    let mut whole = setup.clone();
+    whole.parted.clear();
+    whole.lifted.clear();
+    if setup.ground_off || !setup.lifted.is_empty() {
+        return false;
+    }
+    study.columns.iter().any(|column| {
+        let is_motor = matches!(column.test.target, Target::Part(part)
+            if circuit.parts[part.index()].kind == Kind::StarterMotor);
+        is_motor
+            && column.test.setup == whole
+            && column.shown.iter().zip(belief).enumerate().any(|(at, (shown, share))| {
+                shown.level > 0.05 && (at == 0 || *share > 0.001)
+            })
+    })
+}
+
+/// What to put back before the machine is handed over, in a safe order.
+pub fn put_back(course: &Course<'_>) -> Vec<String> {
+    let circuit = course.study.circuit();
+    let rest = Setup::rest(circuit);
+    let acts = moves(circuit, &course.setup, &rest);
+    let mut lines: Vec<String> =
+        acts.iter().map(|step| act_words(circuit, &step.act)).collect();
+    lines.extend(
+        circuit
+            .places
+            .iter()
+            .zip(&course.opened)
+            .filter(|(place, open)| **open && place.open_minutes > 0.0)
+            .map(|(place, _)| format!("Close up: {}.", place.name)),
+    );
+    lines
+}
+
+/// Minutes as people say them: `4`, `0.5`.
+pub fn show(minutes: f64) -> String {
+    if minutes >= 9.95 || (minutes - minutes.round()).abs() < 0.05 {
+        format!("{minutes:.0}")
+    } else {
+        format!("{minutes:.1}")
+    }
+}
