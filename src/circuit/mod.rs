@@ -4,7 +4,17 @@
 //! knows the kinds of part, `examine` finds what is wrong with a circuit that reads well, and
 //! `builtin` holds the circuits inside the binary.
 
+pub mod builtin;
+pub mod catalogue;
+pub mod colour;
+pub mod document;
+pub mod examine;
+pub mod fields;
+pub mod graph;
 pub mod model;
+pub mod names;
+pub mod read;
+pub mod refuse;
 
 pub use model::{
     Circuit, CircuitGraph, ClosedWhen, Connector, ConnectorId, Control, ControlId, Element, Kind,

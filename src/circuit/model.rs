@@ -168,7 +168,7 @@ pub enum Kind {
     Relay,
     /// Terminals `coil in`, `coil out`, `battery`, `motor`: a coil and one heavy contact.
     Solenoid,
-    /// Terminals `+` and `-`, or `+` alone when its body is its ground.
+    /// Terminals `+` and `-`; the second is `body`, linked to the chassis, when its body is its ground.
     StarterMotor,
     /// Terminals `+` and `-`.
     Motor,

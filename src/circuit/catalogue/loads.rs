@@ -1,0 +1,168 @@
+//! What the circuit is there for: motors, lamps, horns; and resistors and diodes.
+
+use super::{Blueprint, Entry, GROUND, Sheet, number};
+use crate::circuit::fields::range;
+use crate::circuit::{Element, Kind};
+use crate::quantity::Unit;
+
+/// A starter motor; grounded through its body unless told otherwise.
+pub const STARTER_MOTOR: Entry = Entry {
+    word: "starter motor",
+    about: "terminals `+` and, with `ground: wire`, `-`",
+    keys: &[
+        number("stall", range(Unit::Ohms, 1e-3, 5.0), "resistance standing still; 50 mohm"),
+        number("running", range(Unit::Amps, 1.0, 2000.0), "current while cranking; 100 A"),
+        GROUND,
+    ],
+    build: starter_motor,
+};
+
+/// Any other direct-current motor.
+pub const MOTOR: Entry = Entry {
+    word: "motor",
+    about: "terminals `+` and `-`",
+    keys: &[
+        number("stall", range(Unit::Ohms, 1e-3, 1e4), "resistance standing still; 1 ohm"),
+        number("running", range(Unit::Amps, 1e-3, 500.0), "current with its usual load; 3 A"),
+        GROUND,
+    ],
+    build: motor,
+};
+
+/// A filament lamp.
+pub const LAMP: Entry = Entry {
+    word: "lamp",
+    about: "filament lamp; terminals `+` and `-`",
+    keys: &[
+        number("watts", range(Unit::Watts, 0.05, 500.0), "rated power; 5 W"),
+        number("volts", range(Unit::Volts, 1.0, 60.0), "rated volts; those of the system"),
+        GROUND,
+    ],
+    build: lamp,
+};
+
+/// A light-emitting diode with its series resistor.
+pub const LED: Entry = Entry {
+    word: "led",
+    about: "with its series resistor; terminals `+` and `-`",
+    keys: &[
+        number("forward", range(Unit::Volts, 0.5, 30.0), "volts across the junction; 2 V"),
+        number("series", range(Unit::Ohms, 1.0, 1e6), "its resistor; what gives 20 mA"),
+        GROUND,
+    ],
+    build: led,
+};
+
+/// A horn.
+pub const HORN: Entry = Entry {
+    word: "horn",
+    about: "terminals `+` and `-`",
+    keys: &[number("ohms", range(Unit::Ohms, 0.1, 1000.0), "while sounding; 4 ohm"), GROUND],
+    build: horn,
+};
+
+/// A resistor.
+pub const RESISTOR: Entry = Entry {
+    word: "resistor",
+    about: "terminals `1` and `2`",
+    keys: &[number("ohms", range(Unit::Ohms, 1e-3, 1e9), "its value; has to be given")],
+    build: resistor,
+};
+
+/// A diode.
+pub const DIODE: Entry = Entry {
+    word: "diode",
+    about: "terminals `anode` and `cathode`; current passes from the first to the second",
+    keys: &[number("forward", range(Unit::Volts, 0.1, 30.0), "volts across it at 100 mA; 0.7 V")],
+    build: diode,
+};
+
+/// Amperes at which a diode's forward volts are taken (common practice, no source).
+pub(super) const DIODE_AMPS: f64 = 0.1;
+
+/// Silicon: about 0.7 V (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
+pub(super) const DIODE_VOLTS: f64 = 0.7;
+
+fn starter_motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // 0.05 ohm: the textbook's 12 V starter (OpenStax College Physics, terminal voltage).
+    let stall_ohms = sheet.number("stall", 0.050 * sheet.twelves());
+    // 100 A cranking: about half of its stall current; from memory.
+    let running_amps = sheet.number("running", 100.0);
+    let body = sheet.body_ground(true);
+    let element = Element::Motor { stall_ohms, running_amps, rated_volts: sheet.system_volts };
+    Some(
+        Blueprint::new(Kind::StarterMotor, ["+", "-"])
+            .link("winding", 0, 1, element)
+            .grounded_by_body(1, body),
+    )
+}
+
+fn motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // A small fan or pump motor: common practice, no source.
+    let stall_ohms = sheet.number("stall", sheet.twelves());
+    let running_amps = sheet.number("running", 3.0);
+    let body = sheet.body_ground(false);
+    let element = Element::Motor { stall_ohms, running_amps, rated_volts: sheet.system_volts };
+    Some(
+        Blueprint::new(Kind::Motor, ["+", "-"])
+            .link("winding", 0, 1, element)
+            .grounded_by_body(1, body),
+    )
+}
+
+fn lamp(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // 5 W: a usual small lamp (UN Regulation 37, category R5W, from memory).
+    let watts = sheet.number("watts", 5.0);
+    let volts = sheet.number("volts", sheet.system_volts);
+    let body = sheet.body_ground(false);
+    Some(
+        Blueprint::new(Kind::Lamp, ["+", "-"])
+            .link("filament", 0, 1, Element::Lamp { volts, watts })
+            .grounded_by_body(1, body)
+            .inside(),
+    )
+}
+
+fn led(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // Red 1.5 to 2.4 V, 20 mA (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
+    let forward_volts = sheet.number("forward", 2.0);
+    let at_amps = 0.020;
+    let ohms = sheet.number("series", ((sheet.system_volts - forward_volts) / at_amps).max(1.0));
+    let body = sheet.body_ground(false);
+    let mut blueprint = Blueprint::new(Kind::Led, ["+", "-", "between"])
+        .link("series resistor", 0, 2, Element::Resistance { ohms })
+        .link("junction", 2, 1, Element::Diode { forward_volts, at_amps })
+        .grounded_by_body(1, body)
+        .inside();
+    // Resistor and junction share one housing: nothing can touch the point between them.
+    blueprint.terminals[2].probe = false;
+    Some(blueprint)
+}
+
+fn horn(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // A disc horn takes about 3 A at 12 V: from memory.
+    let ohms = sheet.number("ohms", 4.0 * sheet.twelves());
+    let body = sheet.body_ground(false);
+    Some(
+        Blueprint::new(Kind::Horn, ["+", "-"])
+            .link("coil", 0, 1, Element::Resistance { ohms })
+            .grounded_by_body(1, body),
+    )
+}
+
+fn resistor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    sheet.fields.required("ohms", "add its value, as in `ohms: 4k7`", sheet.problems)?;
+    let ohms = sheet.number("ohms", 1.0);
+    Some(Blueprint::new(Kind::Resistor, ["1", "2"]).link(
+        "element",
+        0,
+        1,
+        Element::Resistance { ohms },
+    ))
+}
+
+fn diode(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    let forward_volts = sheet.number("forward", DIODE_VOLTS);
+    let element = Element::Diode { forward_volts, at_amps: DIODE_AMPS };
+    Some(Blueprint::new(Kind::Diode, ["anode", "cathode"]).link("junction", 0, 1, element))
+}

@@ -1,0 +1,94 @@
+//! From a located tree to a [`Circuit`], noting down every problem on the way.
+//!
+//! The order follows the arrows between the sections: places and controls first, then parts, which
+//! name them, then connectors and wires, which join parts, then what works. A thing with a problem
+//! of its own is remembered as broken, so that naming it elsewhere is no further problem.
+
+mod connectors;
+pub(super) mod draft;
+mod ends;
+mod parts;
+mod settings;
+mod wires;
+mod works;
+
+use super::document::{self, Located};
+use super::fields::{Fields, range};
+use super::names::slug;
+use super::{Circuit, examine, refuse};
+use crate::problem::{Problem, Severity};
+use crate::quantity::Unit;
+use draft::Draft;
+
+/// Top-level keys of a circuit file.
+const KEYS: &[&str] = &[
+    "format",
+    "name",
+    "machine",
+    "system",
+    "notes",
+    "controls",
+    "places",
+    "parts",
+    "connectors",
+    "wires",
+    "works",
+];
+
+/// Reads a circuit file's text. `name` is its path or the name of a built-in circuit, for the
+/// circuit's id.
+///
+/// The circuit is there only when no problem is an error. Returns on any text: size, depth and
+/// aliases are bounded.
+pub fn read_text(name: &str, text: &str) -> (Option<Circuit>, Vec<Problem>) {
+    let tree = match document::read(text) {
+        Ok(tree) => tree,
+        Err(problems) => return (None, problems),
+    };
+    let mut problems = Vec::new();
+    let circuit = circuit(name, text, &tree, &mut problems);
+    problems.sort_by_key(|problem| (problem.span.bytes.start, problem.severity));
+    let sound = problems.iter().all(|problem| problem.severity == Severity::Warning);
+    (circuit.filter(|_| sound), problems)
+}
+
+fn circuit(name: &str, text: &str, tree: &Located, problems: &mut Vec<Problem>) -> Option<Circuit> {
+    let top = Fields::open(tree, "the circuit file".to_owned(), &tree.span, KEYS, problems)?;
+    if !settings::format_is_known(&top, problems) {
+        return None;
+    }
+    let mut draft = Draft::new(id_of(name), text);
+    settings::header(&top, &mut draft, problems);
+    settings::places(&top, &mut draft, problems);
+    settings::controls(&top, &mut draft, problems);
+    let before = errors(problems);
+    parts::parts(&top, &mut draft, problems);
+    connectors::connectors(&top, &mut draft, problems);
+    wires::wires(&top, &mut draft, problems);
+    let joined_well = errors(problems) == before;
+    works::works(&top, &mut draft, problems);
+    refuse::refuse(&draft.circuit, &draft.origins, problems);
+    examine::unused(&draft.circuit, &draft.origins, problems);
+    // What leads where can only be judged when every part and wire is in its place.
+    if joined_well && examine::has_battery(&draft.circuit, &top, problems) {
+        examine::paths(&draft.circuit, &draft.origins, problems);
+    }
+    Some(draft.circuit)
+}
+
+fn errors(problems: &[Problem]) -> usize {
+    problems.iter().filter(|problem| problem.severity == Severity::Error).count()
+}
+
+/// The circuit's id from its path or name: the stem, without blanks.
+fn id_of(name: &str) -> String {
+    let file = name.rsplit(['/', '\\']).next().unwrap_or(name);
+    let stem = file.strip_suffix(".yaml").or_else(|| file.strip_suffix(".yml")).unwrap_or(file);
+    match slug(stem) {
+        id if id.is_empty() => "circuit".to_owned(),
+        id => id,
+    }
+}
+
+/// Minutes a person can need for something.
+const MINUTES: super::fields::Range = range(Unit::Minutes, 0.0, 2880.0);

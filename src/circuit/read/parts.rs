@@ -1,0 +1,114 @@
+//! The section `parts`.
+
+use super::MINUTES;
+use super::draft::{Draft, Named, shown};
+use crate::circuit::catalogue::{self, COMMON_KEYS, Sheet};
+use crate::circuit::document::{Entry, Node};
+use crate::circuit::fields::{self, Fields, Range, did_you_mean, range};
+use crate::circuit::{Kind, Part, PlaceId};
+use crate::problem::Problem;
+use crate::quantity::Unit;
+
+/// How often something fails beside others of its kind.
+pub const TROUBLE: Range = range(Unit::Plain, 0.01, 100.0);
+
+/// All parts, in the order of the file.
+pub fn parts(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
+    let help = "add `parts:` with the battery, switches, fuses and what they feed";
+    let Some(section) = top.required("parts", help, problems) else { return };
+    for entry in fields::named(&section.value, "`parts`", problems) {
+        let Some(id) = draft.claim(&entry.key, &entry.key_span, problems) else { continue };
+        part(entry, &id, draft, problems);
+    }
+}
+
+/// Adds one part, or leaves its name as that of a broken one.
+fn part(entry: &Entry, id: &str, draft: &mut Draft, problems: &mut Vec<Problem>) -> Option<()> {
+    let kind = kind(entry, problems)?;
+    let keys: Vec<&str> =
+        COMMON_KEYS.iter().copied().chain(kind.keys.iter().map(|key| key.name)).collect();
+    let what = format!("{} `{}`", kind.word, shown(entry));
+    let fields = Fields::open(&entry.value, what, &entry.key_span, &keys, problems)?;
+    let before = problems.len();
+    let place = at(&fields, draft, problems);
+    let mut sheet = Sheet {
+        fields: &fields,
+        entry: kind,
+        system_volts: draft.circuit.system_volts,
+        controls: &draft.circuit.controls,
+        broken_controls: &draft.broken_controls,
+        used_controls: &mut draft.origins.used_controls,
+        problems,
+    };
+    let plan = (kind.build)(&mut sheet);
+    let mut part = common(&fields, id.to_owned(), Kind::Splice, problems);
+    let sealed = fields.flag("sealed", problems).unwrap_or(false);
+    let reach = fields.number("reach", MINUTES, problems);
+    let plan = plan.filter(|_| problems.len() == before)?;
+    part.name = shown(entry);
+    part.kind = plan.kind.clone();
+    part.place = place?;
+    let reach = reach.unwrap_or(if plan.terminals_inside { part.open_up_minutes } else { 0.0 });
+    let part_id = draft.add(part, &plan, reach, sealed, &entry.key_span);
+    draft.settle(id, Named::Part(part_id));
+    Some(())
+}
+
+/// The catalogue's entry for the part's kind.
+fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue::Entry> {
+    let what = format!("part `{}`", shown(entry));
+    let known = catalogue::ENTRIES.iter().map(|entry| entry.word);
+    let group = fields::group(&entry.value, &what, problems)?;
+    let Some(said) = group.iter().find(|entry| entry.key == "kind") else {
+        problems.push(
+            Problem::error("missing-key", &entry.key_span, format!("{what} has no `kind`"))
+                .help(format!("add `kind:`; {}", did_you_mean("", known))),
+        );
+        return None;
+    };
+    let word = fields::word(&said.value, &said.key_span, "kind", problems)?;
+    let found = catalogue::entry(&word.text);
+    if found.is_none() {
+        problems.push(
+            Problem::error(
+                "unknown-kind",
+                &word.span,
+                format!("there is no kind of part `{}`", word.text),
+            )
+            .help(did_you_mean(&word.text, known)),
+        );
+    }
+    found
+}
+
+/// The place where something is reached; it has to be given.
+pub fn at(fields: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) -> Option<PlaceId> {
+    let help = match draft.circuit.places.first() {
+        Some(place) => format!("add `at:` with one of the places, such as `at: {}`", place.name),
+        None => {
+            "add `at:` with the place where it is reached, and the place under `places`".to_owned()
+        }
+    };
+    fields.required("at", &help, problems)?;
+    let said = fields.word("at", problems)?;
+    draft.place(&said, problems)
+}
+
+/// A part with the keys that all have; name, place, terminals and links are still to come.
+pub fn common(fields: &Fields<'_>, id: String, kind: Kind, problems: &mut Vec<Problem>) -> Part {
+    Part {
+        id,
+        name: String::new(),
+        kind,
+        place: PlaceId(0),
+        open_up_minutes: fields.number("open_up", MINUTES, problems).unwrap_or(0.0),
+        trouble: fields.number("trouble", TROUBLE, problems).unwrap_or(1.0),
+        fix_minutes: fields.number("fix", MINUTES, problems),
+        note: fields.get("note").and_then(|entry| match &entry.value.node {
+            Node::Nothing => None,
+            _ => fields.word("note", problems).map(|word| word.text),
+        }),
+        terminals: Vec::new(),
+        links: Vec::new(),
+    }
+}

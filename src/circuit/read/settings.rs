@@ -1,0 +1,208 @@
+//! The sections that come before the parts: header, places, controls.
+
+use super::MINUTES;
+use super::draft::{Draft, good_name, shown};
+use crate::circuit::document::{Entry, Node};
+use crate::circuit::fields::{self, Fields, Word, did_you_mean, range};
+use crate::circuit::names::slug;
+use crate::circuit::{Control, Place};
+use crate::problem::{Problem, Span};
+use crate::quantity::Unit;
+
+/// Minutes to turn a key or press a button when the file does not say (common practice, no source).
+const CONTROL_MINUTES: f64 = 0.1;
+
+/// The file's format is one this program reads.
+pub fn format_is_known(top: &Fields<'_>, problems: &mut Vec<Problem>) -> bool {
+    let help = "add `format: 1` as the first line: it says which edition of the format this is";
+    if top.required("format", help, problems).is_none() {
+        return true;
+    }
+    let Some(format) = top.word("format", problems) else { return true };
+    if format.text == "1" {
+        return true;
+    }
+    let newer = format.text.parse::<u32>().is_ok_and(|number| number > 1);
+    let help = if newer {
+        "the file was written for a newer program: update this one, or ask for the file in format 1"
+    } else {
+        "write `format: 1`"
+    };
+    problems.push(
+        Problem::error(
+            "format",
+            &format.span,
+            format!("format `{}` is not known here, only format 1", format.text),
+        )
+        .help(help),
+    );
+    // Of a newer format every second line would look wrong.
+    !newer
+}
+
+/// Name, machine, system volts and notes.
+pub fn header(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
+    top.required(
+        "name",
+        "add `name:` with what the circuit is, such as `name: Start circuit`",
+        problems,
+    );
+    if let Some(name) = top.word("name", problems) {
+        draft.circuit.name = name.text;
+        draft.origins.header.push(name.span);
+    }
+    if let Some(machine) = top.word("machine", problems) {
+        draft.circuit.machine = machine.text;
+        draft.origins.header.push(machine.span);
+    }
+    top.required("system", "add `system: 12 V`", problems);
+    // Above 60 V is refused elsewhere, with the reason.
+    if let Some(volts) = top.number("system", range(Unit::Volts, 1.0, 100_000.0), problems) {
+        draft.circuit.system_volts = volts;
+        draft.origins.header.extend(top.get("system").map(|entry| entry.value.span.clone()));
+    }
+    draft.circuit.notes = top.words("notes", problems).into_iter().map(|word| word.text).collect();
+}
+
+/// The places with their minutes.
+pub fn places(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
+    let help = "add `places:` with the minutes to open each, such as `under seat: 1 min`";
+    let Some(section) = top.required("places", help, problems) else { return };
+    for entry in fields::named(&section.value, "`places`", problems) {
+        let Some(id) = good_name(&entry.key, &entry.key_span, problems) else { continue };
+        if let Some(index) = draft.circuit.places.iter().position(|place| place.id == id) {
+            problems.push(same_name(entry, &draft.origins.places[index]));
+            continue;
+        }
+        let minutes = fields::word(&entry.value, &entry.key_span, &shown(entry), problems)
+            .and_then(|text| fields::number(&text, &shown(entry), MINUTES, problems));
+        let Some(open_minutes) = minutes else {
+            draft.broken_places.push(id);
+            continue;
+        };
+        draft.circuit.places.push(Place { id, name: shown(entry), open_minutes });
+        draft.origins.places.push(entry.key_span.clone());
+    }
+}
+
+fn same_name(entry: &Entry, first: &Span) -> Problem {
+    Problem::error(
+        "given-twice",
+        &entry.key_span,
+        format!("the name `{}` is given twice", shown(entry)),
+    )
+    .note(first, "the first is here")
+    .help("give one of them another name; capitals and blanks make no difference")
+}
+
+/// The controls with their positions.
+pub fn controls(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
+    let Some(section) = top.get("controls") else { return };
+    for entry in fields::named(&section.value, "`controls`", problems) {
+        let Some(id) = good_name(&entry.key, &entry.key_span, problems) else { continue };
+        if let Some(index) = draft.circuit.controls.iter().position(|control| control.id == id) {
+            problems.push(same_name(entry, &draft.origins.controls[index]));
+            continue;
+        }
+        match control(entry, id.clone(), problems) {
+            Some(control) => {
+                draft.circuit.controls.push(control);
+                draft.origins.controls.push(entry.key_span.clone());
+            }
+            None => draft.broken_controls.push(id),
+        }
+    }
+}
+
+/// `{ positions: [...], springs_back: ..., rest: ..., minutes: ... }`, or just the list of positions.
+fn control(entry: &Entry, id: String, problems: &mut Vec<Problem>) -> Option<Control> {
+    let what = format!("control `{}`", shown(entry));
+    let name = shown(entry);
+    let bare = |positions| Control {
+        id,
+        name,
+        positions,
+        rest: 0,
+        springs_back: false,
+        minutes: CONTROL_MINUTES,
+    };
+    if let Node::List(_) = entry.value.node {
+        let said = fields::words(&entry.value, &entry.key_span, &what, problems);
+        return positions(&said, &entry.key_span, &what, problems).map(bare);
+    }
+    let keys = ["positions", "springs_back", "rest", "minutes"];
+    let fields = Fields::open(&entry.value, what, &entry.key_span, &keys, problems)?;
+    fields.required("positions", "add `positions: [off, on]`", problems)?;
+    let said = fields.words("positions", problems);
+    let mut control = bare(positions(&said, &entry.key_span, &fields.what, problems)?);
+    if let Some(minutes) = fields.number("minutes", MINUTES, problems) {
+        control.minutes = minutes;
+    }
+    if let Some(back) = fields.word("springs_back", problems) {
+        control.springs_back = true;
+        control.rest = position(&control, &back, problems).unwrap_or(0);
+    }
+    if let Some(rest) = fields.word("rest", problems)
+        && let Some(index) = position(&control, &rest, problems)
+    {
+        if control.springs_back && control.rest != index {
+            problems.push(
+                Problem::error(
+                    "rest",
+                    &rest.span,
+                    format!("it springs back to another position than `{}`", rest.text),
+                )
+                .help("leave `rest` out: a control that springs back rests where it springs to"),
+            );
+        }
+        control.rest = index;
+    }
+    Some(control)
+}
+
+fn positions(
+    said: &[Word],
+    span: &Span,
+    what: &str,
+    problems: &mut Vec<Problem>,
+) -> Option<Vec<String>> {
+    for (index, word) in said.iter().enumerate() {
+        if let Some(first) = said[..index].iter().find(|w| slug(&w.text) == slug(&word.text)) {
+            problems.push(
+                Problem::error(
+                    "given-twice",
+                    &word.span,
+                    format!("position `{}` is given twice", word.text),
+                )
+                .note(&first.span, "the first is here")
+                .help("give each position a name of its own"),
+            );
+            return None;
+        }
+    }
+    if said.len() < 2 {
+        problems.push(
+            Problem::error("positions", span, format!("{what} has fewer than two positions"))
+                .help("write them as a list: `positions: [off, on]`"),
+        );
+        return None;
+    }
+    Some(said.iter().map(|word| word.text.clone()).collect())
+}
+
+/// The position of this name of a control; one that is not there becomes a problem.
+pub fn position(control: &Control, said: &Word, problems: &mut Vec<Problem>) -> Option<usize> {
+    let wanted = slug(&said.text);
+    let found = control.positions.iter().position(|name| slug(name) == wanted);
+    if found.is_none() {
+        problems.push(
+            Problem::error(
+                "unknown-position",
+                &said.span,
+                format!("`{}` has no position `{}`", control.name, said.text),
+            )
+            .help(did_you_mean(&said.text, control.positions.iter().map(String::as_str))),
+        );
+    }
+    found
+}

@@ -1,0 +1,116 @@
+//! Problems as a picture with a caret, as one line, as JSON.
+
+use annotate_snippets::renderer::DecorStyle;
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use serde_json::{Value, json};
+
+use super::{Problem, Severity, Source, Span, sanitise};
+
+/// How a picture is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Picture {
+    /// With colours.
+    pub colour: bool,
+    /// With box characters; ASCII without.
+    pub unicode: bool,
+}
+
+/// The problem with the lines of the file it is about, a caret under the place, and the help.
+pub fn picture(problem: &Problem, source: Source<'_>, style: Picture) -> String {
+    let renderer = if style.colour { Renderer::styled() } else { Renderer::plain() };
+    let decor = if style.unicode { DecorStyle::Unicode } else { DecorStyle::Ascii };
+    let level = match problem.severity {
+        Severity::Error => Level::ERROR,
+        Severity::Warning => Level::WARNING,
+    };
+    let notes = problem.notes.iter().map(|(span, label)| {
+        AnnotationKind::Context.span(visible(span, source.text)).label(sanitise(label))
+    });
+    let snippet = Snippet::source(source.text)
+        .path(sanitise(source.name))
+        .annotation(AnnotationKind::Primary.span(visible(&problem.span, source.text)))
+        .annotations(notes);
+    let mut group = level.primary_title(sanitise(&problem.message)).element(snippet);
+    if let Some(help) = &problem.help {
+        group = group.element(Level::HELP.message(sanitise(help)));
+    }
+    renderer.decor_style(decor).render(&[group])
+}
+
+/// `file:line:column: error: message; help`.
+pub fn one_line(problem: &Problem, source: Source<'_>) -> String {
+    let help =
+        problem.help.as_deref().map_or(String::new(), |help| format!("; {}", sanitise(help)));
+    format!(
+        "{}:{}:{}: {}: {}{help}",
+        sanitise(source.name),
+        problem.span.line,
+        problem.span.column,
+        problem.severity.word(),
+        sanitise(&problem.message),
+    )
+}
+
+/// Keys `severity`, `id`, `file`, `line`, `column`, `message`, `help` (null when there is none).
+pub fn json(problem: &Problem, source: Source<'_>) -> Value {
+    json!({
+        "severity": problem.severity.word(),
+        "id": problem.id,
+        "file": sanitise(source.name),
+        "line": problem.span.line,
+        "column": problem.span.column,
+        "message": sanitise(&problem.message),
+        "help": problem.help.as_deref().map(sanitise),
+    })
+}
+
+/// The bytes to underline: within the text, on whole characters, on the first line of the span.
+fn visible(span: &Span, text: &str) -> std::ops::Range<usize> {
+    let bytes = Span::of(text, span.bytes.clone()).bytes;
+    let first_line = text[bytes.clone()].lines().next().unwrap_or("").trim_end().len();
+    bytes.start..bytes.start + first_line
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_picture_shows_place_and_way_out() {
+        let text = "parts:\n  lamp: { kind: lmap }\n";
+        let at = text.find("lmap").unwrap();
+        let problem = Problem::error("unknown-kind", &Span::of(text, at..at + 4), "no kind `lmap`")
+            .note(&Span::of(text, 9..13), "this part")
+            .help("did you mean `lamp`?");
+        let source = Source { name: "a\u{1b}.yaml", text };
+        let picture = picture(&problem, source, Picture::default());
+        insta::assert_snapshot!(picture, @"
+        error: no kind `lmap`
+         --> a.yaml:2:17
+          |
+        2 |   lamp: { kind: lmap }
+          |   ----          ^^^^
+          |   |
+          |   this part
+          |
+          = help: did you mean `lamp`?
+        ");
+        assert_eq!(
+            one_line(&problem, source),
+            "a.yaml:2:17: error: no kind `lmap`; did you mean `lamp`?"
+        );
+    }
+
+    #[test]
+    fn any_span_of_any_text_can_be_drawn() {
+        for text in ["", "\n", "é\n\nü", "a"] {
+            for start in 0..8 {
+                let span = Span { bytes: start..start + 3, line: 9, column: 9 };
+                let problem = Problem::warning("x", &span, "").note(&span, "");
+                assert!(
+                    !picture(&problem, Source { name: "", text }, Picture::default()).is_empty()
+                );
+            }
+        }
+    }
+}
