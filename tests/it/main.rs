@@ -1,0 +1,10 @@
+//! Integration tests: one binary, a module a theme.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "a test may fail and may read its data"
+)]
+
+mod physics;
+mod worked_circuits;
