@@ -6,8 +6,8 @@ use super::network::{Branch, NodeId};
 
 /// Leak of every node to ground, siemens: gives a floating island a level without loading anything.
 ///
-/// A thousandfold below what a 10 megohm meter shows per hundred nodes.
-pub(super) const LEAK_SIEMENS: f64 = 1e-12;
+/// A hundred nodes load a 10 megohm meter by a ten-thousandth, and so tell it nothing.
+pub(super) const LEAK_SIEMENS: f64 = 1e-13;
 
 /// Volts of every node, ground included, and amperes of every branch.
 #[derive(Debug, Clone, PartialEq)]

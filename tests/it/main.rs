@@ -1,3 +1,11 @@
-//! One binary for all integration tests, a module a theme.
+//! Integration tests: one binary, a module a theme.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "a test may fail and may read its data"
+)]
 
 mod files;
+mod physics;
+mod worked_circuits;
