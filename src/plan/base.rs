@@ -1,5 +1,6 @@
 //! The base policy: information per added minute, with fixes on the same scale as tests.
 
+use super::bound::repair_minutes;
 use super::node::{NOTHING, Node};
 use super::prepared::{Prepared, Step};
 use super::problem::Goal;
@@ -9,7 +10,7 @@ use super::score::{class_bits, edges_cut, entropy_bits, hypothesis_bits};
 const FREE_MINUTES: f64 = 1e-9;
 
 /// What a step is worth by a one-step rule.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Rule {
     /// Information about the class.
     Information,
@@ -50,35 +51,66 @@ pub fn stop_minutes(prepared: &Prepared, node: &Node) -> Option<f64> {
 /// The steps that can still be taken here and may change something, best first; ties in their order.
 ///
 /// A test's score is its gain per added minute. A fix is a test too, with the outcomes cured and not
-/// cured, but its minutes are lost only when it does not cure: its gain counts per minute lost.
+/// cured, but its minutes are lost only when it does not cure: its gain counts per minute lost. Where no
+/// step has a gain by itself, bits about the hypothesis or the chance to cure take its place.
 pub fn scored(prepared: &Prepared, node: &Node, rule: Rule) -> Vec<Scored> {
-    let mut list = with_gain(prepared, node, |step| match rule {
+    let usable = usable(prepared, node);
+    let mut list = with_gain(prepared, node, &usable, |step| match rule {
         Rule::Information => class_bits(&node.belief, &step.rows, &prepared.classes),
         Rule::Edges => edges_cut(&node.belief, &step.rows, &prepared.classes),
     });
     if list.iter().all(|scored| scored.score <= NOTHING) {
-        list = with_gain(prepared, node, |step| match step.ending {
+        list = with_gain(prepared, node, &usable, |step| match step.ending {
             Some(outcome) => node.probability(step, outcome),
             None => hypothesis_bits(&node.belief, &step.rows),
         });
     }
-    list.retain(|scored| scored.score > NOTHING);
-    list.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.step.cmp(&b.step)));
+    list.sort_by(|a, b| rank(b.score).total_cmp(&rank(a.score)).then(a.step.cmp(&b.step)));
     list
 }
 
-fn with_gain(prepared: &Prepared, node: &Node, gain: impl Fn(&Step) -> f64) -> Vec<Scored> {
-    let unused = (0..prepared.steps.len()).filter(|&index| !node.used.contains(index));
-    unused
-        .map(|index| {
-            let step = &prepared.steps[index];
-            let added_minutes = prepared.added_minutes(node, step);
-            let ends = step.ending.map_or(0.0, |outcome| node.probability(step, outcome));
-            let lost = (added_minutes * (1.0 - ends)).max(FREE_MINUTES);
-            let score = if ends > 1.0 - NOTHING { f64::INFINITY } else { gain(step) / lost };
-            Scored { step: index, score, added_minutes }
-        })
-        .collect()
+/// A score rounded, so that what is equal but for the order of sums is a tie.
+fn rank(score: f64) -> f64 {
+    (score * 1e9).round()
+}
+
+/// Unused steps that can show more than one outcome, or end the job.
+fn usable(prepared: &Prepared, node: &Node) -> Vec<usize> {
+    let can = |index: &usize| {
+        let step = &prepared.steps[*index];
+        let ends = |outcome| node.probability(step, outcome) > NOTHING;
+        let does = || step.ending.map_or_else(|| node.splits(step), ends);
+        !node.used.contains(*index) && does()
+    };
+    let usable: Vec<usize> = (0..prepared.steps.len()).filter(can).collect();
+    if matches!(prepared.goal, Goal::Repair { .. })
+        && !usable.iter().any(|&index| may_end(prepared, index))
+    {
+        // Nothing can end the job any more, so nothing is worth knowing.
+        return Vec::new();
+    }
+    usable
+}
+
+fn may_end(prepared: &Prepared, index: usize) -> bool {
+    prepared.steps[index].ending.is_some()
+}
+
+fn with_gain(
+    prepared: &Prepared,
+    node: &Node,
+    usable: &[usize],
+    gain: impl Fn(&Step) -> f64,
+) -> Vec<Scored> {
+    let score = |index: usize| {
+        let step = &prepared.steps[index];
+        let added_minutes = prepared.added_minutes(node, step);
+        let ends = step.ending.map_or(0.0, |outcome| node.probability(step, outcome));
+        let lost = (added_minutes * (1.0 - ends)).max(FREE_MINUTES);
+        let score = if ends > 1.0 - NOTHING { f64::INFINITY } else { gain(step) / lost };
+        Scored { step: index, score, added_minutes }
+    };
+    usable.iter().map(|&index| score(index)).collect()
 }
 
 /// Expected minutes when fixes are tried in order of probability per minute until it no longer pays.
@@ -86,33 +118,31 @@ fn with_gain(prepared: &Prepared, node: &Node, gain: impl Fn(&Step) -> f64) -> V
 /// An upper bound on what the best plan needs, for the goal [`Goal::Repair`]; descending probability per
 /// minute is exact for independent perfect fixes (Kadane & Simon 1977).
 pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node) -> f64 {
+    let stop = stop_minutes(prepared, node);
+    let stopped = |reached: f64| stop.map_or(f64::INFINITY, |price| price * reached);
     let mut node = node.clone();
     let mut reached = 1.0;
     let mut spent = 0.0;
-    let stop = stop_minutes(prepared, &node);
-    let mut best = stop.unwrap_or(f64::INFINITY);
+    let mut best = stopped(1.0);
     while let Some((index, cures)) = best_fix(prepared, &node) {
         let step = &prepared.steps[index];
         spent += reached * prepared.added_minutes(&node, step);
-        reached *= 1.0 - cures;
-        best = best.min(spent + reached * stop.unwrap_or(f64::INFINITY));
-        if reached <= NOTHING {
+        if cures > 1.0 - NOTHING {
             return best.min(spent);
         }
-        node = node.after(step, 1, 1.0 - cures);
+        node = node.after_failing(step, cures);
+        reached *= 1.0 - cures;
+        best = best.min(spent + stopped(reached));
     }
     if stop.is_none() { spent } else { best }
 }
 
-/// The unused fix of highest probability per added minute, and its probability to cure.
+/// The unused step of highest probability to end the job per added minute, and that probability.
 fn best_fix(prepared: &Prepared, node: &Node) -> Option<(usize, f64)> {
     let mut best: Option<(usize, f64, f64)> = None;
-    for index in prepared.first_fix..prepared.steps.len() {
-        if node.used.contains(index) {
-            continue;
-        }
-        let step = &prepared.steps[index];
-        let cures = node.probability(step, 0);
+    for (index, step) in prepared.steps.iter().enumerate() {
+        let (Some(outcome), false) = (step.ending, node.used.contains(index)) else { continue };
+        let cures = node.probability(step, outcome);
         let rate = cures / prepared.added_minutes(node, step).max(FREE_MINUTES);
         if cures > NOTHING && best.is_none_or(|(_, _, top)| rate > top) {
             best = Some((index, cures, rate));
@@ -154,33 +184,6 @@ pub fn estimate(prepared: &Prepared, node: &Node) -> f64 {
         }
         Goal::StopAnyTime { .. } => search.min(stop),
     }
-}
-
-/// Expected minutes of the repair alone if the hypothesis were known: a lower bound for [`Goal::Repair`].
-pub fn repair_minutes(prepared: &Prepared, node: &Node) -> f64 {
-    let stop = stop_minutes(prepared, node).unwrap_or(f64::INFINITY);
-    let mut cheapest = vec![f64::INFINITY; node.belief.len()];
-    for (index, step) in prepared.steps.iter().enumerate() {
-        let (Some(outcome), false) = (step.ending, node.used.contains(index)) else { continue };
-        for (cheapest, &ends) in cheapest.iter_mut().zip(&step.rows[outcome]) {
-            if ends > 0.0 {
-                *cheapest = cheapest.min(step.minutes);
-            }
-        }
-    }
-    let known = node.belief.iter().zip(cheapest).filter(|(share, _)| **share > 0.0);
-    known
-        .map(|(share, cheapest)| {
-            share
-                * if cheapest.is_finite() {
-                    cheapest.min(stop)
-                } else if stop.is_finite() {
-                    stop
-                } else {
-                    0.0
-                }
-        })
-        .sum()
 }
 
 fn one_class(prepared: &Prepared, node: &Node) -> bool {

@@ -2,10 +2,14 @@
 
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-use super::base::{Rule, Scored, estimate, finished, repair_minutes, scored, stop_minutes};
-use super::node::{NOTHING, Node};
-use super::prepared::{Prepared, Source};
-use super::problem::{Goal, State};
+use super::base::{Rule, finished, scored, stop_minutes};
+use super::bound::Bound;
+use super::exact::{Exact, OutOfNodes, TOLERANCE};
+use super::focus::focus;
+use super::look::{Look, Reach, Valued};
+use super::node::Node;
+use super::prepared::Prepared;
+use super::problem::State;
 
 /// What to do next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -92,89 +96,170 @@ impl Progress {
     }
 }
 
-/// How many of the best steps by each one-step rule are looked at more closely.
-const CANDIDATES: usize = 12;
+/// How a plan is to be made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Method {
+    /// The best step by information per minute alone, ending the job wherever that is better: a yardstick.
+    Greedy,
+    /// Each promising step, then the base policy; no look-ahead beyond.
+    Rollout,
+    /// Look-ahead as deep as the nodes allow, but no exact search.
+    LookAhead,
+    /// Exact where the nodes suffice, look-ahead elsewhere.
+    Best,
+}
 
-/// Chooses the next action.
-pub fn plan(prepared: &Prepared, state: &State, _budget: &Budget, progress: &Progress) -> Plan {
-    let node = prepared.node(state);
-    let mut ranking = Vec::new();
-    let mut nodes = 0;
-    if !finished(prepared, &node) {
-        for candidate in candidates(prepared, &node) {
-            if !progress.step() {
-                break;
-            }
-            nodes += 1;
-            ranking.push(one_step(prepared, &node, candidate));
-        }
+/// Share of the nodes that an exact search may use before the look-ahead takes the rest.
+const EXACT_SHARE: f64 = 0.5;
+
+/// Chooses the next action, exactly where the budget suffices and by look-ahead elsewhere.
+pub fn plan(prepared: &Prepared, state: &State, budget: &Budget, progress: &Progress) -> Plan {
+    plan_by(Method::Best, prepared, state, budget, progress)
+}
+
+/// Chooses the next action by `method`.
+pub fn plan_by(
+    method: Method,
+    prepared: &Prepared,
+    state: &State,
+    budget: &Budget,
+    progress: &Progress,
+) -> Plan {
+    plan_node(method, prepared, &prepared.node(state), budget, progress)
+}
+
+/// Chooses the next action in a node.
+pub fn plan_node(
+    method: Method,
+    prepared: &Prepared,
+    node: &Node,
+    budget: &Budget,
+    progress: &Progress,
+) -> Plan {
+    if finished(prepared, node) {
+        return Plan::ended(0.0);
     }
-    let stop = stop_minutes(prepared, &node).or(ranking.is_empty().then_some(0.0));
-    if let Some(expected_minutes) = stop {
-        ranking.push(Ranked {
-            action: Action::Stop,
-            score: 0.0,
-            added_minutes: 0.0,
-            expected_minutes,
-        });
-    }
-    ranking.sort_by(|a, b| a.expected_minutes.total_cmp(&b.expected_minutes));
-    let bound_minutes = match prepared.goal {
-        Goal::Repair { .. } => repair_minutes(prepared, &node),
-        Goal::Isolate | Goal::StopAnyTime { .. } => 0.0,
+    let focus = focus(prepared, node, 0.0);
+    let (prepared, node) = (&focus.prepared, &focus.node);
+    let mut search = Search { prepared, node, budget, progress, nodes: 0 };
+    let ranked = match method {
+        Method::Greedy => search.greedy(),
+        Method::Rollout => search.look(1),
+        Method::LookAhead => search.look(DEEPEST),
+        Method::Best => search.best(),
     };
-    Plan {
-        action: ranking[0].action,
-        expected_minutes: ranking[0].expected_minutes,
-        bound_minutes,
-        ranking,
-        report: Report { nodes, ended: Ended::Budget },
-    }
+    let bound_minutes = Bound::new(prepared).minutes(prepared, node);
+    search.to_plan(ranked, bound_minutes)
 }
 
-/// The best steps by each rule, without repetition.
-fn candidates(prepared: &Prepared, node: &Node) -> Vec<Scored> {
-    let mut list = scored(prepared, node, Rule::Information);
-    list.truncate(CANDIDATES);
-    for other in scored(prepared, node, Rule::Edges).into_iter().take(CANDIDATES) {
-        if list.iter().all(|scored| scored.step != other.step) {
-            list.push(Scored { score: 0.0, ..other });
+/// Look-ahead never goes deeper than this.
+const DEEPEST: u32 = 6;
+
+/// One choice being made.
+struct Search<'a> {
+    prepared: &'a Prepared,
+    node: &'a Node,
+    budget: &'a Budget,
+    progress: &'a Progress,
+    nodes: u64,
+}
+
+/// Values of first steps, best first, and how sure they are.
+type Values = (Vec<Valued>, Ended);
+
+impl Search<'_> {
+    fn greedy(&mut self) -> Values {
+        let reach = Reach { depth: 1, ..Reach::default() };
+        let mut look = Look::new(self.prepared, reach, self.budget.nodes, self.progress);
+        let value = look.follow_first(self.node, Rule::Information);
+        self.nodes += look.nodes();
+        (value.into_iter().collect(), Ended::Budget)
+    }
+
+    fn best(&mut self) -> Values {
+        let allowed = (self.budget.nodes as f64 * EXACT_SHARE) as u64;
+        let mut exact = Exact::new(self.prepared, allowed);
+        let found = exact.best(self.node);
+        self.nodes += exact.nodes();
+        match found {
+            Ok((step, minutes)) => (self.around_exact(step, minutes), Ended::Exact),
+            Err(OutOfNodes) => self.look(DEEPEST),
         }
     }
-    list
-}
 
-fn one_step(prepared: &Prepared, node: &Node, candidate: Scored) -> Ranked {
-    let step = &prepared.steps[candidate.step];
-    let mut expected_minutes = candidate.added_minutes;
-    for outcome in (0..step.rows.len()).filter(|&outcome| step.ending != Some(outcome)) {
-        let probability = node.probability(step, outcome);
-        if probability > NOTHING {
-            let next = node.after(step, outcome, probability);
-            expected_minutes += probability * estimate(prepared, &next);
+    /// The exact first step, and the runners-up as one step of look-ahead sees them.
+    fn around_exact(&mut self, step: Option<usize>, minutes: f64) -> Vec<Valued> {
+        let (mut others, _) = self.look(1);
+        let Some(step) = step else { return others };
+        for valued in &mut others {
+            valued.expected_minutes = valued.expected_minutes.max(minutes);
         }
+        if others.iter().all(|valued| valued.scored.step != step) {
+            let all = scored(self.prepared, self.node, Rule::Information);
+            let found = all.into_iter().find(|scored| scored.step == step);
+            others.extend(found.map(|scored| Valued { scored, expected_minutes: minutes }));
+        }
+        for valued in others.iter_mut().filter(|valued| valued.scored.step == step) {
+            valued.expected_minutes = minutes;
+        }
+        others.sort_by(|a, b| {
+            let later = |valued: &Valued| valued.scored.step != step;
+            a.expected_minutes.total_cmp(&b.expected_minutes).then(later(a).cmp(&later(b)))
+        });
+        others
     }
-    let action = action_of(step.source);
-    Ranked {
-        action,
-        score: candidate.score,
-        added_minutes: candidate.added_minutes,
-        expected_minutes,
+
+    fn look(&mut self, depth: u32) -> Values {
+        let reach = Reach { depth, ..Reach::default() };
+        let left = self.budget.nodes.saturating_sub(self.nodes);
+        let mut look = Look::new(self.prepared, reach, left, self.progress);
+        let values = look.best_first(self.node);
+        self.nodes += look.nodes();
+        (values, if look.stopped() { Ended::Stopped } else { Ended::Budget })
+    }
+
+    fn to_plan(&self, (values, ended): Values, bound_minutes: f64) -> Plan {
+        let ranked = |valued: &Valued| Ranked {
+            action: self.prepared.steps[valued.scored.step].source.action(),
+            score: valued.scored.score,
+            added_minutes: valued.scored.added_minutes,
+            expected_minutes: valued.expected_minutes,
+        };
+        let mut ranking: Vec<Ranked> = values.iter().map(ranked).collect();
+        let stop = stop_minutes(self.prepared, self.node).or(ranking.is_empty().then_some(0.0));
+        if let Some(stop) = stop {
+            // Among equals, ending the job comes first.
+            let at = ranking.partition_point(|ranked| ranked.expected_minutes < stop - TOLERANCE);
+            ranking.insert(at, Ranked::stop(stop));
+        }
+        let report = Report { nodes: self.nodes, ended };
+        let (action, expected_minutes) = (ranking[0].action, ranking[0].expected_minutes);
+        Plan { action, expected_minutes, bound_minutes, ranking, report }
     }
 }
 
-/// The action that takes a step from `source`.
-pub(super) fn action_of(source: Source) -> Action {
-    match source {
-        Source::Test(index) => Action::Test(index),
-        Source::Fix(index) => Action::Fix(index),
-        Source::Batch(index) => Action::Batch(index),
+impl Ranked {
+    fn stop(minutes: f64) -> Self {
+        Self { action: Action::Stop, score: 0.0, added_minutes: 0.0, expected_minutes: minutes }
+    }
+}
+
+impl Plan {
+    /// The plan where nothing is left to be done.
+    fn ended(minutes: f64) -> Self {
+        Self {
+            action: Action::Stop,
+            expected_minutes: minutes,
+            bound_minutes: minutes,
+            ranking: vec![Ranked::stop(minutes)],
+            report: Report { nodes: 0, ended: Ended::Exact },
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::plan::{Fix, Problem, Test};
+    use crate::plan::{Fix, Goal, Problem, Test};
 
     use super::*;
 

@@ -1,17 +1,23 @@
 //! Which test or repair comes next: expected minutes to a proven repair.
 //!
 //! The room knows no circuit. `problem` states what is uncertain and what each action costs and shows,
-//! `prepared` is the same problem laid out for counting, `score` holds the one-step rules, `base` the
-//! policy made of them, `decide` the choice of the next action.
+//! `prepared` is the same problem laid out for counting, `focus` the part of it that matters in one state,
+//! `score` holds the one-step rules, `base` the policy made of them, `look` the look-ahead over it, `exact`
+//! the optimum where it can be computed, `bound` what no plan can beat, `decide` the choice of the next action.
 
 pub mod base;
 pub mod bit_set;
+pub mod bound;
 pub mod decide;
+pub mod exact;
+pub mod focus;
+pub mod look;
 pub mod node;
 pub mod prepared;
 pub mod problem;
 pub mod score;
+pub mod walk;
 
-pub use decide::{Action, Budget, Ended, Plan, Progress, Ranked, Report, plan};
+pub use decide::{Action, Budget, Ended, Method, Plan, Progress, Ranked, Report, plan, plan_by};
 pub use prepared::Prepared;
 pub use problem::{Fix, Goal, Problem, ProblemError, State, Test};

@@ -1,7 +1,5 @@
 //! A state of a job during a search.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use super::bit_set::BitSet;
 use super::prepared::{Prepared, Step};
 
@@ -34,16 +32,28 @@ impl Node {
             .sum()
     }
 
-    /// The node after `step` (at position `index`) has shown `outcome`, which has `probability`.
+    /// The node after `step` has shown `outcome`, which has `probability`.
     #[must_use]
     pub fn after(&self, step: &Step, outcome: usize, probability: f64) -> Self {
-        let row = &step.rows[outcome];
-        let belief = self
-            .belief
-            .iter()
-            .zip(row)
-            .map(|(share, likelihood)| share * likelihood / probability)
-            .collect();
+        let weights = self.belief.iter().zip(&step.rows[outcome]);
+        let belief = weights.map(|(share, likelihood)| share * likelihood / probability).collect();
+        self.moved_on(step, belief)
+    }
+
+    /// The node after `step` has not ended the job, whatever else it has shown; it ends it with
+    /// probability `ends`.
+    #[must_use]
+    pub fn after_failing(&self, step: &Step, ends: f64) -> Self {
+        let mut belief = self.belief.clone();
+        if let Some(outcome) = step.ending {
+            for (share, likelihood) in belief.iter_mut().zip(&step.rows[outcome]) {
+                *share *= (1.0 - likelihood) / (1.0 - ends);
+            }
+        }
+        self.moved_on(step, belief)
+    }
+
+    fn moved_on(&self, step: &Step, belief: Vec<f64>) -> Self {
         let mut next = Self {
             belief,
             mode: step.leave_mode,
@@ -78,19 +88,33 @@ impl Node {
                     || self.splits(step)
             })
             .collect();
-        let mut key = [0; 2];
-        for (salt, word) in key.iter_mut().enumerate() {
-            let mut hasher = DefaultHasher::new();
-            salt.hash(&mut hasher);
-            for share in &self.belief {
-                // Rounded, so that the order of the same readings does not matter.
-                ((share * 1e12).round() as u64).hash(&mut hasher);
-            }
-            self.mode.hash(&mut hasher);
-            self.opened.words().hash(&mut hasher);
-            live.hash(&mut hasher);
-            *word = hasher.finish();
+        let mut mix = Mix::default();
+        for &share in &self.belief {
+            // Rounded, so that the order of the same readings does not matter.
+            mix.add((share * 1e12).round() as u64);
         }
-        key
+        mix.add(self.mode as u64);
+        for &word in self.opened.words() {
+            mix.add(word);
+        }
+        mix.add(u64::MAX);
+        for &index in &live {
+            mix.add(index as u64);
+        }
+        mix.0
+    }
+}
+
+/// Two independent multiplicative hashes side by side: 128 bits, so that no two nodes of a search meet
+/// by accident. The same on every machine.
+#[derive(Default)]
+struct Mix(Key);
+
+impl Mix {
+    fn add(&mut self, word: u64) {
+        let [a, b] = &mut self.0;
+        *a = (a.rotate_left(5) ^ word).wrapping_mul(0x517c_c1b7_2722_0a95);
+        *b = (b.rotate_left(23) ^ word ^ 0x9e37_79b9_7f4a_7c15).wrapping_mul(0xd6e8_feb8_6659_fd93);
+        *b ^= *b >> 32;
     }
 }

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::ops::Range;
 
 use super::bit_set::BitSet;
+use super::decide::Action;
 use super::node::Node;
 use super::problem::{Fix, Goal, Problem, ProblemError, State, Test};
 
@@ -16,6 +17,17 @@ pub enum Source {
     Fix(usize),
     /// Several fixes with one check.
     Batch(usize),
+}
+
+impl Source {
+    /// The action that takes it.
+    pub fn action(self) -> Action {
+        match self {
+            Self::Test(index) => Action::Test(index),
+            Self::Fix(index) => Action::Fix(index),
+            Self::Batch(index) => Action::Batch(index),
+        }
+    }
 }
 
 /// A test, a fix or a batch: something that costs minutes and shows one of several outcomes.
@@ -95,6 +107,21 @@ impl Prepared {
         Ok(prepared)
     }
 
+    /// The same problem with other steps and groups.
+    pub(super) fn with_steps(&self, steps: Vec<Step>, classes: Vec<Range<usize>>) -> Self {
+        let is_test = |step: &&Step| matches!(step.source, Source::Test(_));
+        Self {
+            first_fix: steps.iter().take_while(is_test).count(),
+            steps,
+            classes,
+            group_of: Vec::new(),
+            goal: self.goal,
+            batches: Vec::new(),
+            switch_minutes: self.switch_minutes.clone(),
+            place_minutes: self.place_minutes.clone(),
+        }
+    }
+
     /// The search node of a state of the job.
     pub fn node(&self, state: &State) -> Node {
         let count = self.classes.last().map_or(0, |range| range.end);
@@ -124,13 +151,19 @@ impl Prepared {
         Node { belief, mode: state.mode as usize, opened: state.opened.clone(), used }
     }
 
+    /// The position of the step of an action; `None` for ending the job.
+    pub(super) fn step_of(&self, action: Action) -> Option<usize> {
+        self.steps.iter().position(|step| action == step.source.action())
+    }
+
     /// Minutes that `step` adds from `node`: switches, places not yet open, and its own.
     pub fn added_minutes(&self, node: &Node, step: &Step) -> f64 {
         let switch = self.switch_minutes[node.mode][step.enter_mode];
         switch + self.opening_minutes(&node.opened, &step.places) + step.minutes
     }
 
-    fn opening_minutes(&self, opened: &BitSet, places: &BitSet) -> f64 {
+    /// Minutes to open those of `places` that are not open yet.
+    pub(super) fn opening_minutes(&self, opened: &BitSet, places: &BitSet) -> f64 {
         let closed = places.iter().filter(|&place| !opened.contains(place));
         closed.map(|place| self.place_minutes[place]).sum()
     }
