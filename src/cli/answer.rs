@@ -34,6 +34,6 @@ pub fn event(job: &mut Job, typed: &str) -> Result<Event, CliError> {
 }
 
 fn number(typed: &str, unit: &str) -> Result<Answer, CliError> {
-    let unit = if unit == "V" { quantity::Unit::Volt } else { quantity::Unit::Ohm };
+    let unit = if unit == "V" { quantity::Unit::Volts } else { quantity::Unit::Ohms };
     quantity::parse(typed, unit).map(Answer::Number).map_err(CliError::usage)
 }

@@ -6,7 +6,8 @@ use super::args::Check;
 use super::exit::{CliError, End, say};
 use super::load;
 use crate::circuit::{builtin, read};
-use crate::problem::{Severity, json as problem_json, picture};
+use crate::problem::Severity;
+use crate::problem::{json as problem_json, picture};
 
 /// Runs `check`.
 pub fn run(check: &Check) -> Result<End, CliError> {
@@ -21,9 +22,9 @@ pub fn run(check: &Check) -> Result<End, CliError> {
         let (_, problems) = read::read_text(&text.name, &text.text);
         errors += problems.iter().filter(|one| one.severity == Severity::Error).count();
         for problem in &problems {
-            pictures.push_str(&picture(problem, &text.name, &text.text));
+            pictures.push_str(&picture(problem, text.source(), load::look()));
             pictures.push_str("\n\n");
-            found.push(problem_json(problem, &text.name));
+            found.push(problem_json(problem, text.source()));
         }
         if problems.is_empty() {
             pictures.push_str(&format!("{}: nothing to mend\n", text.name));

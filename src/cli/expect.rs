@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 use super::args::Expect;
 use super::exit::{CliError, End, say};
 use super::load;
+use crate::circuit::TerminalId;
 use crate::job::study::Study;
 use crate::job::words;
 use crate::problem::sanitise;
@@ -42,7 +43,7 @@ fn in_json(study: &Study) -> Value {
 
 fn test_json(study: &Study, column: &Column) -> Value {
     let circuit = study.circuit();
-    let terminal = |at| circuit.graph[at].id.as_str();
+    let terminal = |at: TerminalId| circuit.graph[at].id.as_str();
     let points = match column.test.target {
         Target::Point(at) => vec![terminal(at)],
         Target::Pair(a, b) => vec![terminal(a), terminal(b)],

@@ -6,7 +6,8 @@ use super::args::OneCircuit;
 use super::exit::CliError;
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::study::Study;
-use crate::problem::{Problem, Severity, picture};
+use crate::problem::{Picture, picture};
+use crate::problem::{Problem, Severity, Source};
 
 /// States the planner examines for one step, by default.
 pub const STEP_NODES: u64 = 400;
@@ -19,6 +20,18 @@ pub struct Text {
     pub name: String,
     /// The YAML.
     pub text: String,
+}
+
+impl Text {
+    /// As the renderers of problems want it.
+    pub fn source(&self) -> Source<'_> {
+        Source { name: &self.name, text: &self.text }
+    }
+}
+
+/// How pictures of problems look: plain, so that a pipe and a screen get the same.
+pub fn look() -> Picture {
+    Picture::default()
 }
 
 /// The text of CIRCUIT: a built-in circuit's, or a file's.
@@ -66,7 +79,7 @@ pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
 
 fn show_problems(text: &Text, problems: &[Problem]) {
     for problem in problems {
-        eprintln!("{}", picture(problem, &text.name, &text.text));
+        eprintln!("{}", picture(problem, text.source(), look()));
     }
 }
 
