@@ -34,6 +34,9 @@ struct Answer {
     then: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     policy: Option<Policy>,
+    /// The least possible, as the file has it.
+    #[serde(skip)]
+    known: Option<f64>,
 }
 
 /// What to do, and what then.
@@ -78,7 +81,8 @@ fn answer(case: &repair::Case) -> Result<Answer, String> {
     };
     let service = case.problem.goal != Goal::Repair { give_up_minutes: None };
     let then = (order.is_some() && service).then_some("call service");
-    Ok(Answer { id: case.id.clone(), planned_ecr, order, then, policy })
+    let known = case.optimum_ecr;
+    Ok(Answer { id: case.id.clone(), planned_ecr, order, then, policy, known })
 }
 
 /// The actions in order when no question is asked.
@@ -91,20 +95,23 @@ fn order(case: &repair::Case, root: &Branch) -> Option<Vec<String>> {
             Action::Test(_) => return None,
             Action::Fix(_) | Action::Batch(_) => order.push(name(case, branch.action)),
         }
-        next = branch.outcomes.get(1).and_then(|outcome| outcome.next.as_deref());
+        next = after(branch, 1);
     }
     Some(order)
 }
 
+/// What follows an outcome.
+fn after(branch: &Branch, outcome: usize) -> Option<&Branch> {
+    let found = branch.outcomes.iter().find(|found| found.outcome == outcome);
+    found.and_then(|found| found.next.as_deref())
+}
+
 fn policy(case: &repair::Case, branch: &Branch) -> Policy {
-    let after = |outcome: usize| {
-        let outcomes = branch.outcomes.iter().find(|found| found.outcome == outcome);
-        outcomes.and_then(|found| found.next.as_deref()).map(|next| Box::new(policy(case, next)))
-    };
+    let then = |outcome| after(branch, outcome).map(|next| Box::new(policy(case, next)));
     let action = name(case, branch.action);
     match branch.action {
-        Action::Test(_) => Policy { action, yes: after(1), no: after(0), not_cured: None },
-        _ => Policy { action, yes: None, no: None, not_cured: after(1) },
+        Action::Test(_) => Policy { action, yes: then(1), no: then(0), not_cured: None },
+        _ => Policy { action, yes: None, no: None, not_cured: then(1) },
     }
 }
 
@@ -121,13 +128,15 @@ fn name(case: &repair::Case, action: Action) -> String {
 }
 
 fn table(answers: &Answers) {
+    println!("{:45} {:>9} {:>9}  what is done", "id", "planned", "optimum");
     for answer in &answers.cases {
         let steps = match (&answer.order, &answer.policy) {
             (Some(order), _) => order.join(", "),
             (None, Some(policy)) => words(policy),
             (None, None) => String::new(),
         };
-        println!("{:45} {:>10.4}  {steps}", answer.id, answer.planned_ecr);
+        let known = answer.known.map_or("-".into(), |known| format!("{known:.4}"));
+        println!("{:45} {:>9.4} {known:>9}  {steps}", answer.id, answer.planned_ecr);
     }
 }
 

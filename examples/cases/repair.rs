@@ -26,6 +26,8 @@ pub struct Case {
     pub questions: Vec<String>,
     /// What is to be planned.
     pub problem: Problem,
+    /// The least expected cost of repair, where the file knows it.
+    pub optimum_ecr: Option<f64>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -79,6 +81,9 @@ struct Prices {
     system_test_cost: Option<f64>,
     #[serde(default)]
     q1_cost: Option<f64>,
+    /// No price, but what is known of this variant.
+    #[serde(default)]
+    optimum_ecr: Option<f64>,
 }
 
 impl Prices {
@@ -87,6 +92,7 @@ impl Prices {
             call_service: self.call_service.or(other.call_service),
             system_test_cost: self.system_test_cost.or(other.system_test_cost),
             q1_cost: self.q1_cost.or(other.q1_cost),
+            optimum_ecr: self.optimum_ecr.or(other.optimum_ecr),
         }
     }
 
@@ -134,6 +140,9 @@ fn variants(id: &str, fields: BTreeMap<String, Value>) -> Result<Vec<Case>, Stri
             }
             variants.push(prices);
         }
+    }
+    if let Some(single) = fields.get("recomputed").filter(|value| value.is_object()) {
+        plain = serde_json::from_value(single.clone()).ok();
     }
     let body: Body = serde_json::from_value(Value::Object(fields.into_iter().collect()))
         .map_err(|error| error.to_string())?;
@@ -205,7 +214,7 @@ impl Body {
         problem.check().map_err(|error| error.to_string())?;
         let actions = self.actions.iter().map(|action| action.name.clone()).collect();
         let questions = self.questions.iter().map(|question| question.name.clone()).collect();
-        Ok(Case { id, actions, questions, problem })
+        Ok(Case { id, actions, questions, problem, optimum_ecr: prices.optimum_ecr })
     }
 
     /// Names and probabilities: as listed, or one for each action and one for what none cures.

@@ -1,0 +1,3 @@
+//! Tests across rooms, a module a theme.
+
+mod plan;
