@@ -35,6 +35,7 @@ fn figures(study: &Study, series: &Series) -> Map<String, Value> {
                 "id": study.lineup().suspects[one.suspect.index()].id,
                 "tests": one.play.tests, "minutes": one.play.minutes, "cured": one.play.cured,
                 "wrong_fixes": one.play.wrong_fixes, "weight": one.weight,
+                "steps": one.play.steps,
             })
         })
         .collect();

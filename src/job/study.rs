@@ -99,6 +99,7 @@ impl Study {
             goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
         };
         let prepared = Prepared::new(&problem)?;
+        if std::env::var("HS_DEBUG").is_ok() { eprintln!("planned {} of {} modes {}", planned.len(), columns.len(), modes.len()); }
         Ok(Study {
             bench,
             columns,

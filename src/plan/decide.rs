@@ -79,6 +79,12 @@ pub struct Budget {
     pub nodes: u64,
 }
 
+impl Default for Budget {
+    fn default() -> Self {
+        Self { nodes: 2_000 }
+    }
+}
+
 /// Watches over a search from another thread.
 #[derive(Debug, Default)]
 pub struct Progress {

@@ -92,10 +92,10 @@ impl<'a> Exact<'a> {
         let mut best = Known { at_least: stop.unwrap_or(f64::INFINITY), exact: true, step: None };
         let mut cut = f64::INFINITY;
         for candidate in moves {
-            let least = best.at_least.min(limit);
+            let least = best.at_least.min(limit) + TOLERANCE;
             let value = self.after_step(node, candidate.step, candidate.added_minutes, least)?;
             match value {
-                Ok(exact) if exact < best.at_least - TOLERANCE => {
+                Ok(exact) if better(exact, candidate.step, &best) => {
                     best = Known { at_least: exact, exact: true, step: Some(candidate.step) };
                 }
                 Ok(_) => {}
@@ -142,6 +142,13 @@ impl<'a> Exact<'a> {
         };
         successors(self.prepared, node, index).map(bounded).collect()
     }
+}
+
+/// Whether a step of this value beats the best so far; among equals the first in the list of steps does,
+/// but nothing beats ending the job at the same price.
+fn better(value: f64, step: usize, best: &Known) -> bool {
+    let earlier = best.step.is_some_and(|best| step < best);
+    value < best.at_least - TOLERANCE || (earlier && value <= best.at_least + TOLERANCE)
 }
 
 struct Successor {

@@ -16,8 +16,10 @@ pub mod node;
 pub mod prepared;
 pub mod problem;
 pub mod score;
+pub mod tree;
 pub mod walk;
 
 pub use decide::{Action, Budget, Ended, Method, Plan, Progress, Ranked, Report, plan, plan_by};
 pub use prepared::Prepared;
 pub use problem::{Fix, Goal, Problem, ProblemError, State, Test};
+pub use tree::policy_tree;

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::base::{finished, stop_minutes};
-use super::decide::{Action, Budget, Method, Progress, plan_node};
+use super::decide::{Budget, Method, Progress, plan_node};
 use super::look::successors;
 use super::node::{Key, Node};
 use super::prepared::Prepared;
@@ -48,21 +48,5 @@ impl<'a> Walk<'a> {
         };
         self.known.insert(key, minutes);
         minutes
-    }
-
-    /// The actions along the path on which nothing proves the job done, from `node` on, while each has
-    /// one such outcome.
-    pub fn order(&self, node: &Node) -> Vec<Action> {
-        let mut actions = Vec::new();
-        let mut node = node.clone();
-        loop {
-            let plan =
-                plan_node(self.method, self.prepared, &node, &self.budget, &Progress::default());
-            actions.push(plan.action);
-            let Some(index) = self.prepared.step_of(plan.action) else { return actions };
-            let next: Vec<(f64, Node)> = successors(self.prepared, &node, index).collect();
-            let [(_, only)] = next.as_slice() else { return actions };
-            node = only.clone();
-        }
     }
 }

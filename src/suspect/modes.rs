@@ -6,7 +6,7 @@
 //! MIL-HDBK-338B where it has the kind; what that table lumps together (`poor contact`) is spread
 //! over decades of resistance.
 
-use crate::circuit::{Circuit, Element, Kind, LinkId, PartId};
+use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
 use super::fix::carries_heavy;
@@ -250,12 +250,19 @@ impl List<'_> {
         self.push("open", "broken", 0.2, vec![Damage::Open(link)]);
         self.high("", "few strands left or a green joint", 0.15, link, &WIRE_DECADES);
         if let Some((from, to)) = self.circuit.graph.edge_endpoints(link)
-            && from != self.circuit.chassis
-            && to != self.circuit.chassis
+            && ![from, to].contains(&self.circuit.chassis)
+            && !self.on_battery(from)
+            && !self.on_battery(to)
         {
             let damage = vec![Damage::Grounded(to, CHAFED_OHMS)];
             self.push("short", "chafed through to the frame", 0.1, damage);
         }
+    }
+
+    /// A wire straight from the battery's post: on the frame it would burn through at once and be open.
+    fn on_battery(&self, at: TerminalId) -> bool {
+        let owner = self.circuit.graph[at].part;
+        owner.is_some_and(|part| self.circuit.parts[part.index()].kind == Kind::Battery)
     }
 
     fn decades(&self) -> &'static [f64] {

@@ -69,7 +69,8 @@ fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
     let volts = scene.circuit.system_volts;
     let load = scene.case.with_load(a, b, &Law::Lamp { volts, watts: LAMP_WATTS })?;
     let restless = restless(&load.steadiness);
-    Ok(Shown { level: load.volts.abs() / volts, spread: 0.02, restless })
+    let level = load.volts.abs() / volts;
+    Ok(Shown { level, spread: 0.03 * level, restless })
 }
 
 /// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).
@@ -106,7 +107,8 @@ fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
         Scale::Turning => turning(scene, part, chatters),
         _ => share_of_rated(scene, part),
     };
-    Shown { level, spread: 0.03, restless: chatters && scale != Scale::Turning }
+    let spread = 0.04 * level.min(1.0);
+    Shown { level, spread, restless: chatters && scale != Scale::Turning }
 }
 
 /// 0 nothing, 1 one click, 2 chatter.
@@ -140,9 +142,21 @@ fn turning(scene: &Scene<'_>, part: PartId, chatters: bool) -> f64 {
         return 0.0;
     }
     let (volts, amps) = link_state(scene, link);
-    let emf = volts - amps * stall_ohms;
+    if amps < 0.02 * running_amps {
+        return 0.0;
+    }
+    let emf = volts - amps * (stall_ohms + added_ohms(scene, link));
     let rated_emf = rated_volts - running_amps * stall_ohms;
     if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf).clamp(0.0, 2.0) }
+}
+
+/// What the suspect put in series with a link, as part of it.
+fn added_ohms(scene: &Scene<'_>, link: LinkId) -> f64 {
+    let added = |damage: &Damage| match damage {
+        Damage::Series(at, ohms) if *at == link => *ohms,
+        _ => 0.0,
+    };
+    scene.damage.iter().map(added).sum()
 }
 
 /// The suspect replaced the motor by one that cannot turn.

@@ -75,7 +75,8 @@ impl Scale {
     /// A person's eye: common practice, no source. A meter: half a per cent and two digits.
     pub fn blur(self, level: f64) -> f64 {
         match self {
-            Scale::Glow | Scale::Turning | Scale::Sound => 0.06,
+            // Nothing at all is seen as nothing; what is there is judged to some six hundredths.
+            Scale::Glow | Scale::Turning | Scale::Sound => 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0),
             Scale::Led => 0.12,
             Scale::Click => 0.1,
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,

@@ -8,4 +8,5 @@
 
 mod files;
 mod physics;
+mod plan;
 mod worked_circuits;
