@@ -74,7 +74,7 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
     let colour = colour(&fields, problems);
     let area_mm2 = fields.number("size", SIZE, problems).unwrap_or(DEFAULT_AREA_MM2);
     let length_metres = fields.number("length", LENGTH, problems).unwrap_or(DEFAULT_LENGTH_METRES);
-    let heavy = fields.flag("heavy", problems).unwrap_or(area_mm2 >= HEAVY_FROM_MM2);
+    let said_heavy = fields.flag("heavy", problems);
     let place = fields.word("at", problems).map(|said| draft.place(&said, problems));
     let pattern = common(&fields, String::new(), Kind::Splice, problems);
     let (from, to) = (from?, to?);
@@ -92,6 +92,9 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
     if problems.len() > before {
         return None;
     }
+    let heavy = said_heavy.unwrap_or_else(|| {
+        area_mm2 >= HEAVY_FROM_MM2 || [from, to].iter().any(|end| feeds_starter(draft, *end))
+    });
     let of = |terminal: TerminalId| draft.circuit.graph[terminal].place;
     let place = place.flatten().or_else(|| of(from)).or_else(|| of(to))?;
     let (ends, end_spans) = ([from, to], [from_span, to_span]);
@@ -108,6 +111,16 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
         heavy,
         pattern,
     })
+}
+
+/// Starting current passes this terminal, however thin the wire on it may be written.
+fn feeds_starter(draft: &Draft, end: TerminalId) -> bool {
+    let terminal = &draft.circuit.graph[end];
+    match terminal.part.map(|part| &draft.circuit.part(part).kind) {
+        Some(Kind::StarterMotor) => true,
+        Some(Kind::Solenoid) => draft.origins.terminal_words[end.index()] == "motor",
+        _ => false,
+    }
 }
 
 /// The colour by IEC 60757; empty when the file has none.
