@@ -1,8 +1,11 @@
 //! The circuits inside the binary: invented machines to practise on and to start a file from.
 
 /// Name and text of each.
-const CIRCUITS: &[(&str, &str)] =
-    &[("start-button", include_str!("../../circuits/start-button.yaml"))];
+const CIRCUITS: &[(&str, &str)] = &[
+    ("start-button", include_str!("../../circuits/start-button.yaml")),
+    ("start-interlock", include_str!("../../circuits/start-interlock.yaml")),
+    ("horn-relay", include_str!("../../circuits/horn-relay.yaml")),
+];
 
 /// Their names, in the order they are listed.
 pub fn names() -> Vec<&'static str> {

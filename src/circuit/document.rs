@@ -50,7 +50,7 @@ impl Node {
     /// What it is, in words for a message.
     pub fn what(&self) -> &'static str {
         match self {
-            Node::Nothing => "nothing",
+            Node::Nothing => "empty",
             Node::Scalar(_) => "a single value",
             Node::List(_) => "a list",
             Node::Map(_) => "a group of `key: value` lines",
@@ -109,27 +109,32 @@ fn before_parsing(text: &str) -> Vec<Problem> {
                 .help("circuit files are plain YAML text"),
         ];
     }
+    tabs(text).into_iter().collect()
+}
+
+/// Tabs in front of a line's text, in one problem for the whole file.
+fn tabs(text: &str) -> Option<Problem> {
+    let indent = |line: &str| line.len() - line.trim_start_matches([' ', '\t']).len();
     let mut offset = 0;
-    let mut tabs = Vec::new();
+    let mut found = Vec::new();
     for line in text.split_inclusive('\n') {
-        let indent = line.len() - line.trim_start_matches([' ', '\t']).len();
-        if let Some(tab) = line[..indent].find('\t')
+        if let Some(tab) = line[..indent(line)].find('\t')
             && !line.trim().is_empty()
             && !line.trim_start().starts_with('#')
         {
-            let at = offset + tab;
-            tabs.push(
-                Problem::error(
-                    "tab",
-                    &Span::of(text, at..at + 1),
-                    "a tab stands before the text of this line",
-                )
-                .help("indent with blanks: YAML does not allow tabs there"),
-            );
+            found.push(offset + tab);
         }
         offset += line.len();
     }
-    tabs
+    let first = *found.first()?;
+    let message = match found.len() {
+        1 => "a tab stands before the text of this line".to_owned(),
+        n => format!("tabs stand before the text of {n} lines, this is the first"),
+    };
+    Some(
+        Problem::error("tab", &Span::of(text, first..first + 1), message)
+            .help("indent with blanks: YAML does not allow tabs there"),
+    )
 }
 
 fn from_yaml_error(error: &serde_yaml::Error, text: &str) -> Problem {
@@ -141,43 +146,54 @@ fn from_yaml_error(error: &serde_yaml::Error, text: &str) -> Problem {
     let said = error.to_string();
     let said = said.lines().next().unwrap_or_default();
     let said = said.split(" at line ").next().unwrap_or(said).trim_end_matches('.');
-    let problem = Problem::error("yaml", &span, format!("this cannot be read as YAML: {said}"));
-    match way_out(said, &span, text) {
-        Some(help) => problem.help(help),
-        None => problem
-            .help("look at this line and the one above it: brackets, quotes, colons, indentation"),
-    }
+    let (message, help) = in_our_words(&said.to_lowercase(), &span, text);
+    let message =
+        message.map_or_else(|| format!("this cannot be read as YAML: {said}"), str::to_owned);
+    Problem::error("yaml", &span, message).help(help)
 }
 
-/// The usual slips behind what a YAML parser says.
-fn way_out(said: &str, span: &Span, text: &str) -> Option<&'static str> {
-    let said = said.to_lowercase();
+/// The usual slips behind what a YAML parser says: message (its own words without one) and way out.
+fn in_our_words(said: &str, span: &Span, text: &str) -> (Option<&'static str>, String) {
     let line = text.lines().nth(span.line.saturating_sub(1)).unwrap_or("");
-    if said.contains("budget")
-        || said.contains("limit")
-        || said.contains("depth")
-        || said.contains("nesting")
-    {
-        return Some(
-            "a circuit file needs no more than five levels and no aliases: is this another file?",
+    let any = |words: &[&str]| words.iter().any(|word| said.contains(word));
+    if any(&["documents"]) {
+        return (
+            Some("a second document begins here"),
+            "keep one circuit in one file: take out the line `---` and what follows".to_owned(),
         );
     }
-    if said.contains("alias") || said.contains("anchor") {
-        return Some("a value that begins with `*` or `&` needs quotes: \"*...\"");
+    if any(&["budget", "limit", "depth", "nesting"]) {
+        return (
+            Some("this file is nested deeper or repeats more than a circuit can"),
+            "a circuit file needs five levels and no aliases: is this another file?".to_owned(),
+        );
     }
-    if said.contains("document") {
-        return Some("keep one circuit in one file: take out the line `---` and what follows");
+    if any(&["alias", "anchor"]) {
+        return (None, "a value that begins with `*` or `&` needs quotes: \"*...\"".to_owned());
     }
-    if line.matches(": ").count() > 1 && !line.contains('{') {
-        return Some("a text with `: ` in it needs quotes: note: \"first: check the fuse\"");
-    }
-    if line.contains('{') && !line.contains('}') || line.contains('[') && !line.contains(']') {
-        return Some("a bracket that opens on this line does not close");
-    }
-    if line.contains('\'') || line.contains('"') {
-        return Some("a text that begins with a quote needs the same quote at its end");
-    }
-    None
+    let way_out = if let Some(number) = open_bracket(text, span.line) {
+        format!("the bracket that opens on line {number} does not close there")
+    } else if line.matches(": ").count() > 1 && !line.contains('{') {
+        "a text with `: ` in it needs quotes: `note: \"first: check the fuse\"`".to_owned()
+    } else if any(&["quote"]) {
+        "a text that begins with a quote needs the same quote at its end".to_owned()
+    } else if any(&["did not find expected key", "indent"]) {
+        "lines of one group begin in the same column: is this one indented like its neighbours?"
+            .to_owned()
+    } else {
+        "look at this line and the one above it: brackets, quotes, colons, indentation".to_owned()
+    };
+    (None, way_out)
+}
+
+/// The nearest line at or a little above `line` on which more brackets open than close.
+fn open_bracket(text: &str, line: usize) -> Option<usize> {
+    let balance = |line: &str| {
+        let code = line.split(" #").next().unwrap_or(line);
+        code.matches(['{', '[']).count() > code.matches(['}', ']']).count()
+    };
+    let lines: Vec<&str> = text.lines().take(line).collect();
+    (0..lines.len()).rev().take(4).find(|at| balance(lines[*at])).map(|at| at + 1)
 }
 
 fn span_of(location: Location, text: &str) -> Span {

@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use super::fields::Fields;
 use super::read::draft::Origins;
+use super::sides::{Side, Sides};
 use super::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::problem::Problem;
 
@@ -53,84 +54,115 @@ pub fn has_battery(circuit: &Circuit, top: &Fields<'_>, problems: &mut Vec<Probl
 
 /// Parts with no way to the supply or to ground, and a battery that is short-circuited.
 pub fn paths(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) {
+    let before = problems.len();
+    bare_battery(circuit, origins, problems);
     short_circuit(circuit, origins, problems);
-    let dead: Vec<(PartId, LinkId)> = circuit
-        .part_ids()
-        .filter(|part| circuit.part(*part).kind != Kind::Battery)
-        .flat_map(|part| circuit.links_of(part).iter().map(move |link| (part, *link)))
-        .filter(|(_, link)| leads_nowhere(circuit, *link))
+    if problems.len() > before {
+        return;
+    }
+    let sides = Sides::of(circuit);
+    let dead: Vec<LinkId> = circuit
+        .link_ids()
+        .filter(|link| !matches!(circuit.link(*link).element, Element::Emf { .. }))
+        // A ground point on which all grounds meet needs no frame.
+        .filter(|link| circuit.part(circuit.link(*link).part).kind != Kind::GroundPoint)
+        .filter(|link| !sides.lead_somewhere(*link))
         .collect();
     let mut told = HashSet::new();
     let mut explained: HashSet<TerminalId> = HashSet::new();
     // First those with an end that nothing is wired to: they are the cause, the others follow from them.
-    for (part, link) in &dead {
-        if let Some(end) = loose_end(circuit, *part, *link)
-            && told.insert(*part)
+    for link in &dead {
+        let part = circuit.link(*link).part;
+        if let Some(end) = loose_end(circuit, *link)
+            && !is_spare(circuit, &sides, *link)
+            && told.insert(part)
         {
             explained.extend(group(circuit, &dead, *link));
-            problems.extend(loose(circuit, origins, (*part, *link), end));
+            problems.push(loose(circuit, origins, (*link, &sides), end));
         }
     }
-    for (part, link) in &dead {
+    let enough = problems.len() > before;
+    for link in &dead {
         let (first, second) = circuit.ends(*link);
-        if !explained.contains(&first) && !explained.contains(&second) && told.insert(*part) {
+        let part = circuit.link(*link).part;
+        // A wire that leads nowhere may only follow from what has been said.
+        if enough && matches!(circuit.part(part).kind, Kind::Wire { .. }) {
+            continue;
+        }
+        if !explained.contains(&first)
+            && !explained.contains(&second)
+            && !is_spare(circuit, &sides, *link)
+            && told.insert(part)
+        {
             explained.extend(group(circuit, &dead, *link));
-            problems.push(cut_off(circuit, origins, *part));
+            problems.push(cut_off(circuit, origins, sides.at(*link), part));
+        }
+    }
+    bare_joints(circuit, origins, problems);
+}
+
+/// A battery with a terminal that nothing is wired to.
+fn bare_battery(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) {
+    for battery in batteries(circuit) {
+        for terminal in &circuit.part(battery).terminals {
+            if circuit.links_at(*terminal).len() == 1 {
+                let name = &circuit.part(battery).name;
+                let words = &origins.terminal_words[terminal.index()];
+                problems.push(
+                    Problem::error(
+                        "no-path",
+                        &origins.parts[battery.index()],
+                        format!("nothing is wired to the `{words}` of `{name}`"),
+                    )
+                    .help(format!("add a wire to `{name}.{words}`")),
+                );
+            }
         }
     }
 }
 
-/// No current can ever pass the link: its two ends do not reach the two sides of the battery,
-/// whatever is switched.
-fn leads_nowhere(circuit: &Circuit, link: LinkId) -> bool {
-    let (first, second) = circuit.ends(link);
-    let reach = |from| reached(circuit, from, link);
-    let (of_first, of_second) = (reach(first), reach(second));
-    let supply = |reached: &HashSet<TerminalId>| is_supplied(circuit, reached);
-    let ground = |reached: &HashSet<TerminalId>| is_grounded(circuit, reached);
-    !(supply(&of_first) && ground(&of_second) || ground(&of_first) && supply(&of_second))
-}
-
-fn is_supplied(circuit: &Circuit, reached: &HashSet<TerminalId>) -> bool {
-    batteries(circuit).any(|part| reached.contains(&circuit.part(part).terminals[0]))
-}
-
-fn is_grounded(circuit: &Circuit, reached: &HashSet<TerminalId>) -> bool {
-    batteries(circuit).any(|part| reached.contains(&circuit.part(part).terminals[1]))
+/// Splices and ground points that no wire is led to.
+fn bare_joints(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) {
+    for (part, span) in circuit.parts.iter().zip(&origins.parts) {
+        let own = part.links.len();
+        if matches!(part.kind, Kind::Splice | Kind::GroundPoint)
+            && part.terminals.iter().all(|terminal| circuit.links_at(*terminal).len() == own)
+        {
+            problems.push(
+                Problem::warning("dead-end", span, format!("nothing is wired to `{}`", part.name))
+                    .help(format!("lead a wire to `{}`, or take it out", part.name)),
+            );
+        }
+    }
 }
 
 fn batteries(circuit: &Circuit) -> impl Iterator<Item = PartId> + '_ {
     circuit.part_ids().filter(|part| circuit.part(*part).kind == Kind::Battery)
 }
 
-/// The terminals reached from one, without passing a link and without passing a battery.
-fn reached(circuit: &Circuit, from: TerminalId, without: LinkId) -> HashSet<TerminalId> {
-    let mut reached = HashSet::from([from]);
-    let mut next = vec![from];
-    while let Some(at) = next.pop() {
-        for (link, other) in circuit.links_at(at) {
-            let battery = matches!(circuit.link(link).element, Element::Emf { .. });
-            if link != without && !battery && reached.insert(other) {
-                next.push(other);
-            }
-        }
-    }
-    reached
+/// A contact that is not used, of a part of which something else is.
+fn is_spare(circuit: &Circuit, sides: &Sides, link: LinkId) -> bool {
+    circuit.link(link).role.ends_with("contact")
+        && circuit.links_of(circuit.link(link).part).iter().any(|other| {
+            circuit.link(*other).role.ends_with("contact") && sides.lead_somewhere(*other)
+        })
 }
 
-/// The end of a link that no other part is joined to.
-fn loose_end(circuit: &Circuit, part: PartId, link: LinkId) -> Option<TerminalId> {
+/// The end of a link that no other part is joined to; wires end on terminals of others.
+fn loose_end(circuit: &Circuit, link: LinkId) -> Option<TerminalId> {
     let (first, second) = circuit.ends(link);
+    let part = circuit.link(link).part;
     let alone = |end: &TerminalId| {
         *end != circuit.chassis
+            && !matches!(circuit.part(part).kind, Kind::Wire { .. })
             && circuit.links_at(*end).iter().all(|(other, _)| circuit.link(*other).part == part)
     };
     [second, first].into_iter().find(alone)
 }
 
 /// All terminals joined to this link by links that lead nowhere.
-fn group(circuit: &Circuit, dead: &[(PartId, LinkId)], link: LinkId) -> HashSet<TerminalId> {
-    let links: HashSet<LinkId> = dead.iter().map(|(_, link)| *link).collect();
+fn group(circuit: &Circuit, dead: &[LinkId], link: LinkId) -> HashSet<TerminalId> {
+    let links: HashSet<LinkId> = dead.iter().copied().collect();
     let (first, second) = circuit.ends(link);
     let mut joined = HashSet::from([first, second]);
     let mut next = vec![first, second];
@@ -149,68 +181,59 @@ fn group(circuit: &Circuit, dead: &[(PartId, LinkId)], link: LinkId) -> HashSet<
     joined
 }
 
-/// The problem of a part with a loose end, if it is one: a switch may have contacts to spare.
+/// The problem of a part with a loose end.
 fn loose(
     circuit: &Circuit,
     origins: &Origins,
-    (part, link): (PartId, LinkId),
+    (link, sides): (LinkId, &Sides),
     end: TerminalId,
-) -> Option<Problem> {
+) -> Problem {
+    let part = circuit.link(link).part;
     let about = circuit.part(part);
-    let span = &origins.parts[part.index()];
+    let (name, span) = (&about.name, &origins.parts[part.index()]);
     let words = &origins.terminal_words[end.index()];
-    let spare = about.links.len() > 1
-        && circuit.link(link).role.ends_with("contact")
-        && about.links.iter().any(|other| !leads_nowhere(circuit, *other));
-    if spare {
-        return None;
-    }
-    let (first, second) = circuit.ends(link);
-    let other = if end == first { second } else { first };
-    let rest = reached(circuit, other, link);
-    let missing = match (is_supplied(circuit, &rest), is_grounded(circuit, &rest)) {
+    let (first, _) = circuit.ends(link);
+    let side = sides.at(link)[usize::from(end == first)];
+    let missing = match (side.supplied(), side.grounded()) {
         (false, false) => "the supply or to ground",
         (false, true) => "the supply",
         (true, true) if end == first => "the supply",
         (true, _) => "ground",
     };
-    let message =
-        format!("`{}` has no way to {missing}: nothing is wired to its `{words}`", about.name);
+    let message = format!("`{name}` has no way to {missing}: nothing is wired to its `{words}`");
     let help = match (&about.kind, missing) {
         (Kind::Pin { .. }, _) => {
-            let help = "lead a wire on from that half, or take the pin out";
-            return Some(Problem::warning("dead-end", span, message).help(help));
+            return Problem::warning("dead-end", span, message)
+                .help("lead a wire on from that half, or take the pin out");
         }
         (
             Kind::Lamp
             | Kind::Led
             | Kind::Motor
             | Kind::Horn
-            | Kind::Switch { .. }
-            | Kind::Solenoid,
+            | Kind::Solenoid
+            | Kind::Switch { .. },
             "ground",
-        ) => {
-            format!(
-                "add a wire from `{}.{words}`, or `ground: body` if it is grounded through its mounting",
-                about.name
-            )
-        }
-        _ => format!("add a wire to `{}.{words}`", about.name),
+        ) => format!(
+            "add a wire from `{name}.{words}`, or `ground: body` if it is grounded through its mounting"
+        ),
+        _ => format!("add a wire to `{name}.{words}`"),
     };
-    Some(Problem::error("no-path", span, message).help(help))
+    Problem::error("no-path", span, message).help(help)
 }
 
-/// The problem of a part which is wired on all sides to things that lead nowhere.
-fn cut_off(circuit: &Circuit, origins: &Origins, part: PartId) -> Problem {
+/// The problem of a part which is wired on all sides to things that lead nowhere, or of a wire
+/// that leads to where nothing else is.
+fn cut_off(circuit: &Circuit, origins: &Origins, sides: [Side; 2], part: PartId) -> Problem {
     let span = &origins.parts[part.index()];
     let about = circuit.part(part);
-    let all: HashSet<TerminalId> = about
-        .links
-        .iter()
-        .flat_map(|link| [circuit.ends(*link).0, circuit.ends(*link).1])
-        .flat_map(|end| reached(circuit, end, about.links[0]))
-        .collect();
-    let missing = match (is_supplied(circuit, &all), is_grounded(circuit, &all)) {
+    let supplied = sides.iter().any(|side| side.supplied());
+    let grounded = sides.iter().any(|side| side.grounded());
+    if let Kind::Wire { .. } = about.kind {
+        return Problem::warning("dead-end", span, format!("`{}` leads nowhere", about.name))
+            .help("no current can pass it: lead a wire on from its end, or take it out");
+    }
+    let missing = match (supplied, grounded) {
         (true, false) => "ground",
         (false, true) => "the supply",
         _ => "the supply and on to ground",

@@ -1,9 +1,14 @@
 //! The entries of one `key: value` group, taken out by name; what is wrong with them is noted down.
 
+use indexmap::IndexMap;
+
 use super::document::{Entry, Located, Node};
 use super::names::{either, nearest};
 use crate::problem::{Problem, Span, sanitise};
 use crate::quantity::{self, QuantityError, Unit};
+
+/// When so many problems have been noted, reading stops: the rest would be of no more help.
+pub const MOST_PROBLEMS: usize = 200;
 
 /// A word or a few, with its place; sanitised.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,7 +55,7 @@ impl<'t> Fields<'t> {
         allowed: &[&str],
         problems: &mut Vec<Problem>,
     ) -> Option<Fields<'t>> {
-        let entries = group(value, &what, problems)?;
+        let entries = group(value, &what, "{ key: value, ... }", problems)?;
         let mut fields = Fields { what, span: span.clone(), entries: Vec::new() };
         for entry in entries {
             if let Some(first) = fields.get(&entry.key) {
@@ -146,10 +151,11 @@ impl<'t> Fields<'t> {
     }
 }
 
-/// The entries of a group; nothing and other nodes become problems.
+/// The entries of a group like `example`; nothing and other nodes become problems.
 pub fn group<'t>(
     value: &'t Located,
     what: &str,
+    example: &str,
     problems: &mut Vec<Problem>,
 ) -> Option<&'t [Entry]> {
     match &value.node {
@@ -157,23 +163,31 @@ pub fn group<'t>(
         other => {
             problems.push(
                 Problem::error("not-a-group", &value.span, format!("{what} is {}", other.what()))
-                    .help("write a group of `key: value` lines, indented below it, or `{ key: value, ... }`"),
+                    .help(format!("write it like `{example}`")),
             );
             None
         }
     }
 }
 
-/// Entries of a group that name things: repeated names become problems, the first one stays.
-pub fn named<'t>(value: &'t Located, what: &str, problems: &mut Vec<Problem>) -> Vec<&'t Entry> {
-    let mut kept: Vec<&Entry> = Vec::new();
-    for entry in group(value, what, problems).unwrap_or_default() {
-        match kept.iter().find(|earlier| earlier.key == entry.key) {
+/// Entries of a group that name things, each like `example`: repeated names become problems, the first one stays.
+pub fn named<'t>(
+    value: &'t Located,
+    what: &str,
+    example: &str,
+    problems: &mut Vec<Problem>,
+) -> Vec<&'t Entry> {
+    let mut kept: IndexMap<&str, &Entry> = IndexMap::new();
+    for entry in group(value, what, example, problems).unwrap_or_default() {
+        if problems.len() > MOST_PROBLEMS {
+            break;
+        }
+        match kept.get(entry.key.as_str()) {
             Some(first) => problems.push(repeated(entry, first, what)),
-            None => kept.push(entry),
+            None => drop(kept.insert(&entry.key, entry)),
         }
     }
-    kept
+    kept.into_values().collect()
 }
 
 /// A scalar as words.
@@ -236,7 +250,11 @@ pub fn number(text: &Word, what: &str, range: Range, problems: &mut Vec<Problem>
                     &text.span,
                     format!("`{what}` cannot be `{}`", text.text),
                 )
-                .help(format!("it lies between {least} and {most}; is the unit right?")),
+                .help(if range.unit == Unit::Plain {
+                    format!("it lies between {least} and {most}")
+                } else {
+                    format!("it lies between {least} and {most}; is the unit right?")
+                }),
             );
             None
         }

@@ -15,6 +15,7 @@ pub mod model;
 pub mod names;
 pub mod read;
 pub mod refuse;
+pub mod sides;
 
 pub use model::{
     Circuit, CircuitGraph, ClosedWhen, Connector, ConnectorId, Control, ControlId, Element, Kind,

@@ -56,15 +56,20 @@ fn plain(c: char) -> Option<&'static str> {
     })
 }
 
+/// More are not compared, so that no file takes long.
+const MOST_CANDIDATES: usize = 2000;
+
 /// The candidate most like `written`, if one is near enough to have been meant.
 pub fn nearest<'a>(
     written: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<&'a str> {
     let written = written.to_lowercase();
-    let allowed = written.chars().count().max(3) / 3;
+    // Of one or two letters every other short name is one letter away: only capitals may differ.
+    let allowed = written.chars().count() / 3;
     candidates
         .into_iter()
+        .take(MOST_CANDIDATES)
         .map(|candidate| {
             let lower = candidate.to_lowercase();
             let distance = strsim::damerau_levenshtein(&lower, &written);

@@ -1,7 +1,7 @@
 //! What this program declines to work on: what can kill before a fault is found.
 
 use super::names::slug;
-use super::read::draft::Origins;
+use super::read::draft::{Draft, Origins};
 use super::{Circuit, Element};
 use crate::problem::{Problem, Span};
 
@@ -27,32 +27,42 @@ const WORDS: &[(&str, &str)] = &[
     ("hybrid", "a hybrid drive"),
 ];
 
+/// The id of these problems.
+const DECLINED: &str = "declined";
+
 const HELP: &str = "leave it to licensed practice, with the maker's own procedure";
 
-/// Declines circuits above 60 V and those with airbags, charges or traction batteries.
-pub fn refuse(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) {
-    let system = origins.header.last().cloned().unwrap_or_default();
+/// Declines circuits above 60 V and those with airbags, charges or traction batteries. Then nothing
+/// else needs to be said about the file.
+pub fn refuse(draft: &Draft, problems: &mut Vec<Problem>) {
+    let (circuit, origins) = (&draft.circuit, &draft.origins);
     if circuit.system_volts > MOST_VOLTS {
+        let system = origins.header.last().cloned().unwrap_or_default();
         problems.push(too_high(&system, circuit.system_volts));
     } else {
         batteries(circuit, origins, problems);
     }
     let header = [&circuit.name, &circuit.machine].into_iter().zip(&origins.header);
-    let parts = circuit.parts.iter().map(|part| &part.name).zip(&origins.parts);
-    let connectors = circuit.connectors.iter().map(|c| &c.name).zip(&origins.connectors);
-    let controls = circuit.controls.iter().map(|c| &c.name).zip(&origins.controls);
-    for (name, span) in header.chain(parts).chain(connectors).chain(controls) {
-        if let Some(what) = marked(name) {
-            problems.push(
-                Problem::error(
-                    "declined",
-                    span,
-                    format!("this looks like {what}: halfsplit does not work on it"),
-                )
-                .help(format!("a probe in it can set it off or kill; {HELP}")),
-            );
-        }
+    let named = draft.names.values().map(|(_, name, span)| (name, span));
+    let controls = circuit.controls.iter().map(|control| &control.name).zip(&origins.controls);
+    problems
+        .extend(header.chain(named).chain(controls).filter_map(|(name, at)| declined(name, at)));
+    if is_declined(problems) {
+        problems.retain(|problem| problem.id == DECLINED);
     }
+}
+
+/// The circuit has been declined.
+pub fn is_declined(problems: &[Problem]) -> bool {
+    problems.iter().any(|problem| problem.id == DECLINED)
+}
+
+/// The problem of a name that marks what this program declines.
+pub fn declined(name: &str, span: &Span) -> Option<Problem> {
+    let what = marked(name)?;
+    let message = format!("this looks like {what}: halfsplit does not work on it");
+    let help = format!("a probe in it can set it off or kill; {HELP}");
+    Some(Problem::error(DECLINED, span, message).help(help))
 }
 
 /// Batteries, each and together: in series they add up.
@@ -73,7 +83,7 @@ fn batteries(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) 
 
 fn too_high(span: &Span, volts: f64) -> Problem {
     let volts = crate::quantity::show(volts, crate::quantity::Unit::Volts);
-    Problem::error("declined", span, format!("{volts} is above the 60 V this program works up to"))
+    Problem::error(DECLINED, span, format!("{volts} is above the 60 V this program works up to"))
         .help(format!("such a circuit can kill; {HELP}"))
 }
 

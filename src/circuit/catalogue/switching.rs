@@ -286,7 +286,7 @@ fn table(
     names: &[Word],
 ) -> Contacts {
     let mut contacts: Contacts = Vec::new();
-    for entry in fields::named(joins, "`joins`", sheet.problems) {
+    for entry in fields::named(joins, "`joins`", "{ on: [[B, IG]] }", sheet.problems) {
         let said = Word { text: entry.key.clone(), span: entry.key_span.clone() };
         let Some(position) = position(sheet, control, &said) else { continue };
         for group in groups(sheet, &entry.value, &entry.key_span) {

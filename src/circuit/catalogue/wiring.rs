@@ -48,7 +48,7 @@ pub const DEFAULT_CONNECTOR_TYPE: &str = "block";
 /// Resistance of a copper wire at 20 C, in ohms.
 ///
 /// Annealed copper conducts 58e6 S/m at 20 C (IEC 1913, NBS Circular 31). Stranded wire of the same
-/// nominal size may have up to 17 % more by IEC 60228; `tests/data/wire/` holds both tables.
+/// nominal size may have 11 to 16 % more by IEC 60228, class 5; `tests/data/wire/` holds the tables.
 pub fn copper_ohms(length_metres: f64, area_mm2: f64) -> f64 {
     length_metres / (58.0 * area_mm2)
 }

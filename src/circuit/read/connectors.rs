@@ -7,7 +7,7 @@ use crate::circuit::catalogue::wiring::{
     CONNECTOR_KEYS, CONNECTOR_TYPES, DEFAULT_CONNECTOR_TYPE, PIN_OHMS,
 };
 use crate::circuit::document::Entry;
-use crate::circuit::fields::{self, Fields, Word};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word};
 use crate::circuit::names::slug;
 use crate::circuit::{Connector, ConnectorId, Element, Kind, Link, Part, PartId, Terminal};
 use crate::problem::{Problem, Span};
@@ -15,7 +15,12 @@ use crate::problem::{Problem, Span};
 /// All connectors with their pins.
 pub fn connectors(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let Some(section) = top.get("connectors") else { return };
-    for entry in fields::named(&section.value, "`connectors`", problems) {
+    for entry in
+        fields::named(&section.value, "`connectors`", "C1: { at: headlamp shell }", problems)
+    {
+        if problems.len() > MOST_PROBLEMS {
+            return;
+        }
         let Some(id) = draft.claim(&entry.key, &entry.key_span, problems) else { continue };
         connector(entry, &id, draft, problems);
     }

@@ -48,6 +48,8 @@ pub enum Named {
     Part(PartId),
     /// A connector.
     Connector(ConnectorId),
+    /// A wire: it has no terminals of its own.
+    Wire,
     /// Something with problems of its own.
     Broken,
 }

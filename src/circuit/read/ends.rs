@@ -5,7 +5,7 @@ use crate::circuit::TerminalId;
 use crate::circuit::catalogue::BODY;
 use crate::circuit::fields::{Fields, Word};
 use crate::circuit::graph::terminal_slug;
-use crate::circuit::names::{either, nearest, slug};
+use crate::circuit::names::{all_of, either, nearest, slug};
 use crate::circuit::{Kind, PartId};
 use crate::problem::{Problem, Span};
 
@@ -46,9 +46,7 @@ fn find(said: &Word, draft: &Draft) -> Result<Option<TerminalId>, Box<Problem>> 
     {
         return Ok(Some(*terminal));
     }
-    if let Named::Part(part) = named
-        && let Kind::Wire { .. } | Kind::Pin { .. } = draft.circuit.part(*part).kind
-    {
+    if *named == Named::Wire || is_pin(*named, draft) {
         return Err(Box::new(
             Problem::error(
                 "unknown-terminal",
@@ -81,6 +79,11 @@ fn find(said: &Word, draft: &Draft) -> Result<Option<TerminalId>, Box<Problem>> 
     }
 }
 
+/// Pins are reached through their connector: `C2.a plug`.
+fn is_pin(named: Named, draft: &Draft) -> bool {
+    matches!(named, Named::Part(part) if matches!(draft.circuit.part(part).kind, Kind::Pin { .. }))
+}
+
 /// The terminals of a part or connector, as they are written behind the dot.
 fn terminals_of(named: Named, draft: &Draft) -> Vec<(TerminalId, String)> {
     let circuit = &draft.circuit;
@@ -90,7 +93,7 @@ fn terminals_of(named: Named, draft: &Draft) -> Vec<(TerminalId, String)> {
         Named::Connector(connector) => {
             circuit.connector(connector).pins.iter().flat_map(|pin| own(*pin)).collect()
         }
-        Named::Broken => Vec::new(),
+        Named::Wire | Named::Broken => Vec::new(),
     };
     ids.into_iter()
         .map(|id| (id, draft.origins.terminal_words[id.index()].clone()))
@@ -128,18 +131,16 @@ fn no_terminal(
         format!("`{name}` has no terminal `{rest}`"),
     );
     let words = terminals.iter().map(|(_, words)| words.as_str());
-    if let Some(near) = nearest(rest, words.clone()) {
-        return problem.help(format!("did you mean `{name}.{near}`?"));
-    }
     let kind = match named {
         Named::Part(part) => Some(&draft.circuit.part(part).kind),
         _ => None,
     };
-    match (kind, rest) {
-        (Some(Kind::Relay), "87a") => problem.help("a relay has 87a with `pins: 5`"),
-        (Some(_), "-") if terminals.iter().any(|(_, words)| words == BODY) => {
+    match (kind, rest, nearest(rest, words.clone())) {
+        (Some(Kind::Relay), "87a", _) => problem.help("a relay has 87a with `pins: 5`"),
+        (Some(_), "-", _) if words.clone().any(|words| words == BODY) => {
             problem.help("it is grounded through its body; for a wire on `-` write `ground: wire`")
         }
-        _ => problem.help(format!("its terminals are {}", crate::circuit::names::all_of(words))),
+        (_, _, Some(near)) => problem.help(format!("did you mean `{name}.{near}`?")),
+        _ => problem.help(format!("its terminals are {}", all_of(words))),
     }
 }

@@ -13,7 +13,7 @@ mod wires;
 mod works;
 
 use super::document::{self, Located};
-use super::fields::{Fields, range};
+use super::fields::{Fields, MOST_PROBLEMS, range};
 use super::names::slug;
 use super::{Circuit, examine, refuse};
 use crate::problem::{Problem, Severity};
@@ -48,6 +48,14 @@ pub fn read_text(name: &str, text: &str) -> (Option<Circuit>, Vec<Problem>) {
     let mut problems = Vec::new();
     let circuit = circuit(name, text, &tree, &mut problems);
     problems.sort_by_key(|problem| (problem.span.bytes.start, problem.severity));
+    if problems.len() > MOST_PROBLEMS {
+        problems.truncate(MOST_PROBLEMS);
+        let last = problems[MOST_PROBLEMS - 1].span.clone();
+        problems.push(
+            Problem::error("too-many", &last, "there are more problems than can be told at once")
+                .help("mend the first ones and look again"),
+        );
+    }
     let sound = problems.iter().all(|problem| problem.severity == Severity::Warning);
     (circuit.filter(|_| sound), problems)
 }
@@ -67,10 +75,15 @@ fn circuit(name: &str, text: &str, tree: &Located, problems: &mut Vec<Problem>) 
     wires::wires(&top, &mut draft, problems);
     let joined_well = errors(problems) == before;
     works::works(&top, &mut draft, problems);
-    refuse::refuse(&draft.circuit, &draft.origins, problems);
-    examine::unused(&draft.circuit, &draft.origins, problems);
-    // What leads where can only be judged when every part and wire is in its place.
-    if joined_well && examine::has_battery(&draft.circuit, &top, problems) {
+    refuse::refuse(&draft, problems);
+    // What is left over or leads nowhere can only be judged when everything is in its place.
+    if errors(problems) == 0 {
+        examine::unused(&draft.circuit, &draft.origins, problems);
+    }
+    if joined_well
+        && !refuse::is_declined(problems)
+        && examine::has_battery(&draft.circuit, &top, problems)
+    {
         examine::paths(&draft.circuit, &draft.origins, problems);
     }
     Some(draft.circuit)

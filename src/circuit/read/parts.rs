@@ -4,8 +4,8 @@ use super::MINUTES;
 use super::draft::{Draft, Named, shown};
 use crate::circuit::catalogue::{self, COMMON_KEYS, Sheet};
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, Range, did_you_mean, range};
-use crate::circuit::{Kind, Part, PlaceId};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Range, did_you_mean, range};
+use crate::circuit::{Kind, Part, PlaceId, refuse};
 use crate::problem::Problem;
 use crate::quantity::Unit;
 
@@ -16,7 +16,12 @@ pub const TROUBLE: Range = range(Unit::Plain, 0.01, 100.0);
 pub fn parts(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let help = "add `parts:` with the battery, switches, fuses and what they feed";
     let Some(section) = top.required("parts", help, problems) else { return };
-    for entry in fields::named(&section.value, "`parts`", problems) {
+    for entry in
+        fields::named(&section.value, "`parts`", "horn: { kind: horn, at: handlebar }", problems)
+    {
+        if problems.len() > MOST_PROBLEMS {
+            return;
+        }
         let Some(id) = draft.claim(&entry.key, &entry.key_span, problems) else { continue };
         part(entry, &id, draft, problems);
     }
@@ -58,7 +63,7 @@ fn part(entry: &Entry, id: &str, draft: &mut Draft, problems: &mut Vec<Problem>)
 fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue::Entry> {
     let what = format!("part `{}`", shown(entry));
     let known = catalogue::ENTRIES.iter().map(|entry| entry.word);
-    let group = fields::group(&entry.value, &what, problems)?;
+    let group = fields::group(&entry.value, &what, "{ kind: horn, at: handlebar }", problems)?;
     let Some(said) = group.iter().find(|entry| entry.key == "kind") else {
         problems.push(
             Problem::error("missing-key", &entry.key_span, format!("{what} has no `kind`"))
@@ -68,7 +73,9 @@ fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue
     };
     let word = fields::word(&said.value, &said.key_span, "kind", problems)?;
     let found = catalogue::entry(&word.text);
-    if found.is_none() {
+    if let Some(problem) = refuse::declined(&word.text, &word.span) {
+        problems.push(problem);
+    } else if found.is_none() {
         problems.push(
             Problem::error(
                 "unknown-kind",

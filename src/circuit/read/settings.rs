@@ -3,7 +3,7 @@
 use super::MINUTES;
 use super::draft::{Draft, good_name, shown};
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, Word, did_you_mean, range};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean, range};
 use crate::circuit::names::slug;
 use crate::circuit::{Control, Place};
 use crate::problem::{Problem, Span};
@@ -68,7 +68,10 @@ pub fn header(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) 
 pub fn places(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let help = "add `places:` with the minutes to open each, such as `under seat: 1 min`";
     let Some(section) = top.required("places", help, problems) else { return };
-    for entry in fields::named(&section.value, "`places`", problems) {
+    for entry in fields::named(&section.value, "`places`", "under seat: 1 min", problems) {
+        if problems.len() > MOST_PROBLEMS {
+            return;
+        }
         let Some(id) = good_name(&entry.key, &entry.key_span, problems) else { continue };
         if let Some(index) = draft.circuit.places.iter().position(|place| place.id == id) {
             problems.push(same_name(entry, &draft.origins.places[index]));
@@ -98,7 +101,10 @@ fn same_name(entry: &Entry, first: &Span) -> Problem {
 /// The controls with their positions.
 pub fn controls(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let Some(section) = top.get("controls") else { return };
-    for entry in fields::named(&section.value, "`controls`", problems) {
+    for entry in fields::named(&section.value, "`controls`", "key: [off, on]", problems) {
+        if problems.len() > MOST_PROBLEMS {
+            return;
+        }
         let Some(id) = good_name(&entry.key, &entry.key_span, problems) else { continue };
         if let Some(index) = draft.circuit.controls.iter().position(|control| control.id == id) {
             problems.push(same_name(entry, &draft.origins.controls[index]));

@@ -9,7 +9,7 @@ use crate::circuit::catalogue::wiring::{
     DEFAULT_AREA_MM2, DEFAULT_LENGTH_METRES, HEAVY_FROM_MM2, LENGTH, SIZE, WIRE_KEYS, copper_ohms,
 };
 use crate::circuit::document::{Located, Node};
-use crate::circuit::fields::{Fields, Word};
+use crate::circuit::fields::{Fields, MOST_PROBLEMS, Word};
 use crate::circuit::names::slug;
 use crate::circuit::{Element, Kind, Link, Part, PartId, PlaceId, TerminalId, colour};
 use crate::problem::{Problem, Span};
@@ -40,7 +40,13 @@ pub fn wires(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
         );
         return;
     };
-    let wires: Vec<Wire> = items.iter().filter_map(|item| wire(item, draft, problems)).collect();
+    let mut wires = Vec::new();
+    for item in items {
+        if problems.len() > MOST_PROBLEMS {
+            return;
+        }
+        wires.extend(wire(item, draft, problems));
+    }
     let names = names(&wires, draft);
     for (wire, (id, name)) in wires.into_iter().zip(names) {
         add(wire, id, name, draft);
@@ -48,18 +54,27 @@ pub fn wires(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
 }
 
 fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Option<Wire> {
+    if !matches!(item.node, Node::Map(_)) {
+        problems.push(
+            Problem::error("not-a-group", &item.span, format!("this wire is {}", item.node.what()))
+                .help("write it as `- { from: battery.+, to: main fuse.in, colour: RD }`"),
+        );
+        return None;
+    }
     let fields = Fields::open(item, "this wire".to_owned(), &item.span, WIRE_KEYS, problems)?;
     let before = problems.len();
     let name = fields.word("name", problems);
-    if let Some(name) = &name {
-        draft.claim(&name.text, &name.span, problems);
+    if let Some(name) = &name
+        && let Some(id) = draft.claim(&name.text, &name.span, problems)
+    {
+        draft.settle(&id, Named::Wire);
     }
     let (from, from_span) = ends::end(&fields, "from", draft, problems);
     let (to, to_span) = ends::end(&fields, "to", draft, problems);
     let colour = colour(&fields, problems);
     let area_mm2 = fields.number("size", SIZE, problems).unwrap_or(DEFAULT_AREA_MM2);
     let length_metres = fields.number("length", LENGTH, problems).unwrap_or(DEFAULT_LENGTH_METRES);
-    let heavy = fields.flag("heavy", problems).unwrap_or(area_mm2 >= HEAVY_FROM_MM2);
+    let said_heavy = fields.flag("heavy", problems);
     let place = fields.word("at", problems).map(|said| draft.place(&said, problems));
     let pattern = common(&fields, String::new(), Kind::Splice, problems);
     let (from, to) = (from?, to?);
@@ -77,6 +92,9 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
     if problems.len() > before {
         return None;
     }
+    let heavy = said_heavy.unwrap_or_else(|| {
+        area_mm2 >= HEAVY_FROM_MM2 || [from, to].iter().any(|end| feeds_starter(draft, *end))
+    });
     let of = |terminal: TerminalId| draft.circuit.graph[terminal].place;
     let place = place.flatten().or_else(|| of(from)).or_else(|| of(to))?;
     let (ends, end_spans) = ([from, to], [from_span, to_span]);
@@ -93,6 +111,16 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
         heavy,
         pattern,
     })
+}
+
+/// Starting current passes this terminal, however thin the wire on it may be written.
+fn feeds_starter(draft: &Draft, end: TerminalId) -> bool {
+    let terminal = &draft.circuit.graph[end];
+    match terminal.part.map(|part| &draft.circuit.part(part).kind) {
+        Some(Kind::StarterMotor) => true,
+        Some(Kind::Solenoid) => draft.origins.terminal_words[end.index()] == "motor",
+        _ => false,
+    }
 }
 
 /// The colour by IEC 60757; empty when the file has none.
@@ -125,21 +153,25 @@ fn colour(fields: &Fields<'_>, problems: &mut Vec<Problem>) -> String {
 fn names(wires: &[Wire], draft: &Draft) -> Vec<(String, String)> {
     let short: Vec<_> = wires.iter().map(|wire| from_ends(wire, draft, false)).collect();
     let long: Vec<_> = wires.iter().map(|wire| from_ends(wire, draft, true)).collect();
-    let mut met: HashMap<String, usize> = HashMap::new();
-    let unnamed = |i: usize| wires[i].name.is_none();
+    let unnamed = |i: &usize| wires[*i].name.is_none();
+    let mut times: HashMap<&str, usize> = HashMap::new();
+    for i in (0..wires.len()).filter(unnamed) {
+        for text in [&short[i].0, &short[i].1] {
+            *times.entry(text).or_default() += 1;
+        }
+    }
+    let alone = |text: &str| times.get(text) == Some(&1);
+    let mut met: HashMap<&str, usize> = HashMap::new();
     (0..wires.len())
         .map(|i| {
             if let Some(own) = &wires[i].name {
                 return (slug(&own.text), own.text.clone());
             }
-            let alone = |list: &[(String, String)], of: fn(&(String, String)) -> &String| {
-                (0..wires.len()).all(|j| j == i || !unnamed(j) || of(&list[j]) != of(&list[i]))
-            };
-            let id = if alone(&short, |pair| &pair.0) { &short[i].0 } else { &long[i].0 };
-            let name = if alone(&short, |pair| &pair.1) { &short[i].1 } else { &long[i].1 };
-            let times = met.entry(long[i].0.clone()).or_default();
-            *times += 1;
-            match *times {
+            let id = if alone(&short[i].0) { &short[i].0 } else { &long[i].0 };
+            let name = if alone(&short[i].1) { &short[i].1 } else { &long[i].1 };
+            let again = met.entry(&long[i].0).or_default();
+            *again += 1;
+            match *again {
                 1 => (id.clone(), name.clone()),
                 n => (format!("{id}--{n}"), format!("{name} ({n})")),
             }
@@ -171,9 +203,6 @@ fn add(wire: Wire, id: String, name: String, draft: &mut Draft) {
     let element = Element::Resistance { ohms: copper_ohms(length_metres, area_mm2) };
     let link = Link { part: part_id, role: "wire", element };
     let edge = draft.circuit.graph.add_edge(ends[0], ends[1], link);
-    if wire.name.is_some() {
-        draft.settle(&id, Named::Part(part_id));
-    }
     let kind = Kind::Wire { colour, area_mm2, length_metres, heavy };
     draft.push(Part { id, name, kind, place, links: vec![edge], ..wire.pattern }, &span);
     draft.origins.wire_ends.insert(part_id, end_spans);

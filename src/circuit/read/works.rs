@@ -3,7 +3,7 @@
 use super::draft::{Draft, Named, good_name, shown};
 use super::settings::position;
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, Word, did_you_mean};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean};
 use crate::circuit::names::{either, nearest, slug};
 use crate::circuit::{ControlId, Kind, PartId, Sight, Work};
 use crate::problem::Problem;
@@ -12,7 +12,12 @@ use crate::problem::Problem;
 pub fn works(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let help = "add `works:` with what should happen, such as `cranks: { when: { key: on }, see: starter turns }`";
     let Some(section) = top.required("works", help, problems) else { return };
-    let entries = fields::named(&section.value, "`works`", problems);
+    let entries = fields::named(
+        &section.value,
+        "`works`",
+        "cranks: { when: { key: on }, see: starter turns }",
+        problems,
+    );
     if entries.is_empty() && matches!(section.value.node, Node::Map(_)) {
         problems.push(
             Problem::error("no-works", &section.key_span, "nothing works in this circuit")
@@ -20,6 +25,9 @@ pub fn works(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
         );
     }
     for entry in entries {
+        if problems.len() > MOST_PROBLEMS {
+            return;
+        }
         let Some(id) = good_name(&entry.key, &entry.key_span, problems) else { continue };
         if let Some(index) = draft.circuit.works.iter().position(|work| work.id == id) {
             problems.push(
@@ -63,7 +71,7 @@ fn work(entry: &Entry, id: String, draft: &mut Draft, problems: &mut Vec<Problem
 /// `{ key: on, starter button: pressed }`.
 fn when(section: &Entry, draft: &Draft, problems: &mut Vec<Problem>) -> Vec<(ControlId, usize)> {
     let mut settings: Vec<(ControlId, usize)> = Vec::new();
-    for entry in fields::named(&section.value, "`when`", problems) {
+    for entry in fields::named(&section.value, "`when`", "{ key: on }", problems) {
         let name = shown(entry);
         let wanted = slug(&name);
         let Some(index) = draft.circuit.controls.iter().position(|c| c.id == wanted) else {
@@ -137,7 +145,7 @@ fn sight(said: &Word, draft: &Draft, problems: &mut Vec<Problem>) -> Option<Sigh
                 Problem::error(
                     "sight",
                     &said.span,
-                    format!("`{}` is not said to be `{verb}`", about.name),
+                    format!("`{verb}` is no word for what `{}` does", about.name),
                 )
                 .help(format!("write `{name} {acts}`, or `{name} {rests}` for when it must not")),
             );
@@ -150,10 +158,14 @@ fn part(name: &str, said: &Word, draft: &Draft, problems: &mut Vec<Problem>) -> 
     match draft.names.get(&slug(name)) {
         Some((Named::Part(part), ..)) => Some(*part),
         Some((Named::Broken, ..)) => None,
-        Some((Named::Connector(_), ..)) => {
+        Some((Named::Connector(_) | Named::Wire, ..)) => {
             problems.push(
-                Problem::error("sight", &said.span, format!("`{name}` is a connector"))
-                    .help("name a lamp, motor, horn, relay or solenoid"),
+                Problem::error(
+                    "sight",
+                    &said.span,
+                    format!("nothing can be seen or heard of `{name}`"),
+                )
+                .help("name a lamp, motor, horn, relay or solenoid"),
             );
             None
         }
