@@ -1,0 +1,3 @@
+//! All integration tests, one module a theme.
+
+mod screens;
