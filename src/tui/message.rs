@@ -13,6 +13,8 @@ use super::bench::OtherTest;
 pub enum Message {
     /// A key, with the milliseconds since the screen began (they tell a bounce from an answer).
     Key(KeyEvent, u64),
+    /// Words pasted into the terminal; they are never keys.
+    Pasted(String),
     /// The terminal has this many columns and rows now.
     Resized(u16, u16),
     /// The planner thread has something to say.

@@ -14,10 +14,33 @@ pub mod message;
 pub mod model;
 pub mod number;
 pub mod planner;
+mod terminal;
 pub mod theme;
 pub mod update;
 pub mod view;
 pub mod words;
+
+pub use terminal::run;
+
+/// Why the screen could not go on.
+#[derive(Debug, thiserror::Error)]
+pub enum TuiError {
+    /// Standard output is no terminal.
+    #[error("there is no terminal to draw on; `--plain` works without one")]
+    NoTerminal,
+    /// The terminal refused something.
+    #[error("the terminal does not answer as it should: {0}")]
+    Terminal(#[source] std::io::Error),
+    /// The system gave no thread.
+    #[error("no thread to be had: {0}")]
+    Thread(#[source] std::io::Error),
+    /// The job behind the screen broke; what was journalled before is kept.
+    #[error("the job broke while it was being reckoned; what was entered before is kept")]
+    PlannerLost,
+    /// Standard input or output of the line-by-line form failed.
+    #[error("reading or writing failed: {0}")]
+    Lines(#[source] std::io::Error),
+}
 
 /// How the screen shall look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

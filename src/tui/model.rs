@@ -30,12 +30,14 @@ pub struct Model {
     pub pane: Pane,
     /// What lies over the step.
     pub sheet: Sheet,
-    /// A number being typed.
-    pub entry: Option<Entry>,
+    /// A number being typed, as typed.
+    pub entry: Option<String>,
     /// The outcome the arrows stand on.
     pub marked: Option<usize>,
     /// The line above the keys.
     pub notice: Option<Notice>,
+    /// What is being kept, in words; said when it is journalled.
+    pub keeping: Option<String>,
     /// Something that was not kept; it stays until something is kept again.
     pub alarm: Option<String>,
     /// The planner is at work on the next step.
@@ -127,15 +129,6 @@ pub enum Sheet {
     Leaving,
 }
 
-/// A number being typed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Entry {
-    /// As typed.
-    pub text: String,
-    /// The number was outside the step's range and the person was asked about it.
-    pub questioned: bool,
-}
-
 /// The line above the keys.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Notice {
@@ -160,6 +153,7 @@ impl Model {
             entry: None,
             marked: None,
             notice: None,
+            keeping: None,
             alarm: None,
             working: true,
             held: String::new(),

@@ -5,7 +5,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use crate::job::event::{Answer, Event};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
-use crate::tui::model::{Entry, Model, StepRef};
+use crate::tui::model::{Model, StepRef};
 use crate::tui::{number, words};
 
 use super::{BOUNCE_MILLIS, ask_for_step};
@@ -25,7 +25,7 @@ pub(super) fn key(model: &mut Model, key: KeyEvent, millis: u64) -> Vec<Effect> 
     }
     if takes_number(model) && number::begins(c) {
         model.marked = None;
-        model.entry = Some(Entry { text: c.to_string(), questioned: false });
+        model.entry = Some(c.to_string());
         return Vec::new();
     }
     let Some((position, outcome)) = model.outcome_by_key(c) else {
@@ -71,7 +71,7 @@ pub(super) fn offer_held(model: &mut Model) {
         && held.chars().all(number::continues)
     {
         model.ask(format!("`{held}` came before this step did. Enter keeps it, Esc drops it."));
-        model.entry = Some(Entry { text: held, questioned: false });
+        model.entry = Some(held);
         return;
     }
     match model.outcome_by_key(last) {
@@ -126,8 +126,7 @@ fn take(model: &mut Model, position: usize) -> Vec<Effect> {
         return Vec::new();
     };
     let event = Event::Reading { test: step.id.clone(), answer: Answer::Named(outcome.id.clone()) };
-    let words = format!("Kept: {}. u takes it back.", outcome.words);
-    model.tell(words);
+    model.keeping = Some(outcome.words.clone());
     ask_for_step(model, Ask::Record(event))
 }
 
@@ -164,11 +163,7 @@ pub(super) fn tried(model: &mut Model, cured: bool) -> Vec<Effect> {
         return Vec::new();
     };
     let event = Event::Tried { fix: step.id.clone(), cured };
-    model.tell(if cured {
-        "Kept: cured. u takes it back."
-    } else {
-        "Kept: not cured. u takes it back."
-    });
+    model.keeping = Some(if cured { "cured" } else { "not cured" }.to_owned());
     ask_for_step(model, Ask::Record(event))
 }
 
@@ -179,17 +174,15 @@ pub(super) fn typed_number(model: &mut Model, key: KeyEvent) -> Vec<Effect> {
     };
     match key.code {
         KeyCode::Backspace => {
-            entry.text.pop();
-            entry.questioned = false;
-            if entry.text.is_empty() {
+            entry.pop();
+            if entry.is_empty() {
                 model.entry = None;
             }
         }
         KeyCode::Char(c) if plain_char(key).is_some() && number::continues(c) => {
-            if entry.text.chars().count() < ENTRY_LENGTH {
-                entry.text.push(c);
+            if entry.chars().count() < ENTRY_LENGTH {
+                entry.push(c);
             }
-            entry.questioned = false;
         }
         _ => model.ask(format!(
             "`{}` is no part of a number. Enter keeps the number, Esc drops it.",
@@ -211,7 +204,7 @@ pub(super) fn number_action(model: &mut Model, action: Action) -> Vec<Effect> {
     }
 }
 
-/// Keeps the typed number, or questions it first when it cannot be.
+/// Keeps the typed number, or questions it when it cannot be.
 fn take_number(model: &mut Model) -> Vec<Effect> {
     let (Some(entry), Some(step)) = (&model.entry, model.test()) else {
         return Vec::new();
@@ -219,7 +212,7 @@ fn take_number(model: &mut Model) -> Vec<Effect> {
     let Some(bounds) = &step.number else {
         return Vec::new();
     };
-    let value = match number::read(&entry.text, bounds.unit) {
+    let value = match number::read(entry, bounds.unit) {
         Ok(value) => value,
         Err(error) => {
             model.ask(sentence(&error.to_string()));
@@ -227,19 +220,15 @@ fn take_number(model: &mut Model) -> Vec<Effect> {
         }
     };
     let shown = number::shown(value, bounds.unit);
-    if !(bounds.least..=bounds.most).contains(&value) && !entry.questioned {
-        let question = format!(
-            "{shown} can hardly be: here it is {}. Backspace mends it, Enter again keeps it.",
-            words::range(bounds)
-        );
-        model.ask(question);
-        if let Some(entry) = &mut model.entry {
-            entry.questioned = true;
-        }
+    if !(bounds.least..=bounds.most).contains(&value) {
+        let range = words::range(bounds);
+        model.ask(format!(
+            "{shown}? Here it can only be {range}. Backspace mends it, Esc drops it."
+        ));
         return Vec::new();
     }
     let event = Event::Reading { test: step.id.clone(), answer: Answer::Number(value) };
-    model.tell(format!("Kept: {shown}. u takes it back."));
+    model.keeping = Some(shown);
     ask_for_step(model, Ask::Record(event))
 }
 

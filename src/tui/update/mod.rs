@@ -25,6 +25,10 @@ pub fn update(model: &mut Model, message: Message) -> Vec<Effect> {
             KeyEventKind::Press | KeyEventKind::Repeat => press(model, key, millis),
             KeyEventKind::Release => Vec::new(),
         },
+        Message::Pasted(text) => {
+            sheets::pasted(model, &text);
+            Vec::new()
+        }
         Message::Resized(columns, rows) => {
             model.size = (columns, rows);
             Vec::new()

@@ -8,12 +8,20 @@ use super::answers;
 /// Takes an answer in; an old standing is dropped, because the question has changed since.
 pub(super) fn told(model: &mut Model, generation: u64, told: Told) -> Vec<Effect> {
     match told {
-        Told::Recorded => model.alarm = None,
+        Told::Recorded => {
+            model.alarm = None;
+            if let Some(words) = model.keeping.take() {
+                model.tell(format!("Kept: {words}. u takes it back."));
+            }
+        }
         Told::Noted => {
             model.alarm = None;
             model.tell("Note kept.");
         }
-        Told::Failed(words) => model.alarm = Some(words),
+        Told::Failed(words) => {
+            model.keeping = None;
+            model.alarm = Some(words);
+        }
         Told::Undone(true) => model.tell("Taken back."),
         Told::Undone(false) => model.tell("Nothing is left to take back."),
         Told::NoSuchTest(test) => model.ask(format!("The test `{test}` is not there any more.")),

@@ -1,14 +1,14 @@
 //! What lies over the step: skip, other tests, why, note, help, and whether to leave.
 
 use crossterm::event::{Event as TerminalEvent, KeyEvent};
-use tui_input::Input;
 use tui_input::backend::crossterm::EventHandler;
+use tui_input::{Input, InputRequest};
 
 use crate::job::event::{Event, SkipReason};
 use crate::tui::keys::Action;
 use crate::tui::message::{Ask, Effect};
 use crate::tui::model::{Model, Sheet, StepRef, matching};
-use crate::tui::view;
+use crate::tui::{view, words};
 
 use super::{LeaveCause, ask_for_step, leave};
 
@@ -151,7 +151,7 @@ fn accept(model: &mut Model) -> Vec<Effect> {
             };
             let (id, title) = (test.id.clone(), test.title.clone());
             model.sheet = Sheet::None;
-            model.tell(format!("Your choice: {title}."));
+            model.keeping = Some(format!("your choice, {title}"));
             ask_for_step(model, Ask::Choose(id))
         }
         Sheet::Note(input) => {
@@ -174,16 +174,35 @@ fn skip(model: &mut Model, position: usize) -> Vec<Effect> {
         model.ask("A repair is only left out for now: Enter does it, Esc goes back.");
         return Vec::new();
     }
-    let (because, words, _) = REASONS[position];
+    let (because, reason, _) = REASONS[position];
     let event = match model.step() {
         Some(StepRef::Test(step)) => Event::Skipped { test: step.id.clone(), because },
         Some(StepRef::Fix(step)) => Event::FixSkipped { fix: step.id.clone() },
         _ => return Vec::new(),
     };
-    let said = if model.test().is_some() { words } else { "this repair later" };
+    let said = if model.test().is_some() { reason } else { "this repair later" };
     model.sheet = Sheet::None;
-    model.tell(format!("Skipped: {said}. u takes it back."));
+    model.keeping = Some(format!("skipped, {said}"));
     ask_for_step(model, Ask::Record(event))
+}
+
+/// Pasted words, into whatever one types into.
+pub(super) fn pasted(model: &mut Model, text: &str) {
+    let input = match &mut model.sheet {
+        Sheet::Note(input) => input,
+        Sheet::Others { search, marked, .. } => {
+            *marked = 0;
+            search
+        }
+        _ => {
+            model.ask("Pasted text is taken in a note and in the search of tests only.");
+            return;
+        }
+    };
+    let room = NOTE_LENGTH.saturating_sub(input.value().chars().count());
+    for c in words::clean(text).chars().take(room) {
+        input.handle(InputRequest::InsertChar(c));
+    }
 }
 
 /// A key that is none of the table's, in a sheet one types into.

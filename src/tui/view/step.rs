@@ -188,8 +188,8 @@ fn number_lines(
             spans.push(Span::raw(format!(" the {quantity}, {}", words::range(bounds))));
         }
         Some(entry) => {
-            spans.push(Span::styled(format!(" {} ", entry.text), theme.marked()));
-            let read = match number::read(&entry.text, bounds.unit) {
+            spans.push(Span::styled(format!(" {entry} "), theme.marked()));
+            let read = match number::read(entry, bounds.unit) {
                 Ok(value) => format!(" is {}; Enter keeps it", number::shown(value, bounds.unit)),
                 Err(_) => format!(" {}: not a number yet", words::quantity(bounds.unit)),
             };
