@@ -13,6 +13,7 @@ pub mod keys;
 pub mod message;
 pub mod model;
 pub mod number;
+pub mod plain;
 pub mod planner;
 mod terminal;
 pub mod theme;

@@ -190,15 +190,7 @@ impl Model {
 
     /// The step in front: the chosen test, or what the standing proposes.
     pub fn step(&self) -> Option<StepRef<'_>> {
-        if let Some(step) = &self.chosen {
-            return Some(StepRef::Test(step));
-        }
-        self.standing.as_ref().map(|standing| match &standing.step {
-            Step::Test(step) => StepRef::Test(step),
-            Step::Fix(step) => StepRef::Fix(step),
-            Step::Cured(ending) => StepRef::Cured(ending),
-            Step::Stuck(ending) => StepRef::Stuck(ending),
-        })
+        step_in_front(self.standing.as_ref(), self.chosen.as_ref())
     }
 
     /// The test in front, when the step is one.
@@ -248,6 +240,22 @@ pub enum StepRef<'a> {
     Cured(&'a crate::job::standing::Ending),
     /// Nothing is left that would pay.
     Stuck(&'a crate::job::standing::Ending),
+}
+
+/// The test the person chose, or else what the standing proposes.
+pub fn step_in_front<'a>(
+    standing: Option<&'a Standing>,
+    chosen: Option<&'a TestStep>,
+) -> Option<StepRef<'a>> {
+    if let Some(step) = chosen {
+        return Some(StepRef::Test(step));
+    }
+    standing.map(|standing| match &standing.step {
+        Step::Test(step) => StepRef::Test(step),
+        Step::Fix(step) => StepRef::Fix(step),
+        Step::Cured(ending) => StepRef::Cured(ending),
+        Step::Stuck(ending) => StepRef::Stuck(ending),
+    })
 }
 
 /// The tests of a list which contain every word searched for, with their place in the list.

@@ -8,12 +8,12 @@ use canned::Canned;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use halfsplit::job::event::{Answer, Event, SkipReason};
 use halfsplit::job::standing::Standing;
-use halfsplit::tui::ScreenOptions;
 use halfsplit::tui::bench::Bench;
 use halfsplit::tui::message::{Ask, Effect, Message};
 use halfsplit::tui::model::{Model, Sheet};
 use halfsplit::tui::theme::Theme;
 use halfsplit::tui::update::{begin, update};
+use halfsplit::tui::{Leave, LeaveCause, ScreenOptions};
 use halfsplit::tui::{planner, view};
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::Rect;
@@ -478,4 +478,63 @@ fn a_proven_repair_is_left_with_one_key() {
     let mut screen = Screen::new(vec![canned::cured()], (80, 24));
     screen.types("q");
     assert!(screen.model.leave.is_some_and(|leave| leave.cured));
+}
+
+/// Runs a job line by line over a typed text.
+fn plain(standings: Vec<Standing>, typed: &[u8]) -> (String, Canned, Leave) {
+    let mut bench = Canned::new(standings);
+    let mut output = Vec::new();
+    let leave = halfsplit::tui::plain::run(&mut bench, &mut &typed[..], &mut output)
+        .expect("memory can be written");
+    (String::from_utf8(output).expect("text"), bench, leave)
+}
+
+#[test]
+fn line_by_line_the_whole_job() {
+    let standings = vec![canned::testing(), canned::measuring(), canned::fixing(), canned::cured()];
+    let typed =
+        "suspects\nLIT\nundo\nl\nwhy\nwhy bar\nnote lamp holder is loose\n11.8 V\nx2\nc\nquit\n";
+    let (text, bench, leave) = plain(standings, typed.as_bytes());
+    insta::assert_snapshot!("plain_job", text);
+    assert_eq!(bench.events.len(), 5);
+    assert!(leave.cured && leave.cause == LeaveCause::Asked);
+}
+
+#[test]
+fn line_by_line_knows_the_other_words() {
+    let typed = "?\nskip\ncircuit\nfound\ntests meter\ntake 1\n118\nf\nskip\n";
+    let (text, bench, leave) = plain(vec![canned::testing(), canned::fixing()], typed.as_bytes());
+    insta::assert_snapshot!("plain_words", text);
+    assert_eq!(bench.events[0], Event::Chose { test: "volts.battery".to_owned() });
+    assert_eq!(bench.events.len(), 3);
+    assert_eq!(leave.cause, LeaveCause::InputEnded);
+}
+
+#[test]
+fn line_by_line_writes_no_control_codes_and_takes_any_bytes() {
+    let mut evil = canned::testing();
+    evil.setup = "key\u{1b}[2J on\u{202e}\u{7}".to_owned();
+    evil.suspects[0].part = "start\r\nbutton".to_owned();
+    let mut typed = vec![0xff, 0x1b, b'[', b'A', b'\n'];
+    typed.extend(std::iter::repeat_n(b'x', 100_000));
+    typed.extend(b"\nl\n");
+    let (text, bench, _) = plain(vec![evil, canned::fixing()], &typed);
+    assert!(text.chars().all(|c| c == '\n' || !c.is_control()), "{text:?}");
+    assert_eq!(bench.events.len(), 1, "the line behind the long one is taken");
+}
+
+#[test]
+fn line_by_line_a_reader_that_went_away_is_no_failure() {
+    struct Gone;
+    impl std::io::Write for Gone {
+        fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+            Err(std::io::ErrorKind::BrokenPipe.into())
+        }
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+    let mut bench = Canned::new(vec![canned::testing()]);
+    let leave = halfsplit::tui::plain::run(&mut bench, &mut &b"l\n"[..], &mut Gone).unwrap();
+    assert_eq!(leave.cause, LeaveCause::InputEnded);
 }

@@ -16,8 +16,8 @@ use super::text::{self, MARGIN, block, cap, hanging, numbered, pad, wrap};
 /// How much room the lines of a step take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Density {
-    /// What an outcome would mean is cut to one line.
-    Tight,
+    /// What an outcome would mean is cut to one line, but for this many lines more in all.
+    Tight(usize),
     /// Everything, without a blank line.
     Normal,
     /// Blank lines between the blocks and the outcomes: easier to read from afar.
@@ -65,7 +65,8 @@ pub fn fitting(model: &Model, theme: &Theme, width: usize, height: u16) -> Parts
             return parts;
         }
     }
-    parts(model, theme, width, Density::Tight)
+    let least = parts(model, theme, width, Density::Tight(0)).height();
+    parts(model, theme, width, Density::Tight(usize::from(height).saturating_sub(least)))
 }
 
 /// The lines of the step for a pane of this width.
@@ -110,7 +111,7 @@ fn test(
     model: &Model,
     step: &TestStep,
     theme: &Theme,
-    (width, density): (usize, Density),
+    (width, mut density): (usize, Density),
 ) -> Parts {
     let mut doing = bar(&step.title, &words::minutes(step.minutes), theme, width);
     if model.chosen.is_some() {
@@ -129,7 +130,7 @@ fn test(
     for (position, outcome) in step.outcomes.iter().enumerate() {
         let place = (position == 0, model.marked == Some(position));
         gap(&mut answers, density);
-        answers.extend(outcome_lines(outcome, place, theme, (width, density)));
+        answers.extend(outcome_lines(outcome, place, theme, (width, &mut density)));
     }
     if let Some(entry) = &step.number {
         gap(&mut answers, density);
@@ -150,7 +151,7 @@ fn outcome_lines(
     outcome: &OutcomeLine,
     (first, marked): (bool, bool),
     theme: &Theme,
-    (width, density): (usize, Density),
+    (width, density): (usize, &mut Density),
 ) -> Vec<Line<'static>> {
     let share = words::share(outcome.probability);
     let indent = MARGIN + 4;
@@ -164,10 +165,15 @@ fn outcome_lines(
     let mut lines = vec![Line::from(spans)];
     if !outcome.meaning.is_empty() {
         let room = width.saturating_sub(indent);
-        let rows = match density {
-            Density::Tight => vec![text::fit(&outcome.meaning, room)],
-            _ => wrap(&outcome.meaning, room),
-        };
+        let mut rows = wrap(&outcome.meaning, room);
+        if let Density::Tight(spare) = density {
+            let more = rows.len() - 1;
+            if more > *spare {
+                rows = vec![text::fit(&outcome.meaning, room)];
+            } else {
+                *spare -= more;
+            }
+        }
         lines
             .extend(rows.into_iter().map(|row| Line::from(format!("{}{row}", " ".repeat(indent)))));
     }
