@@ -14,7 +14,7 @@ pub mod args;
 pub mod check;
 pub mod exit;
 pub mod expect;
-// find
+pub mod find;
 pub mod load;
 pub mod next;
 pub mod trial;
@@ -36,7 +36,7 @@ pub fn run() -> ExitCode {
     };
     exit::end(match typed.command {
         args::Command::Check(check) => check::run(&check),
-        args::Command::Find(_) => Err(exit::CliError::failed("not merged")),
+        args::Command::Find(find) => find::run(&find),
         args::Command::Next(next) => next::run(&next),
         args::Command::Expect(expect) => expect::run(&expect),
         args::Command::Trial(trial) => trial::run(&trial),

@@ -9,4 +9,5 @@
 mod files;
 mod physics;
 mod plan;
+mod screens;
 mod worked_circuits;

@@ -1,0 +1,138 @@
+//! What a typed line means on the step in front.
+
+use crate::job::event::{Answer, Event, SkipReason};
+use crate::job::standing::{OutcomeLine, TestStep};
+use crate::tui::keys::lower;
+use crate::tui::model::StepRef;
+use crate::tui::{number, words};
+
+/// A line, understood.
+#[derive(Debug, PartialEq)]
+pub(super) enum Line {
+    /// Something to record, and what to say when it is kept.
+    Event(Event, String),
+    Undo,
+    Note(String),
+    /// Why this step, or what speaks for and against a suspect.
+    Why(Option<String>),
+    Suspects,
+    Circuit,
+    Found,
+    /// The other tests with these words.
+    Tests(String),
+    /// A test by number or id.
+    Take(String),
+    Help,
+    Quit,
+    Empty,
+    /// Not understood, with the words that say what would be.
+    Wrong(String),
+}
+
+/// Reads a line typed at this step.
+pub(super) fn line(line: &str, step: StepRef<'_>) -> Line {
+    let typed = line.trim();
+    let (word, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
+    let rest = rest.trim();
+    match (word.to_lowercase().as_str(), rest.is_empty()) {
+        ("", _) => Line::Empty,
+        ("quit" | "q" | "exit", true) => Line::Quit,
+        ("undo" | "u", true) => Line::Undo,
+        ("?" | "help" | "h", true) => Line::Help,
+        ("why" | "w", true) => Line::Why(None),
+        ("why" | "w", false) => Line::Why(Some(rest.to_owned())),
+        ("suspects", true) => Line::Suspects,
+        ("circuit", true) => Line::Circuit,
+        ("found", true) => Line::Found,
+        ("tests" | "t", _) => Line::Tests(rest.to_owned()),
+        ("take", false) => Line::Take(rest.to_owned()),
+        ("note" | "n", false) => Line::Note(rest.to_owned()),
+        ("note" | "n", true) => {
+            Line::Wrong("Write the note behind the word: note WORDS".to_owned())
+        }
+        ("skip" | "s", _) => skip(&rest.to_lowercase(), step),
+        _ => answer(typed, step),
+    }
+}
+
+fn skip(rest: &str, step: StepRef<'_>) -> Line {
+    let test = match step {
+        StepRef::Test(step) => step.id.clone(),
+        StepRef::Fix(step) => {
+            let event = Event::FixSkipped { fix: step.id.clone() };
+            return Line::Event(event, "Kept: this repair later.".to_owned());
+        }
+        _ => return Line::Wrong("There is no step to skip.".to_owned()),
+    };
+    let (because, said) = match rest {
+        "reach" | "1" => (SkipReason::CannotReach, "cannot reach that"),
+        "tester" | "2" => (SkipReason::NoTester, "no such tester"),
+        "this" | "3" => (SkipReason::NotThis, "just not this one"),
+        _ => {
+            let words = "Say why: skip reach (cannot reach that), skip tester (no such tester), \
+                         skip this (just not this one)";
+            return Line::Wrong(words.to_owned());
+        }
+    };
+    Line::Event(Event::Skipped { test, because }, format!("Kept: skipped, {said}."))
+}
+
+fn answer(typed: &str, step: StepRef<'_>) -> Line {
+    match step {
+        StepRef::Test(step) => reading(typed, step),
+        StepRef::Fix(step) => {
+            let cured = match typed.to_lowercase().replace(['-', ' '], "").as_str() {
+                "c" | "cured" => true,
+                "x" | "notcured" => false,
+                _ => {
+                    return Line::Wrong(format!(
+                        "`{typed}`? Here it is: c cured, x not cured, skip"
+                    ));
+                }
+            };
+            let said = if cured { "Kept: cured." } else { "Kept: not cured." };
+            Line::Event(Event::Tried { fix: step.id.clone(), cured }, said.to_owned())
+        }
+        _ => Line::Wrong(format!("`{typed}`? The job is at its end: undo or quit")),
+    }
+}
+
+fn reading(typed: &str, step: &TestStep) -> Line {
+    let small = typed.to_lowercase();
+    let mut chars = typed.chars();
+    let key = chars.next().filter(|_| chars.next().is_none());
+    let named = |outcome: &&OutcomeLine| {
+        key.is_some_and(|key| lower(key) == lower(outcome.key))
+            || outcome.id.to_lowercase() == small
+    };
+    let starts_a_number = typed.starts_with(number::begins);
+    if let Some(bounds) = step.number.as_ref().filter(|_| starts_a_number) {
+        let value = match number::read(typed, bounds.unit) {
+            Ok(value) => value,
+            Err(error) => return Line::Wrong(error.to_string()),
+        };
+        let shown = number::shown(value, bounds.unit);
+        if !(bounds.least..=bounds.most).contains(&value) {
+            let range = words::range(bounds);
+            return Line::Wrong(format!("{shown}? Here it can only be {range}."));
+        }
+        let event = Event::Reading { test: step.id.clone(), answer: Answer::Number(value) };
+        return Line::Event(event, format!("Kept: {shown}."));
+    }
+    let Some(outcome) = step.outcomes.iter().find(named) else {
+        return Line::Wrong(format!("`{typed}`? Here it is: {}", choices(step)));
+    };
+    let event = Event::Reading { test: step.id.clone(), answer: Answer::Named(outcome.id.clone()) };
+    Line::Event(event, format!("Kept: {}.", outcome.words))
+}
+
+/// What can be answered, in one line.
+fn choices(step: &TestStep) -> String {
+    let mut choices: Vec<String> =
+        step.outcomes.iter().map(|outcome| format!("{} {}", outcome.key, outcome.id)).collect();
+    if let Some(bounds) = &step.number {
+        choices.push(format!("the {}, {}", words::quantity(bounds.unit), words::range(bounds)));
+    }
+    choices.push("? for more".to_owned());
+    choices.join(", ")
+}

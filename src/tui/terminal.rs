@@ -1,0 +1,243 @@
+//! The loop: it owns the terminal, turns input and signals into messages, and does what `update`
+//! wants done.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "the shell of the screen reads the clock, to tell a bouncing key from an answer"
+)]
+
+use std::io::{self, IsTerminal, Stdout};
+use std::panic;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, Receiver, Sender};
+use std::sync::{Arc, Once};
+use std::thread;
+use std::time::Instant;
+
+use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::{cursor, execute, terminal};
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use ratatui::layout::Rect;
+use signal_hook::consts::signal::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::iterator::{Handle, Signals};
+
+use super::bench::Bench;
+use super::message::{Effect, Message};
+use super::model::Model;
+use super::planner::Planner;
+use super::theme::Theme;
+use super::update::{begin, update};
+use super::{Leave, LeaveCause, ScreenOptions, TuiError, view, words};
+
+/// True while the terminal is ours, so that a panic knows whether to give it back.
+static ON_STAGE: AtomicBool = AtomicBool::new(false);
+static HOOK: Once = Once::new();
+
+/// Runs a job on the screen until the person leaves; the terminal is given back in every case.
+///
+/// # Errors
+/// When there is no terminal, when it fails, or when the job behind the screen broke.
+pub fn run(bench: Box<dyn Bench>, options: ScreenOptions) -> Result<Leave, TuiError> {
+    if !io::stdout().is_terminal() {
+        return Err(TuiError::NoTerminal);
+    }
+    let (sender, receiver) = mpsc::channel();
+    let (circuit, machine) = bench.title();
+    let title = (words::clean(&circuit), words::clean(&machine));
+    let kept_at = bench.kept_at().map(|path| words::clean(&path));
+    let size = terminal::size().map_err(TuiError::Terminal)?;
+    let model = Model::new(title, kept_at, size);
+    let signals = watch_signals(sender.clone())?;
+    let curtain = Curtain;
+    let stage = Stage::enter()?;
+    let listening = listen(sender.clone());
+    let planner = Planner::start(bench, sender).map_err(TuiError::Thread)?;
+    let mut screen = Screen { model, theme: Theme::new(options), stage, planner };
+    let outcome = listening.and_then(|()| screen.live(&receiver));
+    drop(curtain);
+    screen.planner.finish();
+    signals.close();
+    outcome
+}
+
+/// Everything the loop works with.
+struct Screen {
+    model: Model,
+    theme: Theme,
+    stage: Stage,
+    planner: Planner,
+}
+
+impl Screen {
+    fn live(&mut self, messages: &Receiver<Message>) -> Result<Leave, TuiError> {
+        let effects = begin(&mut self.model);
+        self.perform(effects)?;
+        self.draw()?;
+        loop {
+            // The input thread ends with the process, so the channel cannot close before.
+            let mut next = messages.recv().ok();
+            while let Some(message) = next {
+                if message == Message::PlannerLost {
+                    return Err(TuiError::PlannerLost);
+                }
+                let effects = update(&mut self.model, message);
+                self.perform(effects)?;
+                if let Some(leave) = self.model.leave {
+                    return Ok(leave);
+                }
+                next = messages.try_recv().ok();
+            }
+            self.draw()?;
+        }
+    }
+
+    fn perform(&mut self, effects: Vec<Effect>) -> Result<(), TuiError> {
+        for effect in effects {
+            match effect {
+                Effect::Ask { generation, ask } => self.planner.ask(generation, ask),
+                Effect::Suspend => self.suspend()?,
+                Effect::Repaint => self.stage.repaint()?,
+                // `model.leave` ends the loop.
+                Effect::Leave => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn draw(&mut self) -> Result<(), TuiError> {
+        // A panic elsewhere has given the terminal back; its message must not be painted over.
+        if !ON_STAGE.load(Ordering::SeqCst) {
+            return Ok(());
+        }
+        let (model, theme) = (&self.model, &self.theme);
+        let paint = |frame: &mut ratatui::Frame<'_>| {
+            let area = frame.area();
+            view::draw(model, theme, area, frame.buffer_mut());
+        };
+        self.stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
+        Ok(())
+    }
+
+    /// Gives the terminal back, stops, and takes it again when the shell continues us.
+    fn suspend(&mut self) -> Result<(), TuiError> {
+        restore();
+        signal_hook::low_level::emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
+        self.stage = Stage::enter()?;
+        // The window may have changed meanwhile.
+        let (columns, rows) = terminal::size().map_err(TuiError::Terminal)?;
+        update(&mut self.model, Message::Resized(columns, rows));
+        Ok(())
+    }
+}
+
+/// The terminal while it is ours: raw, on its other screen, without a cursor.
+struct Stage {
+    terminal: Terminal<CrosstermBackend<Stdout>>,
+}
+
+impl Stage {
+    fn enter() -> Result<Self, TuiError> {
+        HOOK.call_once(hook_panics);
+        terminal::enable_raw_mode().map_err(TuiError::Terminal)?;
+        ON_STAGE.store(true, Ordering::SeqCst);
+        let entered = execute!(
+            io::stdout(),
+            terminal::EnterAlternateScreen,
+            EnableBracketedPaste,
+            cursor::Hide
+        )
+        .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())));
+        match entered {
+            Ok(terminal) => Ok(Self { terminal }),
+            Err(error) => {
+                restore();
+                Err(TuiError::Terminal(error))
+            }
+        }
+    }
+
+    /// Paints all cells anew. `Terminal::clear` would ask the terminal for its cursor and wait.
+    fn repaint(&mut self) -> Result<(), TuiError> {
+        let size = self.terminal.size().map_err(TuiError::Terminal)?;
+        let area = Rect::new(0, 0, size.width, size.height);
+        self.terminal.resize(area).map_err(TuiError::Terminal)
+    }
+}
+
+/// Gives the terminal back when [`run`] ends, whichever way.
+///
+/// Not a `Drop` of [`Stage`]: coming back from the shell replaces the stage, and the old one would
+/// give back what the new one has just taken.
+struct Curtain;
+
+impl Drop for Curtain {
+    fn drop(&mut self) {
+        restore();
+    }
+}
+
+/// Gives the terminal back, once; there is nobody left to tell when that fails.
+fn restore() {
+    if !ON_STAGE.swap(false, Ordering::SeqCst) {
+        return;
+    }
+    let _failed =
+        execute!(io::stdout(), DisableBracketedPaste, terminal::LeaveAlternateScreen, cursor::Show);
+    let _failed = terminal::disable_raw_mode();
+}
+
+/// A panic on any thread gives the terminal back before its message is printed.
+fn hook_panics() {
+    let before = Arc::new(panic::take_hook());
+    panic::set_hook(Box::new(move |info| {
+        restore();
+        before(info);
+    }));
+}
+
+/// Starts the input thread. It blocks in a read for as long as the process lives: nothing can wake
+/// it, and a poll with a timeout lost keys after a resize.
+fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
+    let began = Instant::now();
+    let thread = thread::Builder::new().name("input".to_owned());
+    let spawned = thread.spawn(move || {
+        loop {
+            let message = match event::read() {
+                Ok(Event::Key(key)) => {
+                    let millis = u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX);
+                    Message::Key(key, millis)
+                }
+                Ok(Event::Resize(columns, rows)) => Message::Resized(columns, rows),
+                Ok(Event::Paste(text)) => Message::Pasted(text),
+                Ok(_) => continue,
+                Err(_) => Message::Leave(LeaveCause::InputEnded),
+            };
+            let last = matches!(message, Message::Leave(_));
+            if messages.send(message).is_err() || last {
+                return;
+            }
+        }
+    });
+    spawned.map(|_| ()).map_err(TuiError::Thread)
+}
+
+/// Starts the signal thread; closing the handle ends it.
+fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiError> {
+    let mut signals =
+        Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT]).map_err(TuiError::Terminal)?;
+    let handle = signals.handle();
+    let thread = thread::Builder::new().name("signals".to_owned());
+    let spawned = thread.spawn(move || {
+        for signal in signals.forever() {
+            let message = match signal {
+                SIGTSTP => Message::Suspend,
+                SIGCONT => Message::Repaint,
+                other => Message::Leave(LeaveCause::Signal(other)),
+            };
+            if messages.send(message).is_err() {
+                return;
+            }
+        }
+    });
+    spawned.map(|_| handle).map_err(TuiError::Thread)
+}

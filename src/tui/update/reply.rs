@@ -1,0 +1,70 @@
+//! Answers of the planner thread.
+
+use crate::tui::message::{Effect, Told};
+use crate::tui::model::{Model, Sheet};
+
+use super::answers;
+
+/// Takes an answer in; an old standing is dropped, because the question has changed since.
+pub(super) fn told(model: &mut Model, generation: u64, told: Told) -> Vec<Effect> {
+    match told {
+        Told::Recorded => {
+            model.alarm = None;
+            if let Some(words) = model.keeping.take() {
+                model.tell(format!("Kept: {words}. u takes it back."));
+            }
+        }
+        Told::Noted => {
+            model.alarm = None;
+            model.tell("Note kept.");
+        }
+        Told::Failed(words) => {
+            model.keeping = None;
+            model.alarm = Some(words);
+        }
+        Told::Undone(true) => model.tell("Taken back."),
+        Told::Undone(false) => model.tell("Nothing is left to take back."),
+        Told::NoSuchTest(test) => model.ask(format!("The test `{test}` is not there any more.")),
+        Told::Others(tests) => {
+            if let Sheet::Others { list, .. } = &mut model.sheet {
+                *list = Some(tests);
+            }
+        }
+        Told::Explained { suspect, lines: told } => explained(model, &suspect, told),
+        Told::Stood(standing, chosen) if generation == model.generation => {
+            model.standing = Some(*standing);
+            model.chosen = chosen.map(|step| *step);
+            new_step(model);
+        }
+        Told::Stood(..) => {}
+    }
+    Vec::new()
+}
+
+fn explained(model: &mut Model, suspect: &str, told: Vec<String>) {
+    let asked = match &model.sheet {
+        Sheet::Why { marked, .. } => {
+            model.standing.as_ref().and_then(|standing| standing.suspects.get(*marked))
+        }
+        _ => None,
+    };
+    if asked.is_none_or(|asked| asked.id != suspect) {
+        return;
+    }
+    if let Sheet::Why { lines, .. } = &mut model.sheet {
+        *lines = Some(told);
+    }
+}
+
+/// A step has come: everything that belonged to the old one goes.
+fn new_step(model: &mut Model) {
+    model.working = false;
+    model.marked = None;
+    model.entry = None;
+    model.scroll = [None; 4];
+    // These sheets speak of the old step; a note or a list goes on.
+    if matches!(model.sheet, Sheet::Skip { .. } | Sheet::Why { .. }) {
+        model.sheet = Sheet::None;
+    }
+    answers::offer_held(model);
+}

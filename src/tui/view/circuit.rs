@@ -1,0 +1,187 @@
+//! The pane of the circuit: its current paths from the supply above to ground below, with the
+//! suspicion on each part and the points the step touches.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use unicode_width::UnicodeWidthStr;
+
+use crate::job::standing::{Path, PathRow};
+use crate::tui::model::{Model, Pane};
+use crate::tui::theme::Theme;
+use crate::tui::words;
+
+use super::text::{self, fit, meter, pad};
+
+/// The narrowest column a path is drawn in.
+pub const COLUMN: u16 = 27;
+/// From this width on, a path has room for the places.
+const WITH_PLACES: usize = 46;
+/// Cells of a part's meter.
+const CELLS: usize = 3;
+/// A share from here on is shown.
+const SUSPECTED: f64 = 0.005;
+/// Cells of meter and share together.
+const SHARE: usize = CELLS + 6;
+
+/// The drawing, ready to be painted: a list of lines for each column.
+pub struct Drawing {
+    /// Columns of lines.
+    pub columns: Vec<Vec<Line<'static>>>,
+    /// The row with the first point the step touches.
+    pub probe_row: Option<usize>,
+}
+
+impl Drawing {
+    /// Rows of the longest column.
+    pub fn height(&self) -> usize {
+        self.columns.iter().map(Vec::len).max().unwrap_or(0)
+    }
+
+    /// The first row shown when the drawing follows the step.
+    pub fn follow(&self, height: u16) -> u16 {
+        let reach = text::reach(self.height(), height);
+        let Some(probe) = self.probe_row.and_then(|row| u16::try_from(row).ok()) else {
+            return 0;
+        };
+        if probe + 2 < height { 0 } else { probe.saturating_sub(height / 2).min(reach) }
+    }
+}
+
+/// Paints the circuit.
+pub fn render(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
+    let drawing = drawing(model, theme, area);
+    let reach = text::reach(drawing.height(), area.height);
+    let followed = drawing.follow(area.height);
+    let top = model.scroll[Pane::Circuit.index()].unwrap_or(followed).min(reach);
+    let count = u16::try_from(drawing.columns.len()).unwrap_or(1).max(1);
+    let width = area.width / count;
+    for (x, lines) in (area.x..).step_by(usize::from(width.max(1))).zip(&drawing.columns) {
+        let column = Rect { x, width: width.saturating_sub(u16::from(count > 1)), ..area };
+        text::paint(lines, top.min(text::reach(lines.len(), 1)), column, buffer);
+    }
+}
+
+/// The lines of the circuit for a pane of this size.
+pub fn drawing(model: &Model, theme: &Theme, area: Rect) -> Drawing {
+    let paths = model.standing.as_ref().map_or(&[][..], |standing| &standing.paths);
+    let front = model.pane == Pane::Circuit;
+    let pen = Pen { theme, width: usize::from(area.width), front, brief: false };
+    let one = gather(paths, 1, pen);
+    let columns = (area.width / COLUMN).min(u16::try_from(paths.len()).unwrap_or(1));
+    if one.height() <= usize::from(area.height) {
+        return one;
+    }
+    if columns < 2 {
+        return gather(paths, 1, Pen { brief: true, ..pen });
+    }
+    let width = usize::from(area.width / columns) - 1;
+    gather(paths, usize::from(columns), Pen { width, ..pen })
+}
+
+/// How paths are drawn.
+#[derive(Clone, Copy)]
+struct Pen<'a> {
+    theme: &'a Theme,
+    /// Cells of a column.
+    width: usize,
+    /// The pane is in front.
+    front: bool,
+    /// Paths beside the main one lose their wires that nobody suspects.
+    brief: bool,
+}
+
+/// Draws each path and stacks the drawings in `count` columns.
+fn gather(paths: &[Path], count: usize, pen: Pen<'_>) -> Drawing {
+    let mut drawing = Drawing { columns: vec![Vec::new(); count], probe_row: None };
+    let main = main_path(paths);
+    for (position, path) in paths.iter().enumerate() {
+        let brief = pen.brief && position != main;
+        let (lines, probe) = path_lines(path, Pen { brief, ..pen });
+        let shortest = (0..count).min_by_key(|at| drawing.columns[*at].len()).unwrap_or(0);
+        let column = &mut drawing.columns[shortest];
+        if !column.is_empty() && !pen.brief {
+            column.push(Line::default());
+        }
+        let start = column.len();
+        column.extend(lines);
+        drawing.probe_row = drawing.probe_row.or(probe.map(|row| start + row));
+    }
+    drawing
+}
+
+fn touched(path: &Path) -> bool {
+    path.rows.iter().any(|row| row.probe_before || row.probe_behind)
+}
+
+/// The path that is drawn in full in any case: touched by the step, or else the most suspected.
+fn main_path(paths: &[Path]) -> usize {
+    let share = |path: &Path| path.rows.iter().map(|row| row.suspicion).sum::<f64>();
+    let most = |a: &usize, b: &usize| share(&paths[*a]).total_cmp(&share(&paths[*b]));
+    let touched = paths.iter().position(touched);
+    touched.or_else(|| (0..paths.len()).rev().max_by(most)).unwrap_or(0)
+}
+
+fn path_lines(path: &Path, pen: Pen<'_>) -> (Vec<Line<'static>>, Option<usize>) {
+    let Pen { theme, width, .. } = pen;
+    let supply = fit(&format!("═╤═ supply, {}", path.name), width);
+    let style = if pen.front { theme.marked() } else { theme.label() };
+    let mut lines = vec![Line::from(Span::styled(supply, style))];
+    let aside = pen.brief && !touched(path);
+    let mut probe = None;
+    let mut marked = false;
+    for row in &path.rows {
+        if aside && row.thin && row.suspicion < SUSPECTED {
+            continue;
+        }
+        if row.probe_before && !marked {
+            probe = probe.or(Some(lines.len()));
+            lines.push(probe_line(row, theme));
+        }
+        lines.push(row_line(row, theme, width));
+        marked = row.probe_behind;
+        if row.probe_behind {
+            probe = probe.or(Some(lines.len()));
+            lines.push(probe_line(row, theme));
+        }
+    }
+    lines.push(Line::styled("═╧═ ground", theme.label()));
+    (lines, probe)
+}
+
+fn rail(row: &PathRow) -> &'static str {
+    if row.energised { "┃" } else { "╎" }
+}
+
+fn probe_line(row: &PathRow, theme: &Theme) -> Line<'static> {
+    let style = if row.energised { theme.live() } else { theme.plain() };
+    Line::from(vec![
+        Span::styled(format!(" {}", rail(row)), style),
+        Span::styled("◄─ touch here ", theme.probe()),
+    ])
+}
+
+fn row_line(row: &PathRow, theme: &Theme, width: usize) -> Line<'static> {
+    let live = if row.energised { theme.live() } else { theme.plain() };
+    let rail = if row.thin { format!(" {}  ", rail(row)) } else { format!("[{}] ", rail(row)) };
+    let share = words::share(row.suspicion);
+    let suspected = row.suspicion >= SUSPECTED;
+    let room = width.saturating_sub(4 + if suspected { SHARE } else { 0 });
+    let mut spans = vec![Span::styled(rail, live)];
+    let style = if row.thin { theme.plain() } else { theme.label() };
+    if width >= WITH_PLACES && !row.place.is_empty() {
+        let name = width / 2 - 4;
+        spans.push(Span::styled(pad(&row.name, name), style));
+        let place = room.saturating_sub(name + 1);
+        spans.push(Span::raw(format!(" {}", pad(&row.place, place))));
+    } else {
+        spans.push(Span::styled(pad(&row.name, room), style));
+    }
+    if suspected {
+        let bar = meter(row.suspicion, CELLS);
+        spans.push(Span::styled(format!(" {bar}"), theme.suspicion(row.suspicion)));
+        let blanks = SHARE.saturating_sub(CELLS + 1 + share.width());
+        spans.push(Span::raw(format!("{}{share}", " ".repeat(blanks))));
+    }
+    Line::from(spans)
+}

@@ -1,0 +1,257 @@
+//! The pane of the step: what to do now, what to look at, and what each outcome would mean.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::text::{Line, Span};
+use unicode_width::UnicodeWidthStr;
+
+use crate::job::standing::{Ending, FixStep, NumberEntry, OutcomeLine, TestStep};
+use crate::tui::model::{Model, Pane, StepRef};
+use crate::tui::theme::Theme;
+use crate::tui::{number, words};
+
+use super::text::{self, MARGIN, block, cap, hanging, numbered, pad, wrap};
+
+/// How much room the lines of a step take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Density {
+    /// What an outcome would mean is cut to one line, but for this many lines more in all.
+    Tight(usize),
+    /// Everything, without a blank line.
+    Normal,
+    /// Blank lines between the blocks and the outcomes: easier to read from afar.
+    Airy,
+}
+
+/// The two parts of the pane: what scrolls, and what is pinned below it.
+pub struct Parts {
+    /// Cautions and what to do.
+    pub doing: Vec<Line<'static>>,
+    /// What to look at, and what can be pressed.
+    pub answers: Vec<Line<'static>>,
+}
+
+impl Parts {
+    /// Rows of both parts.
+    pub fn height(&self) -> usize {
+        self.doing.len() + self.answers.len()
+    }
+
+    /// Rows left for the part that scrolls when the pane has `height` rows.
+    pub fn doing_rows(&self, height: u16) -> u16 {
+        let pinned = u16::try_from(self.answers.len()).unwrap_or(u16::MAX);
+        height.saturating_sub(pinned).max(height.min(3))
+    }
+}
+
+/// Paints the step.
+pub fn render(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
+    let parts = fitting(model, theme, usize::from(area.width), area.height);
+    let rows = parts.doing_rows(area.height);
+    let reach = text::reach(parts.doing.len(), rows);
+    let top = model.scroll[Pane::Step.index()].unwrap_or(0).min(reach);
+    let used = rows.min(u16::try_from(parts.doing.len()).unwrap_or(rows));
+    text::paint(&parts.doing, top, Rect { height: used, ..area }, buffer);
+    let below = Rect { y: area.y + used, height: area.height.saturating_sub(used), ..area };
+    text::paint(&parts.answers, 0, below, buffer);
+}
+
+/// The lines of the step, as airy as `height` rows allow.
+pub fn fitting(model: &Model, theme: &Theme, width: usize, height: u16) -> Parts {
+    for density in [Density::Airy, Density::Normal] {
+        let parts = parts(model, theme, width, density);
+        if parts.height() <= usize::from(height) {
+            return parts;
+        }
+    }
+    let least = parts(model, theme, width, Density::Tight(0)).height();
+    parts(model, theme, width, Density::Tight(usize::from(height).saturating_sub(least)))
+}
+
+/// The lines of the step for a pane of this width.
+pub fn parts(model: &Model, theme: &Theme, width: usize, density: Density) -> Parts {
+    let mut parts = match model.step() {
+        None => {
+            Parts { doing: bar("Reckoning the first step", "", theme, width), answers: Vec::new() }
+        }
+        Some(StepRef::Test(step)) => test(model, step, theme, (width, density)),
+        Some(StepRef::Fix(step)) => fix(step, theme, (width, density)),
+        Some(StepRef::Cured(ending)) => ended(("CURED", "SINCE"), ending, theme, width),
+        Some(StepRef::Stuck(ending)) => ended(("NO FURTHER", "KNOWN"), ending, theme, width),
+    };
+    let surprise = model.standing.as_ref().and_then(|standing| standing.surprise.as_ref());
+    if let Some(surprise) = surprise {
+        let doubt = block(("DOUBT", theme.care()), surprise, theme.plain(), width);
+        parts.doing.splice(0..0, doubt);
+    }
+    parts
+}
+
+/// The bar with the title, its minutes at the right end of the last line when they fit.
+fn bar(title: &str, right: &str, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let mut rows = wrap(title, width.saturating_sub(2));
+    let last = rows.len() - 1;
+    let room = width.saturating_sub(2 + right.width());
+    if !right.is_empty() && rows[last].width() < room {
+        rows[last] = format!("{}{right}", pad(&rows[last], room));
+    }
+    let paint = |row: String| Line::from(format!(" {row} ")).style(theme.bar());
+    rows.into_iter().map(paint).collect()
+}
+
+/// A blank line where there is room for it.
+fn gap(lines: &mut Vec<Line<'static>>, density: Density) {
+    if density == Density::Airy {
+        lines.push(Line::default());
+    }
+}
+
+fn test(
+    model: &Model,
+    step: &TestStep,
+    theme: &Theme,
+    (width, mut density): (usize, Density),
+) -> Parts {
+    let mut doing = bar(&step.title, &words::minutes(step.minutes), theme, width);
+    if model.chosen.is_some() {
+        let words = "Your own choice; u goes back to the proposed test.";
+        doing.extend(block(("YOURS", theme.label()), words, theme.plain(), width));
+    }
+    if !step.cautions.is_empty() {
+        gap(&mut doing, density);
+        doing.extend(cautions(&step.cautions, theme, width));
+    }
+    gap(&mut doing, density);
+    doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
+    let mut answers = Vec::new();
+    gap(&mut answers, density);
+    answers.extend(block(("LOOK", theme.label()), &step.watch, theme.plain(), width));
+    for (position, outcome) in step.outcomes.iter().enumerate() {
+        let place = (position == 0, model.marked == Some(position));
+        gap(&mut answers, density);
+        answers.extend(outcome_lines(outcome, place, theme, (width, &mut density)));
+    }
+    if let Some(entry) = &step.number {
+        gap(&mut answers, density);
+        answers.extend(number_lines(model, entry, step.outcomes.is_empty(), (theme, width)));
+    }
+    Parts { doing, answers }
+}
+
+fn cautions(cautions: &[String], theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let lines = cautions.iter().enumerate().flat_map(|(position, caution)| {
+        let label = if position == 0 { ("CARE", theme.care()) } else { ("", theme.plain()) };
+        hanging(label, "! ", caution, (theme.label(), width))
+    });
+    lines.collect()
+}
+
+fn outcome_lines(
+    outcome: &OutcomeLine,
+    (first, marked): (bool, bool),
+    theme: &Theme,
+    (width, density): (usize, &mut Density),
+) -> Vec<Line<'static>> {
+    let share = words::share(outcome.probability);
+    let indent = MARGIN + 4;
+    let room = width.saturating_sub(indent + share.width() + 1);
+    let mut spans = text::margin(if first { "PRESS" } else { "" }, theme.label());
+    spans.push(cap(&outcome.key.to_string(), theme));
+    spans.push(Span::raw(if marked { "►" } else { " " }));
+    let style = if marked { theme.marked() } else { theme.label() };
+    spans.push(Span::styled(pad(&outcome.words, room), style));
+    spans.push(Span::raw(format!(" {share}")));
+    let mut lines = vec![Line::from(spans)];
+    if !outcome.meaning.is_empty() {
+        let room = width.saturating_sub(indent);
+        let mut rows = wrap(&outcome.meaning, room);
+        if let Density::Tight(spare) = density {
+            let more = rows.len() - 1;
+            if more > *spare {
+                rows = vec![text::fit(&outcome.meaning, room)];
+            } else {
+                *spare -= more;
+            }
+        }
+        lines
+            .extend(rows.into_iter().map(|row| Line::from(format!("{}{row}", " ".repeat(indent)))));
+    }
+    lines
+}
+
+fn number_lines(
+    model: &Model,
+    bounds: &NumberEntry,
+    first: bool,
+    (theme, width): (&Theme, usize),
+) -> Vec<Line<'static>> {
+    let mut spans = text::margin(if first { "PRESS" } else { "" }, theme.label());
+    match &model.entry {
+        None => {
+            spans.push(cap("0-9", theme));
+            let quantity = words::quantity(bounds.unit);
+            spans.push(Span::raw(format!(" the {quantity}, {}", words::range(bounds))));
+        }
+        Some(entry) => {
+            spans.push(Span::styled(format!(" {entry} "), theme.marked()));
+            let read = match number::read(entry, bounds.unit) {
+                Ok(value) => format!(" is {}; Enter keeps it", number::shown(value, bounds.unit)),
+                Err(_) => format!(" {}: not a number yet", words::quantity(bounds.unit)),
+            };
+            spans.push(Span::styled(
+                text::fit(&read, width.saturating_sub(MARGIN + 8)),
+                theme.label(),
+            ));
+        }
+    }
+    vec![Line::from(spans)]
+}
+
+fn fix(step: &FixStep, theme: &Theme, (width, density): (usize, Density)) -> Parts {
+    let right = words::minutes(step.minutes);
+    let mut doing = bar(&step.title, &right, theme, width);
+    let sure = format!("Repair now: {} that this cures it.", words::share(step.probability));
+    doing.extend(block(("WHY", theme.label()), &sure, theme.plain(), width));
+    if !step.cautions.is_empty() {
+        gap(&mut doing, density);
+        doing.extend(cautions(&step.cautions, theme, width));
+    }
+    gap(&mut doing, density);
+    doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
+    gap(&mut doing, density);
+    doing.extend(numbered(("PROVE", theme.label()), &step.proof, theme.plain(), width));
+    let mut answers = Vec::new();
+    gap(&mut answers, density);
+    answers.push(key_line(("PRESS", "c"), "cured: the proof is as it should be", theme));
+    answers.push(key_line(("", "x"), "not cured: it is as before", theme));
+    Parts { doing, answers }
+}
+
+fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usize) -> Parts {
+    let mut doing = bar(&format!("{word}  {}", ending.title), "", theme, width);
+    doing.push(Line::default());
+    for (position, line) in ending.lines.iter().enumerate() {
+        let label = if position == 0 { label } else { "" };
+        doing.extend(block((label, theme.label()), line, theme.plain(), width));
+    }
+    if !ending.put_back.is_empty() {
+        doing.push(Line::default());
+        let words = "Before the machine is handed over:";
+        doing.extend(block(("BACK", theme.care()), words, theme.plain(), width));
+        doing.extend(numbered(("", Style::new()), &ending.put_back, theme.plain(), width));
+    }
+    let answers = vec![
+        Line::default(),
+        key_line(("PRESS", "q"), "leave; the job is kept", theme),
+        key_line(("", "u"), "undo: something was entered wrong", theme),
+    ];
+    Parts { doing, answers }
+}
+
+fn key_line((label, key): (&str, &str), words: &str, theme: &Theme) -> Line<'static> {
+    let mut spans = text::margin(label, theme.label());
+    spans.push(cap(key, theme));
+    spans.push(Span::styled(format!(" {words}"), theme.label()));
+    Line::from(spans)
+}

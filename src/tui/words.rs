@@ -1,0 +1,170 @@
+//! Words and figures as the screen and the line printer write them.
+
+use crate::job::standing::{Ending, FixStep, Standing, Step, TestStep};
+
+use super::bench::OtherTest;
+use super::number;
+use crate::job::standing::NumberEntry;
+
+/// Text from a file, fit for a terminal: the one door through which it comes in.
+pub fn clean(text: &str) -> String {
+    sanitise(text)
+}
+
+/// Until `problem::sanitise` is there: control characters and the marks that turn the direction of
+/// writing become a blank.
+fn sanitise(text: &str) -> String {
+    let turns = |c: char| matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}');
+    text.chars().map(|c| if c.is_control() || turns(c) { ' ' } else { c }).collect()
+}
+
+fn clean_all(texts: &mut [String]) {
+    for text in texts {
+        *text = clean(text);
+    }
+}
+
+/// A standing whose texts are all fit for a terminal.
+pub fn clean_standing(mut standing: Standing) -> Standing {
+    match &mut standing.step {
+        Step::Test(step) => clean_test(step),
+        Step::Fix(step) => clean_fix(step),
+        Step::Cured(ending) | Step::Stuck(ending) => clean_ending(ending),
+    }
+    for line in &mut standing.suspects {
+        for text in [&mut line.part, &mut line.fault, &mut line.fix] {
+            *text = clean(text);
+        }
+    }
+    for line in &mut standing.found {
+        line.what = clean(&line.what);
+        line.seen = clean(&line.seen);
+    }
+    for path in &mut standing.paths {
+        path.name = clean(&path.name);
+        for row in &mut path.rows {
+            row.name = clean(&row.name);
+            row.place = clean(&row.place);
+        }
+    }
+    standing.setup = clean(&standing.setup);
+    standing.surprise = standing.surprise.map(|text| clean(&text));
+    standing
+}
+
+/// Makes the texts of a test step fit for a terminal.
+pub fn clean_test(step: &mut TestStep) {
+    step.title = clean(&step.title);
+    step.watch = clean(&step.watch);
+    clean_all(&mut step.cautions);
+    clean_all(&mut step.doing);
+    clean_all(&mut step.why);
+    for outcome in &mut step.outcomes {
+        outcome.words = clean(&outcome.words);
+        outcome.meaning = clean(&outcome.meaning);
+    }
+}
+
+fn clean_fix(step: &mut FixStep) {
+    step.title = clean(&step.title);
+    clean_all(&mut step.cautions);
+    clean_all(&mut step.doing);
+    clean_all(&mut step.proof);
+    clean_all(&mut step.why);
+}
+
+fn clean_ending(ending: &mut Ending) {
+    ending.title = clean(&ending.title);
+    clean_all(&mut ending.lines);
+    clean_all(&mut ending.put_back);
+}
+
+/// Other tests whose texts are all fit for a terminal.
+pub fn clean_others(mut others: Vec<OtherTest>) -> Vec<OtherTest> {
+    for test in &mut others {
+        test.title = clean(&test.title);
+        test.place = clean(&test.place);
+    }
+    others
+}
+
+/// A share of one in per cent: `43%`, `<1%`, `>99%`.
+pub fn share(probability: f64) -> String {
+    let per_cent = (probability * 100.0).round();
+    if probability <= 0.0 {
+        "0%".to_owned()
+    } else if per_cent < 1.0 {
+        "<1%".to_owned()
+    } else if per_cent >= 100.0 && probability < 1.0 - 1e-9 {
+        ">99%".to_owned()
+    } else {
+        format!("{per_cent:.0}%")
+    }
+}
+
+/// Minutes of a person's work: `6 min`, `under 1 min`, `1 h 20 min`.
+pub fn minutes(minutes: f64) -> String {
+    if !minutes.is_finite() {
+        return "? min".to_owned();
+    }
+    let whole = minutes.round().max(0.0) as u64;
+    match (whole / 60, whole % 60) {
+        (0, 0) if minutes > 0.0 => "under 1 min".to_owned(),
+        (0, some) => format!("{some} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, some) => format!("{hours} h {some} min"),
+    }
+}
+
+/// The range of a number that may be typed: `0 to 15 V`.
+pub fn range(entry: &NumberEntry) -> String {
+    let most = number::shown(entry.most, entry.unit);
+    let least = number::shown(entry.least, entry.unit);
+    let bare = least.strip_suffix(entry.unit).map(str::trim_end).unwrap_or_default();
+    let same_scale = most.ends_with(&format!(" {}", entry.unit));
+    if same_scale && bare.parse::<f64>().is_ok() {
+        format!("{bare} to {most}")
+    } else {
+        format!("{least} to {most}")
+    }
+}
+
+/// What a number of this unit is called: `volts`, `ohms`, `amperes`.
+pub fn quantity(unit: &str) -> &'static str {
+    match unit {
+        "V" => "volts",
+        "A" => "amperes",
+        "ohm" => "ohms",
+        _ => "number",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_never_round_to_certainty() {
+        let shown = [0.0, 0.004, 0.43, 0.996, 1.0].map(share);
+        assert_eq!(shown, ["0%", "<1%", "43%", ">99%", "100%"]);
+    }
+
+    #[test]
+    fn minutes_read_like_speech() {
+        let shown = [0.0, 0.3, 6.2, 60.0, 80.0].map(minutes);
+        assert_eq!(shown, ["0 min", "under 1 min", "6 min", "1 h", "1 h 20 min"]);
+    }
+
+    #[test]
+    fn a_range_names_its_unit_once_where_it_can() {
+        let volts = NumberEntry { unit: "V", least: 0.0, most: 15.0 };
+        let ohms = NumberEntry { unit: "ohm", least: 0.0, most: 1e7 };
+        assert_eq!(range(&volts), "0 to 15 V");
+        assert_eq!(range(&ohms), "0 ohm to 10 Mohm");
+    }
+
+    #[test]
+    fn escapes_from_a_file_lose_their_power() {
+        assert_eq!(clean("a\u{1b}[2Jb\u{202e}c\n"), "a [2Jb c ");
+    }
+}
