@@ -67,18 +67,18 @@ fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
     let name = find.circuit.as_deref().unwrap_or_default();
     let circuit = load::circuit(name)?;
     let study = load::study_of(Arc::clone(&circuit), &find.common)?;
-    let started = jiff::Zoned::now();
+    let started = jiff::Timestamp::now();
     let header = Header {
         halfsplit_job: FORMAT,
         circuit: circuit.id.clone(),
         text: circuit.source.clone(),
         kit: find.common.kit.iter().map(Kit::to_string).collect(),
         complaint: study.work().id.clone(),
-        started: started.timestamp().to_string(),
+        started: started.to_string(),
     };
     let path = match &find.job {
         Some(path) => path.clone(),
-        None => fresh_path(&circuit, &started)?,
+        None => fresh_path(&circuit, started)?,
     };
     match Journal::create(&path, &header) {
         Ok(journal) => Ok((Job::new(study), Some(journal))),
@@ -91,7 +91,7 @@ fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
     }
 }
 
-fn fresh_path(circuit: &Circuit, started: &jiff::Zoned) -> Result<PathBuf, CliError> {
+fn fresh_path(circuit: &Circuit, started: jiff::Timestamp) -> Result<PathBuf, CliError> {
     let stamp = started.strftime("%Y%m%d-%H%M%S");
     let folder = jobs_folder()?;
     let mut path = folder.join(format!("{}-{stamp}.job", circuit.id));
