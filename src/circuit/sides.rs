@@ -160,3 +160,53 @@ impl<'a> Walk<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::circuit::builtin;
+    use crate::circuit::read::read_text;
+
+    /// The same by walking from one end, slowly.
+    fn walked(circuit: &Circuit, link: LinkId, from: TerminalId) -> (bool, bool) {
+        let battery = |link: LinkId| matches!(circuit.link(link).element, Element::Emf { .. });
+        let mut met = HashSet::from([from]);
+        let mut next = vec![from];
+        while let Some(at) = next.pop() {
+            for (other, end) in circuit.links_at(at) {
+                if other != link && !battery(other) && met.insert(end) {
+                    next.push(end);
+                }
+            }
+        }
+        (met.contains(&circuit.positive()), met.contains(&circuit.negative()))
+    }
+
+    proptest! {
+        #[test]
+        fn sides_are_what_a_walk_finds(
+            name in prop::sample::select(builtin::names()),
+            gone in prop::collection::vec(any::<prop::sample::Index>(), 0..6),
+        ) {
+            let mut circuit = read_text(name, builtin::text(name).unwrap()).0.unwrap();
+            for index in gone {
+                // Ids of other links change with it; only the graph is looked at here.
+                let link = LinkId::new(index.index(circuit.graph.edge_count()));
+                circuit.graph.remove_edge(link);
+            }
+            // Without its battery's own link nothing would count as supply.
+            let has_battery = circuit.link_ids().any(|link| matches!(circuit.link(link).element, Element::Emf { .. }));
+            prop_assume!(has_battery);
+            let sides = Sides::of(&circuit);
+            for link in circuit.link_ids().filter(|link| !matches!(circuit.link(*link).element, Element::Emf { .. })) {
+                let (first, second) = circuit.ends(link);
+                let ours = sides.at(link).map(|side| (side.supplied(), side.grounded()));
+                prop_assert_eq!(ours, [walked(&circuit, link, first), walked(&circuit, link, second)]);
+            }
+        }
+    }
+}

@@ -210,8 +210,8 @@ pub fn setups(circuit: &Circuit) -> Vec<Setup> {
         }
         whole.insert(setup);
     }
-    let mut all = whole.clone();
-    for setup in &whole {
+    let mut all = whole;
+    for setup in &taken_apart(circuit) {
         for at in 0..circuit.connectors.len() {
             let mut parted = setup.clone();
             parted.parted.push(ConnectorId(at as u32));
@@ -227,6 +227,22 @@ pub fn setups(circuit: &Circuit) -> Vec<Setup> {
         all.insert(dead);
     }
     all.into_iter().collect()
+}
+
+/// The setups worth trying with something taken apart: rest, what should work, and that let go of.
+fn taken_apart(circuit: &Circuit) -> BTreeSet<Setup> {
+    let mut bases = BTreeSet::from([Setup::rest(circuit)]);
+    for work in circuit.works.iter().filter(|work| work.see.iter().any(|sight| sight.acts)) {
+        let setup = Setup::for_work(circuit, work);
+        let mut let_go = setup.clone();
+        for (position, control) in let_go.positions.iter_mut().zip(&circuit.controls) {
+            if control.springs_back {
+                *position = control.rest;
+            }
+        }
+        bases.extend([setup, let_go]);
+    }
+    bases
 }
 
 /// Heavy cables on a motor's plus terminal: lifted, the rest can be tried without turning it.

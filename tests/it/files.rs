@@ -1,12 +1,11 @@
-#![allow(clippy::disallowed_methods, reason = "tests read their own data files")]
 //! Circuit files: what sound ones become, what broken ones are told, that any text returns.
 
 use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write;
 
-use halfsplit::circuit::catalogue::wiring::copper_ohms;
+use halfsplit::circuit::catalogue::wiring::{self, copper_ohms};
 use halfsplit::circuit::read::read_text;
-use halfsplit::circuit::{Circuit, Kind, builtin, colour};
+use halfsplit::circuit::{Circuit, Kind, builtin, catalogue, colour};
 use halfsplit::problem::{Picture, Severity, Source, json, one_line, picture, sanitise};
 use halfsplit::quantity::{self, Unit};
 use proptest::prelude::*;
@@ -335,4 +334,30 @@ proptest! {
         prop_assert!(!clean.chars().any(char::is_control));
         prop_assert_eq!(&sanitise(&clean), &clean);
     }
+}
+
+#[test]
+fn the_page_on_the_format_is_true() {
+    let page = std::fs::read_to_string("circuits/README.md").unwrap();
+    let example = page.split("```yaml\n").nth(1).unwrap().split("```").next().unwrap();
+    let (circuit, problems) = read_text("page", example);
+    assert_eq!(problems, []);
+    assert!(circuit.is_some());
+    let named = |word: &str| {
+        page.contains(&format!("`{word}`")) || page.contains(&format!("`{word}:")) || {
+            example.contains(&format!("{word}:"))
+        }
+    };
+    for entry in catalogue::ENTRIES {
+        assert!(page.contains(&format!("| `{}` |", entry.word)), "{}", entry.word);
+        for key in entry.keys {
+            assert!(named(key.name), "{}: {}", entry.word, key.name);
+        }
+    }
+    let others = [catalogue::COMMON_KEYS, wiring::WIRE_KEYS, wiring::CONNECTOR_KEYS];
+    for key in others.into_iter().flatten() {
+        assert!(named(key), "{key}");
+    }
+    assert!(colour::CODES.iter().all(|(code, _)| page.contains(code)));
+    assert!(wiring::CONNECTOR_TYPES.iter().all(|(word, ..)| named(word)));
 }

@@ -6,8 +6,11 @@
     reason = "a test may fail and may read its data"
 )]
 
+mod architecture;
+mod circuits;
 mod files;
 mod physics;
 mod plan;
 mod screens;
+mod trade;
 mod worked_circuits;
