@@ -144,8 +144,9 @@ pub(super) fn found(output: &mut dyn Write, standing: &Standing) -> io::Result<(
 pub(super) fn tests(output: &mut dyn Write, tests: &[&OtherTest], most: usize) -> io::Result<()> {
     for (position, test) in tests.iter().take(most).enumerate() {
         let minutes = words::minutes(test.minutes);
-        let (title, place) = (&test.title, &test.place);
-        writeln!(output, "{}. {title}; {place}; {minutes}; id {}", position + 1, test.id)?;
+        let place = if test.place.is_empty() { "no place to open" } else { &test.place };
+        let number = position + 1;
+        writeln!(output, "{number}. {}; {place}; {minutes}; id {}", test.title, test.id)?;
     }
     match tests.len() {
         0 => writeln!(output, "No test has all these words."),

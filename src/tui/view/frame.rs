@@ -16,8 +16,8 @@ use super::text::{self, cap, pad, wrap};
 pub fn head(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     let width = usize::from(area.width);
     let time = model.standing.as_ref().map_or_else(String::new, |standing| {
-        let spent = words::minutes(standing.minutes_spent);
-        let left = words::minutes(standing.minutes_left);
+        let spent = words::short_minutes(standing.minutes_spent);
+        let left = words::short_minutes(standing.minutes_left);
         if standing.minutes_left > 0.0 {
             format!("{spent} in, about {left} to go")
         } else {

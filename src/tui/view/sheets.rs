@@ -115,10 +115,13 @@ fn other(
     (theme, width): (&Theme, usize),
 ) -> Vec<Line<'static>> {
     let worth = if best > 0.0 { test.worth / best } else { 0.0 };
-    let minutes = words::minutes(test.minutes).replace("under 1", "<1");
+    let minutes = words::short_minutes(test.minutes);
     let lead = format!("{}{} {minutes:>6} ", if marked { "►" } else { " " }, meter(worth, 4));
     let room = width.saturating_sub(lead.width());
-    let text = format!("{}; {}", test.title, test.place);
+    let text = match test.place.as_str() {
+        "" => test.title.clone(),
+        place => format!("{}; {place}", test.title),
+    };
     if !marked {
         return vec![Line::from(format!("{lead}{}", fit(&text, room)))];
     }
@@ -224,7 +227,7 @@ pub fn help(model: &Model, of: Scene, theme: &Theme, width: usize) -> Vec<Line<'
         ("[┃]", "a part; the thick line has volts when all is sound"),
         ("[╎]", "a part; the thin line has none now"),
         ("┃", "a wire, a pin or a ground point"),
-        ("█▌", "how much of the suspicion lies there"),
+        ("█▌", "how suspected it is beside the others"),
         ("◄─", "a point the step touches"),
     ] {
         lines.extend(help_row(sign, words, theme, width));

@@ -36,7 +36,7 @@ pub fn lines(model: &Model, theme: &Theme, width: usize, full: bool) -> Vec<Line
         spans.extend(suspect_spans(suspect, theme, width.saturating_sub(MARGIN)));
         lines.push(Line::from(spans));
         if full && !suspect.fix.is_empty() {
-            let indent = MARGIN + CELLS + 6;
+            let indent = MARGIN + CELLS + 7;
             let fix = fit(&format!("mend: {}", suspect.fix), width.saturating_sub(indent));
             lines.push(Line::from(format!("{}{fix}", " ".repeat(indent))));
         }
@@ -53,8 +53,8 @@ pub fn suspect_spans(suspect: &SuspectLine, theme: &Theme, width: usize) -> Vec<
     let who = format!("{}: {}", suspect.part, suspect.fault);
     let bar = meter(suspect.probability, CELLS);
     vec![
-        Span::raw(format!("{share:>4} ")),
+        Span::raw(format!("{share:>5} ")),
         Span::styled(bar, theme.suspicion(suspect.probability)),
-        Span::raw(format!(" {}", fit(&who, width.saturating_sub(CELLS + 6)))),
+        Span::raw(format!(" {}", fit(&who, width.saturating_sub(CELLS + 7)))),
     ]
 }

@@ -223,7 +223,7 @@ pub fn fixing() -> Standing {
             "Volt drop across the button while it is held: below 0.2 V.",
         ]),
         minutes: 12.0,
-        why: texts(&["It holds 91% of the suspicion, and no test is cheaper than the repair."]),
+        why: texts(&["It holds 91 % of the suspicion, and no test is cheaper than the repair."]),
         part: PartId(4),
     }));
     standing.found.push(found(2, "lamp C2 loom side to frame, key on", "lamp lights"));
