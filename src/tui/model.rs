@@ -8,6 +8,10 @@ use super::Leave;
 use super::bench::OtherTest;
 use super::keys::Scene;
 
+/// Beside a number that can be typed, more outcomes than this are ranges: a line each, the unlikely
+/// ones left to the help.
+pub const FEW_OUTCOMES: usize = 4;
+
 /// The state of the screen.
 ///
 /// It holds no terminal, no clock and no job: a [`Standing`] is what the planner thread told last,

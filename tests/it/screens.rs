@@ -180,6 +180,7 @@ fn a_test_step_with_styles() {
 fn the_other_steps() {
     for (name, standing) in [
         ("volts", canned::measuring()),
+        ("ranges", canned::in_ranges()),
         ("fix", canned::fixing()),
         ("cured", canned::cured()),
         ("stuck", canned::stuck()),

@@ -2,13 +2,15 @@
 
 use std::io::{self, Write};
 
-use crate::job::standing::{Ending, FixStep, Standing, TestStep};
+use crate::job::standing::{Ending, FixStep, OutcomeLine, Standing, TestStep};
 use crate::tui::bench::OtherTest;
 use crate::tui::model::StepRef;
 use crate::tui::words;
 
 use super::WORDS;
 
+/// Ranges of a number less likely than this are not read out.
+const LIKELY: f64 = 0.01;
 /// Suspects named beside each step.
 const BESIDE: usize = 3;
 
@@ -55,7 +57,12 @@ fn test(output: &mut dyn Write, step: &TestStep) -> io::Result<()> {
     each(output, "Care", &step.cautions)?;
     each(output, "Do", &step.doing)?;
     writeln!(output, "Look: {}", step.watch)?;
-    for outcome in &step.outcomes {
+    if let Some(bounds) = &step.number {
+        let quantity = words::quantity(bounds.unit);
+        writeln!(output, "Type the {quantity}: {}", words::range(bounds))?;
+    }
+    let shown = |outcome: &&OutcomeLine| step.number.is_none() || outcome.probability >= LIKELY;
+    for outcome in step.outcomes.iter().filter(shown) {
         let share = words::share(outcome.probability);
         write!(output, "{} or {}: {}, {share}", outcome.key, outcome.id, outcome.words)?;
         if outcome.meaning.is_empty() {
@@ -64,10 +71,10 @@ fn test(output: &mut dyn Write, step: &TestStep) -> io::Result<()> {
             writeln!(output, "; it would mean: {}", outcome.meaning)?;
         }
     }
-    if let Some(bounds) = &step.number {
-        writeln!(output, "Or the {}: {}", words::quantity(bounds.unit), words::range(bounds))?;
+    match step.outcomes.len() - step.outcomes.iter().filter(shown).count() {
+        0 => Ok(()),
+        hidden => writeln!(output, "{hidden} unlikely ranges more; a number finds them"),
     }
-    Ok(())
 }
 
 fn fix(output: &mut dyn Write, step: &FixStep) -> io::Result<()> {

@@ -5,7 +5,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use crate::job::event::{Answer, Event};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
-use crate::tui::model::{Model, StepRef};
+use crate::tui::model::{FEW_OUTCOMES, Model, StepRef};
 use crate::tui::{number, words};
 
 use super::{BOUNCE_MILLIS, ask_for_step};
@@ -107,10 +107,14 @@ fn wrong(model: &mut Model, key: KeyEvent) -> Vec<Effect> {
     let Some(step) = model.test() else {
         return Vec::new();
     };
-    let mut here: Vec<String> =
-        step.outcomes.iter().map(|outcome| format!("{} {}", outcome.key, outcome.id)).collect();
+    let mut here = Vec::new();
     if let Some(entry) = &step.number {
         here.push(format!("digits for the {}", words::quantity(entry.unit)));
+    }
+    if step.number.is_none() || step.outcomes.len() <= FEW_OUTCOMES {
+        here.extend(step.outcomes.iter().map(|outcome| format!("{} {}", outcome.key, outcome.id)));
+    } else {
+        here.push("the letters of the ranges".to_owned());
     }
     here.push("s skip, u undo, ? all keys".to_owned());
     model.ask(format!("`{}` does nothing here. Keys: {}", keys::name(key), here.join(", ")));

@@ -1,5 +1,6 @@
 //! The picture: where the panes stand at each size, and what is in them.
 
+mod answers;
 mod circuit;
 mod found;
 mod frame;

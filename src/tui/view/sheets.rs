@@ -211,12 +211,12 @@ pub fn help(model: &Model, of: Scene, theme: &Theme, width: usize) -> Vec<Line<'
     if of == Scene::Test
         && let Some(step) = model.test()
     {
-        for outcome in &step.outcomes {
-            lines.extend(help_row(&outcome.key.to_string(), &outcome.words, theme, width));
-        }
         if let Some(bounds) = &step.number {
             let words = format!("type the {}, Enter keeps them", words::quantity(bounds.unit));
             lines.extend(help_row("0-9", &words, theme, width));
+        }
+        for outcome in &step.outcomes {
+            lines.extend(help_row(&outcome.key.to_string(), &outcome.words, theme, width));
         }
     }
     for row in keys::rows(of) {
