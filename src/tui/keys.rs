@@ -183,7 +183,12 @@ pub const TABLE: &[Row] = &[
     row(TEST, Code(KeyCode::Down), A::Down, ["arrows", "", "mark what you saw, Enter takes it"]),
     row(TEST, Code(KeyCode::Up), A::Up, ["", "", ""]),
     row(TEST, Code(KeyCode::Enter), A::Accept, ["", "", ""]),
-    row(STEPS, Code(KeyCode::Esc), A::Close, ["Esc", "", "drop a mark or an early key"]),
+    row(
+        JOB,
+        Code(KeyCode::Esc),
+        A::Close,
+        ["Esc", "", "drop a mark or an early key; back to the step"],
+    ),
     row(STEPS, Char('s'), A::Skip, ["s", "skip", "skip this step, and say why"]),
     row(JOB, Char('u'), A::Undo, ["u", "undo", "undo: take the last entry back"]),
     row(JOB, Char('t'), A::Others, ["t", "tests", "tests: do another one than this"]),

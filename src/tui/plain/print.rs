@@ -56,7 +56,7 @@ fn test(output: &mut dyn Write, step: &TestStep) -> io::Result<()> {
     writeln!(output, "Test: {}, {}", step.title, words::minutes(step.minutes))?;
     each(output, "Care", &step.cautions)?;
     each(output, "Do", &step.doing)?;
-    writeln!(output, "Look: {}", step.watch)?;
+    writeln!(output, "Then: {}", step.watch)?;
     if let Some(bounds) = &step.number {
         let quantity = words::quantity(bounds.unit);
         writeln!(output, "Type the {quantity}: {}", words::range(bounds))?;

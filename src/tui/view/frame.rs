@@ -93,6 +93,12 @@ pub fn tabs(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     text::paint(&[Line::from(spans)], 0, area, buffer);
 }
 
+/// Paints the name of the pane that stands where the step stood, and the way back to it.
+pub fn title(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
+    let words = format!(" {}; Esc goes back to the step", model.pane.name());
+    text::paint(&[Line::from(words).style(theme.bar())], 0, area, buffer);
+}
+
 /// Paints the one sentence for a window that is too small.
 pub fn too_small(area: Rect, buffer: &mut Buffer) {
     let words = format!(

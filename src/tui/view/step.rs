@@ -113,7 +113,7 @@ fn test(
     theme: &Theme,
     (width, density): (usize, Density),
 ) -> Parts {
-    let mut doing = bar(&step.title, &words::minutes(step.minutes), theme, width);
+    let mut doing = bar(&step.title, &words::short_minutes(step.minutes), theme, width);
     if model.chosen.is_some() {
         let words = "Your own choice; u goes back to the proposed test.";
         doing.extend(block(("YOURS", theme.label()), words, theme.plain(), width));
@@ -126,7 +126,7 @@ fn test(
     doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
     let mut answers = Vec::new();
     gap(&mut answers, density);
-    answers.extend(block(("LOOK", theme.label()), &step.watch, theme.plain(), width));
+    answers.extend(block(("THEN", theme.label()), &step.watch, theme.plain(), width));
     answers.extend(super::answers::lines(model, step, theme, (width, density)));
     Parts { doing, answers }
 }
@@ -140,7 +140,7 @@ fn cautions(cautions: &[String], theme: &Theme, width: usize) -> Vec<Line<'stati
 }
 
 fn fix(step: &FixStep, theme: &Theme, (width, density): (usize, Density)) -> Parts {
-    let right = words::minutes(step.minutes);
+    let right = words::short_minutes(step.minutes);
     let mut doing = bar(&step.title, &right, theme, width);
     let sure = format!("Repair now: {} that this cures it.", words::share(step.probability));
     doing.extend(block(("WHY", theme.label()), &sure, theme.plain(), width));
