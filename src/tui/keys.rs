@@ -237,10 +237,10 @@ pub const TABLE: &[Row] = &[
     row(&[Scene::Skip, Scene::Why], Char('?'), A::Help, ["", "", ""]),
     row(BASE, Char('h'), A::Help, ["", "", ""]),
     row(ALL, Code(KeyCode::F(1)), A::Help, ["", "", ""]),
-    row(UNENDED, Char('q'), A::Quit, ["q", "leave", "leave; the job is kept"]),
-    row(ENDED, Char('q'), A::QuitNow, ["q", "leave", "leave; the job is kept"]),
+    row(UNENDED, Char('q'), A::Quit, ["q", "leave", "leave"]),
+    row(ENDED, Char('q'), A::QuitNow, ["q", "leave", "leave"]),
     row(&[Scene::Skip, Scene::Why], Char('q'), A::Close, ["", "", ""]),
-    row(ALL, Ctrl('c'), A::QuitNow, ["Ctrl-C", "", "leave at once; the job is kept"]),
+    row(ALL, Ctrl('c'), A::QuitNow, ["Ctrl-C", "", "leave at once"]),
     row(ALL, Ctrl('z'), A::Suspend, ["Ctrl-Z", "", "to the shell for a while, `fg` comes back"]),
     row(ALL, Ctrl('l'), A::Repaint, ["Ctrl-L", "", "paint the screen again"]),
 ];

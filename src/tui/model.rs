@@ -22,7 +22,7 @@ pub struct Model {
     pub circuit: String,
     /// The machine.
     pub machine: String,
-    /// Where the job is kept, in words.
+    /// Where the job is kept, in words; `None` when it is kept nowhere.
     pub kept_at: Option<String>,
     /// Columns and rows of the terminal.
     pub size: (u16, u16),

@@ -55,7 +55,7 @@ pub(super) fn open(model: &mut Model, action: Action) -> Vec<Effect> {
 fn kept_words(model: &Model) -> String {
     match &model.kept_at {
         Some(path) => format!("Nothing is lost: the job is kept in {path}."),
-        None => "Nothing is lost: the job is kept.".to_owned(),
+        None => "This job is kept nowhere: what was entered goes.".to_owned(),
     }
 }
 

@@ -122,8 +122,10 @@ fn test(
         gap(&mut doing, density);
         doing.extend(cautions(&step.cautions, theme, width));
     }
-    gap(&mut doing, density);
-    doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
+    if !step.doing.is_empty() {
+        gap(&mut doing, density);
+        doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
+    }
     let mut answers = Vec::new();
     gap(&mut answers, density);
     answers.extend(block(("THEN", theme.label()), &step.watch, theme.plain(), width));
@@ -174,7 +176,7 @@ fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usi
     }
     let answers = vec![
         Line::default(),
-        key_line(("PRESS", "q"), "leave; the job is kept", theme),
+        key_line(("PRESS", "q"), "leave", theme),
         key_line(("", "u"), "undo: something was entered wrong", theme),
     ];
     Parts { doing, answers }
