@@ -30,7 +30,7 @@ pub trait Bench: Send {
     /// The circuit's name and its machine.
     fn title(&self) -> (String, String);
 
-    /// Where the job is kept, in words: the path of its file.
+    /// Where the job is kept, in words: the path of its file; `None` when it is kept nowhere.
     fn kept_at(&self) -> Option<String> {
         None
     }

@@ -8,6 +8,10 @@ use super::Leave;
 use super::bench::OtherTest;
 use super::keys::Scene;
 
+/// Beside a number that can be typed, more outcomes than this are ranges: a line each, the unlikely
+/// ones left to the help.
+pub const FEW_OUTCOMES: usize = 4;
+
 /// The state of the screen.
 ///
 /// It holds no terminal, no clock and no job: a [`Standing`] is what the planner thread told last,
@@ -18,7 +22,7 @@ pub struct Model {
     pub circuit: String,
     /// The machine.
     pub machine: String,
-    /// Where the job is kept, in words.
+    /// Where the job is kept, in words; `None` when it is kept nowhere.
     pub kept_at: Option<String>,
     /// Columns and rows of the terminal.
     pub size: (u16, u16),

@@ -88,17 +88,17 @@ pub fn clean_others(mut others: Vec<OtherTest>) -> Vec<OtherTest> {
     others
 }
 
-/// A share of one in per cent: `43%`, `<1%`, `>99%`.
+/// A share of one in per cent: `43 %`, `<1 %`, `>99 %`.
 pub fn share(probability: f64) -> String {
     let per_cent = (probability * 100.0).round();
     if probability <= 0.0 {
-        "0%".to_owned()
+        "0 %".to_owned()
     } else if per_cent < 1.0 {
-        "<1%".to_owned()
+        "<1 %".to_owned()
     } else if per_cent >= 100.0 && probability < 1.0 - 1e-9 {
-        ">99%".to_owned()
+        ">99 %".to_owned()
     } else {
-        format!("{per_cent:.0}%")
+        format!("{per_cent:.0} %")
     }
 }
 
@@ -114,6 +114,11 @@ pub fn minutes(minutes: f64) -> String {
         (hours, 0) => format!("{hours} h"),
         (hours, some) => format!("{hours} h {some} min"),
     }
+}
+
+/// Like [`minutes`], in fewer cells: `<1 min`.
+pub fn short_minutes(some: f64) -> String {
+    minutes(some).replace("under 1", "<1")
 }
 
 /// The range of a number that may be typed: `0 to 15 V`.
@@ -146,7 +151,7 @@ mod tests {
     #[test]
     fn shares_never_round_to_certainty() {
         let shown = [0.0, 0.004, 0.43, 0.996, 1.0].map(share);
-        assert_eq!(shown, ["0%", "<1%", "43%", ">99%", "100%"]);
+        assert_eq!(shown, ["0 %", "<1 %", "43 %", ">99 %", "100 %"]);
     }
 
     #[test]

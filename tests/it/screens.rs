@@ -180,6 +180,7 @@ fn a_test_step_with_styles() {
 fn the_other_steps() {
     for (name, standing) in [
         ("volts", canned::measuring()),
+        ("ranges", canned::in_ranges()),
         ("fix", canned::fixing()),
         ("cured", canned::cured()),
         ("stuck", canned::stuck()),
@@ -214,6 +215,45 @@ fn one_column_shows_a_pane_at_a_time() {
         screen.press(KeyCode::Tab);
         words_only(&format!("pane_{name}_60x20"), &screen);
     }
+}
+
+#[test]
+fn two_columns_front_a_pane_in_the_place_of_the_step() {
+    let mut screen = Screen::new(vec![canned::fixing(), canned::cured()], (80, 24));
+    screen.press(KeyCode::Tab);
+    words_only("pane_suspects_80x24", &screen);
+    screen.press(KeyCode::BackTab);
+    screen.press(KeyCode::BackTab);
+    words_only("pane_found_80x24", &screen);
+    screen.press(KeyCode::Esc);
+    assert!(screen.text().contains("PROVE"), "the step is back");
+    screen.press(KeyCode::Tab);
+    screen.types("c");
+    assert!(screen.bench.events.is_empty(), "nothing is entered while its step is out of sight");
+    assert!(screen.text().contains("PROVE"));
+    screen.types("c");
+    assert!(screen.text().contains("CURED"));
+}
+
+#[test]
+fn an_answer_to_a_step_out_of_sight_is_asked_about() {
+    let mut screen = Screen::new(vec![canned::testing(), canned::fixing()], (60, 20));
+    screen.press(KeyCode::Tab);
+    screen.types("d");
+    assert!(screen.bench.events.is_empty());
+    assert_eq!(screen.notice(), "`d`? Enter takes it as: lamp stays dark. Esc drops it.");
+    screen.enter();
+    assert_eq!(screen.bench.events.len(), 1);
+}
+
+#[test]
+fn a_window_too_small_takes_no_answers_but_lets_go() {
+    let mut screen = Screen::new(vec![canned::testing(), canned::fixing()], (39, 24));
+    screen.types("dn?");
+    screen.enter();
+    assert!(screen.bench.events.is_empty() && screen.model.leave.is_none());
+    screen.types("q");
+    assert!(screen.model.leave.is_some());
 }
 
 #[test]

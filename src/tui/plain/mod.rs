@@ -34,7 +34,7 @@ pub const WORDS: [(&str, &str); 11] = [
     ("found", "what was found so far"),
     ("tests WORDS", "other tests with these words in them; `take NUMBER` does one of them"),
     ("note WORDS", "write words into the job"),
-    ("quit", "leave; the job is kept"),
+    ("quit", "leave"),
 ];
 
 /// Runs a job line by line until the person leaves or the input ends.
@@ -94,13 +94,20 @@ impl Talk<'_> {
             writeln!(self.output, "Your answer:")?;
             self.output.flush()?;
             let Some(line) = read_line(input)? else {
-                writeln!(self.output, "The input has ended; nothing is lost.")?;
+                self.say_end()?;
                 return Ok(LeaveCause::InputEnded);
             };
             turn = self.take(&words::clean(&line))?;
             if turn == Turn::Leave {
                 return Ok(LeaveCause::Asked);
             }
+        }
+    }
+
+    fn say_end(&mut self) -> io::Result<()> {
+        match self.bench.kept_at() {
+            Some(_) => writeln!(self.output, "The input has ended; nothing is lost."),
+            None => writeln!(self.output, "The input has ended; this job is kept nowhere."),
         }
     }
 

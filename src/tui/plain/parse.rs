@@ -128,11 +128,12 @@ fn reading(typed: &str, step: &TestStep) -> Line {
 
 /// What can be answered, in one line.
 fn choices(step: &TestStep) -> String {
-    let mut choices: Vec<String> =
-        step.outcomes.iter().map(|outcome| format!("{} {}", outcome.key, outcome.id)).collect();
+    let mut choices = Vec::new();
     if let Some(bounds) = &step.number {
         choices.push(format!("the {}, {}", words::quantity(bounds.unit), words::range(bounds)));
     }
+    let outcomes = step.outcomes.iter();
+    choices.extend(outcomes.map(|outcome| format!("{} {}", outcome.key, outcome.id)));
     choices.push("? for more".to_owned());
     choices.join(", ")
 }

@@ -2,13 +2,15 @@
 
 use std::io::{self, Write};
 
-use crate::job::standing::{Ending, FixStep, Standing, TestStep};
+use crate::job::standing::{Ending, FixStep, OutcomeLine, Standing, TestStep};
 use crate::tui::bench::OtherTest;
 use crate::tui::model::StepRef;
 use crate::tui::words;
 
 use super::WORDS;
 
+/// Ranges of a number less likely than this are not read out.
+const LIKELY: f64 = 0.01;
 /// Suspects named beside each step.
 const BESIDE: usize = 3;
 
@@ -54,8 +56,13 @@ fn test(output: &mut dyn Write, step: &TestStep) -> io::Result<()> {
     writeln!(output, "Test: {}, {}", step.title, words::minutes(step.minutes))?;
     each(output, "Care", &step.cautions)?;
     each(output, "Do", &step.doing)?;
-    writeln!(output, "Look: {}", step.watch)?;
-    for outcome in &step.outcomes {
+    writeln!(output, "Then: {}", step.watch)?;
+    if let Some(bounds) = &step.number {
+        let quantity = words::quantity(bounds.unit);
+        writeln!(output, "Type the {quantity}: {}", words::range(bounds))?;
+    }
+    let shown = |outcome: &&OutcomeLine| step.number.is_none() || outcome.probability >= LIKELY;
+    for outcome in step.outcomes.iter().filter(shown) {
         let share = words::share(outcome.probability);
         write!(output, "{} or {}: {}, {share}", outcome.key, outcome.id, outcome.words)?;
         if outcome.meaning.is_empty() {
@@ -64,10 +71,10 @@ fn test(output: &mut dyn Write, step: &TestStep) -> io::Result<()> {
             writeln!(output, "; it would mean: {}", outcome.meaning)?;
         }
     }
-    if let Some(bounds) = &step.number {
-        writeln!(output, "Or the {}: {}", words::quantity(bounds.unit), words::range(bounds))?;
+    match step.outcomes.len() - step.outcomes.iter().filter(shown).count() {
+        0 => Ok(()),
+        hidden => writeln!(output, "{hidden} unlikely ranges more; a number finds them"),
     }
-    Ok(())
 }
 
 fn fix(output: &mut dyn Write, step: &FixStep) -> io::Result<()> {
@@ -144,8 +151,9 @@ pub(super) fn found(output: &mut dyn Write, standing: &Standing) -> io::Result<(
 pub(super) fn tests(output: &mut dyn Write, tests: &[&OtherTest], most: usize) -> io::Result<()> {
     for (position, test) in tests.iter().take(most).enumerate() {
         let minutes = words::minutes(test.minutes);
-        let (title, place) = (&test.title, &test.place);
-        writeln!(output, "{}. {title}; {place}; {minutes}; id {}", position + 1, test.id)?;
+        let place = if test.place.is_empty() { "no place to open" } else { &test.place };
+        let number = position + 1;
+        writeln!(output, "{number}. {}; {place}; {minutes}; id {}", test.title, test.id)?;
     }
     match tests.len() {
         0 => writeln!(output, "No test has all these words."),

@@ -5,8 +5,8 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use crate::job::event::{Answer, Event};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
-use crate::tui::model::{Model, StepRef};
-use crate::tui::{number, words};
+use crate::tui::model::{FEW_OUTCOMES, Model, Pane, StepRef};
+use crate::tui::{number, view, words};
 
 use super::{BOUNCE_MILLIS, ask_for_step};
 
@@ -25,6 +25,7 @@ pub(super) fn key(model: &mut Model, key: KeyEvent, millis: u64) -> Vec<Effect> 
     }
     if takes_number(model) && number::begins(c) {
         model.marked = None;
+        model.pane = Pane::Step;
         model.entry = Some(c.to_string());
         return Vec::new();
     }
@@ -32,9 +33,12 @@ pub(super) fn key(model: &mut Model, key: KeyEvent, millis: u64) -> Vec<Effect> 
         return wrong(model, key);
     };
     let words = outcome.words.clone();
-    if remember(model, c, millis) {
+    let again = remember(model, c, millis);
+    if again || !view::shows_step(model) {
+        model.pane = Pane::Step;
         model.marked = Some(position);
-        model.ask(format!("`{c}` once more? Enter takes it as: {words}. Esc drops it."));
+        let more = if again { " once more" } else { "" };
+        model.ask(format!("`{c}`{more}? Enter takes it as: {words}. Esc drops it."));
         return Vec::new();
     }
     take(model, position)
@@ -107,10 +111,14 @@ fn wrong(model: &mut Model, key: KeyEvent) -> Vec<Effect> {
     let Some(step) = model.test() else {
         return Vec::new();
     };
-    let mut here: Vec<String> =
-        step.outcomes.iter().map(|outcome| format!("{} {}", outcome.key, outcome.id)).collect();
+    let mut here = Vec::new();
     if let Some(entry) = &step.number {
         here.push(format!("digits for the {}", words::quantity(entry.unit)));
+    }
+    if step.number.is_none() || step.outcomes.len() <= FEW_OUTCOMES {
+        here.extend(step.outcomes.iter().map(|outcome| format!("{} {}", outcome.key, outcome.id)));
+    } else {
+        here.push("the letters of the ranges".to_owned());
     }
     here.push("s skip, u undo, ? all keys".to_owned());
     model.ask(format!("`{}` does nothing here. Keys: {}", keys::name(key), here.join(", ")));
@@ -138,7 +146,9 @@ pub(super) fn take_marked(model: &mut Model) -> Vec<Effect> {
     Vec::new()
 }
 
+/// Drops what is half done, and fronts the step again.
 pub(super) fn drop_mark(model: &mut Model) {
+    model.pane = Pane::Step;
     model.marked = None;
     model.held.clear();
 }
@@ -162,7 +172,13 @@ pub(super) fn tried(model: &mut Model, cured: bool) -> Vec<Effect> {
     let Some(StepRef::Fix(step)) = model.step() else {
         return Vec::new();
     };
-    let event = Event::Tried { fix: step.id.clone(), cured };
+    let fix = step.id.clone();
+    if !view::shows_step(model) {
+        model.pane = Pane::Step;
+        model.ask("Here is the repair. Press again what its proof has shown.");
+        return Vec::new();
+    }
+    let event = Event::Tried { fix, cured };
     model.keeping = Some(if cured { "cured" } else { "not cured" }.to_owned());
     ask_for_step(model, Ask::Record(event))
 }

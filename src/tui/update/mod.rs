@@ -50,6 +50,9 @@ pub fn begin(model: &mut Model) -> Vec<Effect> {
 fn press(model: &mut Model, key: KeyEvent, millis: u64) -> Vec<Effect> {
     let scene = model.scene();
     let action = keys::find(scene, key);
+    if view::too_small(model) {
+        return press_unseen(model, action);
+    }
     if !matches!(action, Some(Action::Suspend | Action::Repaint)) {
         model.notice = None;
     }
@@ -68,6 +71,16 @@ fn press(model: &mut Model, key: KeyEvent, millis: u64) -> Vec<Effect> {
             Vec::new()
         }
         (None, _) => wrong_key(model, scene, key),
+    }
+}
+
+/// A key while the window shows one sentence only: nothing is entered blindly.
+fn press_unseen(model: &mut Model, action: Option<Action>) -> Vec<Effect> {
+    match action {
+        Some(Action::Quit | Action::QuitNow) => leave(model, LeaveCause::Asked),
+        Some(Action::Suspend) => vec![Effect::Suspend],
+        Some(Action::Repaint) => vec![Effect::Repaint],
+        _ => Vec::new(),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Answers of the planner thread.
 
 use crate::tui::message::{Effect, Told};
-use crate::tui::model::{Model, Sheet};
+use crate::tui::model::{Model, Pane, Sheet};
 
 use super::answers;
 
@@ -62,6 +62,7 @@ fn new_step(model: &mut Model) {
     model.marked = None;
     model.entry = None;
     model.scroll = [None; 4];
+    model.pane = Pane::Step;
     // These sheets speak of the old step; a note or a list goes on.
     if matches!(model.sheet, Sheet::Skip { .. } | Sheet::Why { .. }) {
         model.sheet = Sheet::None;

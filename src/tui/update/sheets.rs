@@ -55,7 +55,7 @@ pub(super) fn open(model: &mut Model, action: Action) -> Vec<Effect> {
 fn kept_words(model: &Model) -> String {
     match &model.kept_at {
         Some(path) => format!("Nothing is lost: the job is kept in {path}."),
-        None => "Nothing is lost: the job is kept.".to_owned(),
+        None => "This job is kept nowhere: what was entered goes.".to_owned(),
     }
 }
 
@@ -149,9 +149,9 @@ fn accept(model: &mut Model) -> Vec<Effect> {
                 model.ask("No test is marked. Backspace widens the search, Esc goes back.");
                 return Vec::new();
             };
-            let (id, title) = (test.id.clone(), test.title.clone());
+            let id = test.id.clone();
             model.sheet = Sheet::None;
-            model.keeping = Some(format!("your choice, {title}"));
+            model.keeping = Some("your own choice".to_owned());
             ask_for_step(model, Ask::Choose(id))
         }
         Sheet::Note(input) => {

@@ -21,8 +21,10 @@ const WITH_PLACES: usize = 46;
 const CELLS: usize = 3;
 /// A share from here on is shown.
 const SUSPECTED: f64 = 0.005;
+/// A wire beside the main path needs this share to be drawn when there is little room.
+const WORTH_A_ROW: f64 = 0.04;
 /// Cells of meter and share together.
-const SHARE: usize = CELLS + 6;
+const SHARE: usize = CELLS + 7;
 
 /// The drawing, ready to be painted: a list of lines for each column.
 pub struct Drawing {
@@ -66,7 +68,7 @@ pub fn render(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
 pub fn drawing(model: &Model, theme: &Theme, area: Rect) -> Drawing {
     let paths = model.standing.as_ref().map_or(&[][..], |standing| &standing.paths);
     let front = model.pane == Pane::Circuit;
-    let pen = Pen { theme, width: usize::from(area.width), front, brief: false };
+    let pen = Pen { theme, width: usize::from(area.width), front, brief: false, most: most(paths) };
     let one = gather(paths, 1, pen);
     let columns = (area.width / COLUMN).min(u16::try_from(paths.len()).unwrap_or(1));
     if one.height() <= usize::from(area.height) {
@@ -87,8 +89,10 @@ struct Pen<'a> {
     width: usize,
     /// The pane is in front.
     front: bool,
-    /// Paths beside the main one lose their wires that nobody suspects.
+    /// Paths beside the main one lose their wires that are hardly suspected.
     brief: bool,
+    /// The greatest suspicion on any part: a full meter.
+    most: f64,
 }
 
 /// Draws each path and stacks the drawings in `count` columns.
@@ -108,6 +112,12 @@ fn gather(paths: &[Path], count: usize, pen: Pen<'_>) -> Drawing {
         drawing.probe_row = drawing.probe_row.or(probe.map(|row| start + row));
     }
     drawing
+}
+
+/// The greatest suspicion on any part, never zero.
+fn most(paths: &[Path]) -> f64 {
+    let rows = paths.iter().flat_map(|path| &path.rows);
+    rows.map(|row| row.suspicion).fold(f64::MIN_POSITIVE, f64::max)
 }
 
 fn touched(path: &Path) -> bool {
@@ -131,14 +141,14 @@ fn path_lines(path: &Path, pen: Pen<'_>) -> (Vec<Line<'static>>, Option<usize>) 
     let mut probe = None;
     let mut marked = false;
     for row in &path.rows {
-        if aside && row.thin && row.suspicion < SUSPECTED {
+        if aside && row.thin && row.suspicion < WORTH_A_ROW {
             continue;
         }
         if row.probe_before && !marked {
             probe = probe.or(Some(lines.len()));
             lines.push(probe_line(row, theme));
         }
-        lines.push(row_line(row, theme, width));
+        lines.push(row_line(row, pen));
         marked = row.probe_behind;
         if row.probe_behind {
             probe = probe.or(Some(lines.len()));
@@ -161,7 +171,8 @@ fn probe_line(row: &PathRow, theme: &Theme) -> Line<'static> {
     ])
 }
 
-fn row_line(row: &PathRow, theme: &Theme, width: usize) -> Line<'static> {
+fn row_line(row: &PathRow, pen: Pen<'_>) -> Line<'static> {
+    let Pen { theme, width, .. } = pen;
     let live = if row.energised { theme.live() } else { theme.plain() };
     let rail = if row.thin { format!(" {}  ", rail(row)) } else { format!("[{}] ", rail(row)) };
     let share = words::share(row.suspicion);
@@ -178,7 +189,7 @@ fn row_line(row: &PathRow, theme: &Theme, width: usize) -> Line<'static> {
         spans.push(Span::styled(pad(&row.name, room), style));
     }
     if suspected {
-        let bar = meter(row.suspicion, CELLS);
+        let bar = meter(row.suspicion / pen.most, CELLS);
         spans.push(Span::styled(format!(" {bar}"), theme.suspicion(row.suspicion)));
         let blanks = SHARE.saturating_sub(CELLS + 1 + share.width());
         spans.push(Span::raw(format!("{}{share}", " ".repeat(blanks))));

@@ -2,7 +2,6 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
@@ -14,46 +13,46 @@ use super::text::{self, MARGIN, fit, hanging};
 
 /// Paints what was found, the newest at the bottom and in sight.
 pub fn render(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
-    let full = model.pane == Pane::Found && area.height > 3;
-    let lines = lines(model, theme, usize::from(area.width), full);
+    let lines = lines(model, theme, usize::from(area.width));
     let reach = text::reach(lines.len(), area.height);
     let top = model.scroll[Pane::Found.index()].unwrap_or(reach).min(reach);
-    // In a sliver of a pane the corner marks would hide the only words there are.
-    if area.height <= 3 {
-        let end = (usize::from(top) + usize::from(area.height)).min(lines.len());
-        text::paint(&lines[..end], top, area, buffer);
-    } else {
+    if model.pane == Pane::Found {
         text::paint(&lines, top, area, buffer);
+        return;
+    }
+    // In a sliver of a pane the corner marks would hide the only words there are.
+    let shown: Vec<Line<'static>> = lines.into_iter().skip(usize::from(top)).collect();
+    text::paint(&shown, 0, area, buffer);
+    if !shown.is_empty() && !area.is_empty() {
+        buffer.set_stringn(area.x, area.y, "FOUND", usize::from(area.width), theme.label());
     }
 }
 
-/// A line for each thing found; `full` wraps them instead of cutting.
-pub fn lines(model: &Model, theme: &Theme, width: usize, full: bool) -> Vec<Line<'static>> {
+/// A line for each thing found; in front, they are wrapped instead of cut.
+pub fn lines(model: &Model, theme: &Theme, width: usize) -> Vec<Line<'static>> {
     let Some(standing) = &model.standing else {
         return Vec::new();
     };
-    let front = model.pane == Pane::Found;
-    let label_style = if front { theme.marked() } else { theme.label() };
     if standing.found.is_empty() {
-        return text::block(("FOUND", label_style), "nothing yet", theme.plain(), width);
+        return text::block(("", theme.label()), "nothing yet", theme.plain(), width);
     }
     let mut lines = Vec::new();
-    for (position, found) in standing.found.iter().enumerate() {
-        let label = if position == 0 || !full { "FOUND" } else { "" };
-        let number = format!("{} ", found.number);
-        if full {
+    for found in &standing.found {
+        if model.pane == Pane::Found {
+            let number = format!("{} ", found.number);
             let words = format!("{}: {}", found.what, found.seen);
-            lines.extend(hanging((label, label_style), &number, &words, (theme.plain(), width)));
+            let label = ("", theme.label());
+            lines.extend(hanging(label, &number, &words, (theme.plain(), width)));
         } else {
-            lines.push(short(found, (label, label_style), theme, width));
+            lines.push(short(found, theme, width));
         }
     }
     lines
 }
 
-fn short(found: &FoundLine, label: (&str, Style), theme: &Theme, width: usize) -> Line<'static> {
+fn short(found: &FoundLine, theme: &Theme, width: usize) -> Line<'static> {
     let number = format!("{} ", found.number);
-    let mut spans = text::margin(label.0, label.1);
+    let mut spans = text::margin("", theme.label());
     let room = width.saturating_sub(MARGIN + number.width());
     let seen = fit(&found.seen, room / 2);
     let what = fit(&found.what, room.saturating_sub(seen.width() + 2));

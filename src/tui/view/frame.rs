@@ -16,8 +16,8 @@ use super::text::{self, cap, pad, wrap};
 pub fn head(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     let width = usize::from(area.width);
     let time = model.standing.as_ref().map_or_else(String::new, |standing| {
-        let spent = words::minutes(standing.minutes_spent);
-        let left = words::minutes(standing.minutes_left);
+        let spent = words::short_minutes(standing.minutes_spent);
+        let left = words::short_minutes(standing.minutes_left);
         if standing.minutes_left > 0.0 {
             format!("{spent} in, about {left} to go")
         } else {
@@ -91,6 +91,12 @@ pub fn tabs(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     spans.push(cap("Tab", theme));
     spans.push(Span::raw(" next"));
     text::paint(&[Line::from(spans)], 0, area, buffer);
+}
+
+/// Paints the name of the pane that stands where the step stood, and the way back to it.
+pub fn title(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
+    let words = format!(" {}; Esc goes back to the step", model.pane.name());
+    text::paint(&[Line::from(words).style(theme.bar())], 0, area, buffer);
 }
 
 /// Paints the one sentence for a window that is too small.

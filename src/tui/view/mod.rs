@@ -1,5 +1,6 @@
 //! The picture: where the panes stand at each size, and what is in them.
 
+mod answers;
 mod circuit;
 mod found;
 mod frame;
@@ -30,6 +31,8 @@ const NOTICE: u16 = 4;
 struct Places {
     head: Rect,
     tabs: Option<Rect>,
+    /// The name of a pane that stands where the step stood.
+    title: Option<Rect>,
     step: Option<Rect>,
     suspects: Option<Rect>,
     found: Option<Rect>,
@@ -59,6 +62,9 @@ pub fn draw(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     }
     if let Some(tabs) = places.tabs {
         frame::tabs(model, theme, tabs, buffer);
+    }
+    if let Some(title) = places.title {
+        frame::title(model, theme, title, buffer);
     }
     let covered = sheets::render(model, theme, places.sheet, buffer);
     for pane in Pane::ALL {
@@ -93,11 +99,10 @@ pub fn scrolling(model: &Model, pane: Pane) -> (u16, u16) {
             (text::reach(parts.doing.len(), parts.doing_rows(place.height)), 0)
         }
         Pane::Suspects => {
-            (text::reach(suspects::lines(model, theme, width, true).len(), place.height), 0)
+            (text::reach(suspects::lines(model, theme, width).len(), place.height), 0)
         }
         Pane::Found => {
-            let full = place.height > 3;
-            let reach = text::reach(found::lines(model, theme, width, full).len(), place.height);
+            let reach = text::reach(found::lines(model, theme, width).len(), place.height);
             (reach, reach)
         }
         Pane::Circuit => {
@@ -106,6 +111,17 @@ pub fn scrolling(model: &Model, pane: Pane) -> (u16, u16) {
         }
     };
     (model.scroll[pane.index()].unwrap_or(resting).min(reach), reach)
+}
+
+/// True when the window is too small to show anything but the one sentence.
+pub fn too_small(model: &Model) -> bool {
+    model.size.0 < LEAST.0 || model.size.1 < LEAST.1
+}
+
+/// True when the step is on the screen, and what its keys would mean with it.
+pub fn shows_step(model: &Model) -> bool {
+    let theme = &Theme::new(ScreenOptions::default());
+    !too_small(model) && places(model, theme, window(model)).step.is_some()
 }
 
 /// How far the help in front can be scrolled.
@@ -174,7 +190,17 @@ fn two_columns(model: &Model, theme: &Theme, mut places: Places, body: Rect) -> 
     places.sheet = column;
     places.rule = Some(Rect { x: body.x + left + 1, width: 1, ..body });
     places.circuit = Some(Rect { x: body.x + left + 3, width: right, ..body });
-    stack(model, theme, &mut places, column);
+    // In front, suspects and findings take the step's place: there they have room for all words.
+    let below = Rect { y: column.y + 1, height: column.height.saturating_sub(1), ..column };
+    match model.pane {
+        Pane::Suspects => places.suspects = Some(below),
+        Pane::Found => places.found = Some(below),
+        Pane::Step | Pane::Circuit => {
+            stack(model, theme, &mut places, column);
+            return places;
+        }
+    }
+    places.title = Some(Rect { height: 1.min(column.height), ..column });
     places
 }
 
@@ -186,8 +212,8 @@ fn stack(model: &Model, theme: &Theme, places: &mut Places, column: Rect) {
     let width = usize::from(column.width);
     let rows = |count: usize| u16::try_from(count).unwrap_or(u16::MAX);
     let step_rows = |density| rows(step::parts(model, theme, width, density).height());
-    let suspects = rows(suspects::lines(model, theme, width, model.pane == Pane::Suspects).len());
-    let found = rows(found::lines(model, theme, width, false).len());
+    let suspects = rows(suspects::lines(model, theme, width).len());
+    let found = rows(found::lines(model, theme, width).len());
     let kept = if column.height < 14 { 0 } else { 2 };
     let normal = step_rows(Density::Normal).min(column.height - kept);
     let airy = step_rows(Density::Airy);

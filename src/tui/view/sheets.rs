@@ -115,10 +115,13 @@ fn other(
     (theme, width): (&Theme, usize),
 ) -> Vec<Line<'static>> {
     let worth = if best > 0.0 { test.worth / best } else { 0.0 };
-    let minutes = words::minutes(test.minutes).replace("under 1", "<1");
+    let minutes = words::short_minutes(test.minutes);
     let lead = format!("{}{} {minutes:>6} ", if marked { "►" } else { " " }, meter(worth, 4));
     let room = width.saturating_sub(lead.width());
-    let text = format!("{}; {}", test.title, test.place);
+    let text = match test.place.as_str() {
+        "" => test.title.clone(),
+        place => format!("{}; {place}", test.title),
+    };
     if !marked {
         return vec![Line::from(format!("{lead}{}", fit(&text, room)))];
     }
@@ -208,12 +211,12 @@ pub fn help(model: &Model, of: Scene, theme: &Theme, width: usize) -> Vec<Line<'
     if of == Scene::Test
         && let Some(step) = model.test()
     {
-        for outcome in &step.outcomes {
-            lines.extend(help_row(&outcome.key.to_string(), &outcome.words, theme, width));
-        }
         if let Some(bounds) = &step.number {
             let words = format!("type the {}, Enter keeps them", words::quantity(bounds.unit));
             lines.extend(help_row("0-9", &words, theme, width));
+        }
+        for outcome in &step.outcomes {
+            lines.extend(help_row(&outcome.key.to_string(), &outcome.words, theme, width));
         }
     }
     for row in keys::rows(of) {
@@ -224,7 +227,7 @@ pub fn help(model: &Model, of: Scene, theme: &Theme, width: usize) -> Vec<Line<'
         ("[┃]", "a part; the thick line has volts when all is sound"),
         ("[╎]", "a part; the thin line has none now"),
         ("┃", "a wire, a pin or a ground point"),
-        ("█▌", "how much of the suspicion lies there"),
+        ("█▌", "how suspected it is beside the others"),
         ("◄─", "a point the step touches"),
     ] {
         lines.extend(help_row(sign, words, theme, width));

@@ -6,12 +6,12 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::standing::{Ending, FixStep, NumberEntry, OutcomeLine, TestStep};
+use crate::job::standing::{Ending, FixStep, TestStep};
 use crate::tui::model::{Model, Pane, StepRef};
 use crate::tui::theme::Theme;
-use crate::tui::{number, words};
+use crate::tui::words;
 
-use super::text::{self, MARGIN, block, cap, hanging, numbered, pad, wrap};
+use super::text::{self, block, cap, hanging, numbered, pad, wrap};
 
 /// How much room the lines of a step take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,7 +101,7 @@ fn bar(title: &str, right: &str, theme: &Theme, width: usize) -> Vec<Line<'stati
 }
 
 /// A blank line where there is room for it.
-fn gap(lines: &mut Vec<Line<'static>>, density: Density) {
+pub(super) fn gap(lines: &mut Vec<Line<'static>>, density: Density) {
     if density == Density::Airy {
         lines.push(Line::default());
     }
@@ -111,9 +111,9 @@ fn test(
     model: &Model,
     step: &TestStep,
     theme: &Theme,
-    (width, mut density): (usize, Density),
+    (width, density): (usize, Density),
 ) -> Parts {
-    let mut doing = bar(&step.title, &words::minutes(step.minutes), theme, width);
+    let mut doing = bar(&step.title, &words::short_minutes(step.minutes), theme, width);
     if model.chosen.is_some() {
         let words = "Your own choice; u goes back to the proposed test.";
         doing.extend(block(("YOURS", theme.label()), words, theme.plain(), width));
@@ -122,20 +122,14 @@ fn test(
         gap(&mut doing, density);
         doing.extend(cautions(&step.cautions, theme, width));
     }
-    gap(&mut doing, density);
-    doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
+    if !step.doing.is_empty() {
+        gap(&mut doing, density);
+        doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
+    }
     let mut answers = Vec::new();
     gap(&mut answers, density);
-    answers.extend(block(("LOOK", theme.label()), &step.watch, theme.plain(), width));
-    for (position, outcome) in step.outcomes.iter().enumerate() {
-        let place = (position == 0, model.marked == Some(position));
-        gap(&mut answers, density);
-        answers.extend(outcome_lines(outcome, place, theme, (width, &mut density)));
-    }
-    if let Some(entry) = &step.number {
-        gap(&mut answers, density);
-        answers.extend(number_lines(model, entry, step.outcomes.is_empty(), (theme, width)));
-    }
+    answers.extend(block(("THEN", theme.label()), &step.watch, theme.plain(), width));
+    answers.extend(super::answers::lines(model, step, theme, (width, density)));
     Parts { doing, answers }
 }
 
@@ -147,69 +141,8 @@ fn cautions(cautions: &[String], theme: &Theme, width: usize) -> Vec<Line<'stati
     lines.collect()
 }
 
-fn outcome_lines(
-    outcome: &OutcomeLine,
-    (first, marked): (bool, bool),
-    theme: &Theme,
-    (width, density): (usize, &mut Density),
-) -> Vec<Line<'static>> {
-    let share = words::share(outcome.probability);
-    let indent = MARGIN + 4;
-    let room = width.saturating_sub(indent + share.width() + 1);
-    let mut spans = text::margin(if first { "PRESS" } else { "" }, theme.label());
-    spans.push(cap(&outcome.key.to_string(), theme));
-    spans.push(Span::raw(if marked { "►" } else { " " }));
-    let style = if marked { theme.marked() } else { theme.label() };
-    spans.push(Span::styled(pad(&outcome.words, room), style));
-    spans.push(Span::raw(format!(" {share}")));
-    let mut lines = vec![Line::from(spans)];
-    if !outcome.meaning.is_empty() {
-        let room = width.saturating_sub(indent);
-        let mut rows = wrap(&outcome.meaning, room);
-        if let Density::Tight(spare) = density {
-            let more = rows.len() - 1;
-            if more > *spare {
-                rows = vec![text::fit(&outcome.meaning, room)];
-            } else {
-                *spare -= more;
-            }
-        }
-        lines
-            .extend(rows.into_iter().map(|row| Line::from(format!("{}{row}", " ".repeat(indent)))));
-    }
-    lines
-}
-
-fn number_lines(
-    model: &Model,
-    bounds: &NumberEntry,
-    first: bool,
-    (theme, width): (&Theme, usize),
-) -> Vec<Line<'static>> {
-    let mut spans = text::margin(if first { "PRESS" } else { "" }, theme.label());
-    match &model.entry {
-        None => {
-            spans.push(cap("0-9", theme));
-            let quantity = words::quantity(bounds.unit);
-            spans.push(Span::raw(format!(" the {quantity}, {}", words::range(bounds))));
-        }
-        Some(entry) => {
-            spans.push(Span::styled(format!(" {entry} "), theme.marked()));
-            let read = match number::read(entry, bounds.unit) {
-                Ok(value) => format!(" is {}; Enter keeps it", number::shown(value, bounds.unit)),
-                Err(_) => format!(" {}: not a number yet", words::quantity(bounds.unit)),
-            };
-            spans.push(Span::styled(
-                text::fit(&read, width.saturating_sub(MARGIN + 8)),
-                theme.label(),
-            ));
-        }
-    }
-    vec![Line::from(spans)]
-}
-
 fn fix(step: &FixStep, theme: &Theme, (width, density): (usize, Density)) -> Parts {
-    let right = words::minutes(step.minutes);
+    let right = words::short_minutes(step.minutes);
     let mut doing = bar(&step.title, &right, theme, width);
     let sure = format!("Repair now: {} that this cures it.", words::share(step.probability));
     doing.extend(block(("WHY", theme.label()), &sure, theme.plain(), width));
@@ -243,7 +176,7 @@ fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usi
     }
     let answers = vec![
         Line::default(),
-        key_line(("PRESS", "q"), "leave; the job is kept", theme),
+        key_line(("PRESS", "q"), "leave", theme),
         key_line(("", "u"), "undo: something was entered wrong", theme),
     ];
     Parts { doing, answers }

@@ -15,7 +15,8 @@ pub const MARGIN: usize = 6;
 pub fn wrap(text: &str, width: usize) -> Vec<String> {
     let width = width.max(1);
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    for word in unbroken(text) {
+        let word = word.as_str();
         let used = lines.last().map_or(0, |line| line.width());
         let blank = usize::from(used > 0);
         if used + blank + word.width() <= width {
@@ -32,6 +33,18 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
         lines.extend(pieces);
     }
     lines
+}
+
+/// The words of a text; a per cent sign stays with its number.
+fn unbroken(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(last) if word.starts_with('%') => *last = format!("{last} {word}"),
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 fn cut(word: &str, width: usize) -> Vec<String> {
@@ -186,6 +199,7 @@ mod tests {
         check("turn the key on", 8, &["turn the", "key on"]);
         check("abcdefgh ij", 3, &["abc", "def", "gh", "ij"]);
         check("ab abcdef", 4, &["ab", "abcd", "ef"]);
+        check("C2 9 %, fuse", 5, &["C2", "9 %,", "fuse"]);
         check("", 4, &[""]);
         check("ab", 0, &["a", "b"]);
     }

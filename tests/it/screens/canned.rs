@@ -192,6 +192,35 @@ pub fn volts_step() -> TestStep {
     }
 }
 
+/// A meter test with many ranges, most of them unlikely.
+pub fn ranges_step() -> TestStep {
+    let range = |key, words: &str, probability, meaning: &str| {
+        outcome(key, &words.replace(' ', "-"), words, probability, meaning)
+    };
+    TestStep {
+        id: "volts.C2-loom-side".to_owned(),
+        title: "Volts to ground: C2, loom side".to_owned(),
+        outcomes: vec![
+            range('a', "under 0.05 V", 0.24, "main fuse 21 %, key switch 13 %, battery 9 %"),
+            range('b', "0.05 to 0.3 V", 0.07, "battery 38 %, engine ground 17 %"),
+            range('c', "0.3 to 1.2 V", 0.004, "battery 45 %, beyond the drawing 14 %"),
+            range('d', "1.2 to 5 V", 0.002, "battery 59 %"),
+            range('e', "5 to 9 V", 0.006, "key switch 40 %"),
+            range('f', "9 to 11 V", 0.05, "bad contact in the feed"),
+            range('i', "11 to 12 V", 0.6, "start button 40 %, C2 30 %, bar ground 20 %"),
+            range('l', "over 12 V", 0.028, "coil shorted"),
+        ],
+        watch: "Read the volts. Then let go of the starter button.".to_owned(),
+        cautions: lamp_step().cautions,
+        doing: lamp_step().doing,
+        ..volts_step()
+    }
+}
+
+pub fn in_ranges() -> Standing {
+    standing(Step::Test(ranges_step()))
+}
+
 pub fn testing() -> Standing {
     standing(Step::Test(lamp_step()))
 }
@@ -223,7 +252,7 @@ pub fn fixing() -> Standing {
             "Volt drop across the button while it is held: below 0.2 V.",
         ]),
         minutes: 12.0,
-        why: texts(&["It holds 91% of the suspicion, and no test is cheaper than the repair."]),
+        why: texts(&["It holds 91 % of the suspicion, and no test is cheaper than the repair."]),
         part: PartId(4),
     }));
     standing.found.push(found(2, "lamp C2 loom side to frame, key on", "lamp lights"));
