@@ -22,8 +22,8 @@ mod random;
 const METHODS: [Method; 4] = [Method::Greedy, Method::Rollout, Method::LookAhead, Method::Best];
 
 fn main() {
-    compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
-    compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
+    // compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
+    // compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
     time_a_step();
 }
 

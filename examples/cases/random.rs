@@ -111,12 +111,13 @@ fn binary(dice: &mut impl Rng, hypotheses: usize) -> Test {
 fn noisy(dice: &mut impl Rng, size: &Size) -> Test {
     let share = dice.random_range(0.05..0.5);
     let error = dice.random_range(0.005..0.05);
-    let mut likelihood =
-        vec![vec![error / (size.outcomes - 1) as f64; size.hypotheses]; size.outcomes];
-    for hypothesis in 0..size.hypotheses {
-        let usual = if dice.random_bool(share) { dice.random_range(0..size.outcomes) } else { 0 };
-        likelihood[usual][hypothesis] = 1.0 - error;
-    }
+    let wrong = error / (size.outcomes - 1) as f64;
+    let mut usual =
+        || if dice.random_bool(share) { dice.random_range(0..size.outcomes) } else { 0 };
+    let usual: Vec<usize> = (0..size.hypotheses).map(|_| usual()).collect();
+    let entry = |outcome: usize, usual: usize| if usual == outcome { 1.0 - error } else { wrong };
+    let row = |outcome| usual.iter().map(|&usual| entry(outcome, usual)).collect();
+    let likelihood = (0..size.outcomes).map(row).collect();
     Test {
         minutes: dice.random_range(0.3..3.0),
         mode: dice.random_range(0..size.modes as u32),

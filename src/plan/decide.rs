@@ -118,6 +118,9 @@ pub enum Method {
 /// Share of the nodes that an exact search may use before the look-ahead takes the rest.
 const EXACT_SHARE: f64 = 0.5;
 
+/// With more likelihoods than this no exact search is tried: it never ends within a usual budget.
+const EXACT_ENTRIES: usize = 4_000;
+
 /// Chooses the next action, exactly where the budget suffices and by look-ahead elsewhere.
 pub fn plan(prepared: &Prepared, state: &State, budget: &Budget, progress: &Progress) -> Plan {
     plan_by(Method::Best, prepared, state, budget, progress)
@@ -183,6 +186,9 @@ impl Search<'_> {
     }
 
     fn best(&mut self) -> Values {
+        if self.prepared.table.entries() > EXACT_ENTRIES {
+            return self.look(DEEPEST);
+        }
         let allowed = (self.budget.nodes as f64 * EXACT_SHARE) as u64;
         let mut exact = Exact::new(self.prepared, allowed);
         let found = exact.best(self.node);
@@ -216,7 +222,7 @@ impl Search<'_> {
     }
 
     fn look(&mut self, depth: u32) -> Values {
-        let reach = Reach { depth, ..Reach::default() };
+        let reach = Reach { depth, ..Reach::of_size(self.prepared.table.entries()) };
         let left = self.budget.nodes.saturating_sub(self.nodes);
         let mut look = Look::new(self.prepared, reach, left, self.progress);
         let values = look.best_first(self.node);

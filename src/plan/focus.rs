@@ -36,6 +36,7 @@ pub fn focus(prepared: &Prepared, node: &Node, neglect: f64) -> Focus {
         for row in &mut step.rows {
             *row = merged.iter().map(|members| row[members[0]]).collect();
         }
+        step.ends.clear();
     }
     let focused = prepared.with_steps(renumber(steps), classes);
     let used = BitSet::with_room(focused.steps.len());
@@ -153,7 +154,7 @@ fn renumber(steps: Vec<(usize, Step)>) -> Vec<Step> {
         .into_iter()
         .map(|(_, mut step)| {
             step.uses = step.uses.iter().filter_map(|old| new.get(&old).copied()).collect();
-            step
+            step.with_ends()
         })
         .collect()
 }
