@@ -13,7 +13,9 @@ use std::time::Instant;
 use halfsplit::plan::exact::Exact;
 use halfsplit::plan::focus::focus;
 use halfsplit::plan::walk::Walk;
-use halfsplit::plan::{Budget, Method, Prepared, Problem, Progress, plan_by};
+use halfsplit::plan::{Action, Budget, Method, Prepared, Problem, Progress, plan_by};
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
 #[path = "../examples/cases/random.rs"]
@@ -24,7 +26,123 @@ const METHODS: [Method; 4] = [Method::Greedy, Method::Rollout, Method::LookAhead
 fn main() {
     // compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
     // compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
+    play_jobs();
     time_a_step();
+}
+
+/// Plays random jobs to their ends, the same luck for every budget.
+fn play_jobs() {
+    let size =
+        random::Size { hypotheses: 60, tests: 120, outcomes: 3, modes: 12, places: 6, fixes: 20 };
+    println!("40 jobs, 8 plays each: {size:?}");
+    let ways = [
+        (Method::Greedy, 0),
+        (Method::Best, 0),
+        (Method::Best, 100),
+        (Method::Best, 400),
+        (Method::Best, 2_000),
+    ];
+    for (method, nodes) in ways {
+        let played: Vec<Played> = (0..40_u64)
+            .into_par_iter()
+            .map(|seed| {
+                let problem = random::job(seed, &size);
+                let prepared = Prepared::new(&problem).expect("a sound problem");
+                let play = |luck| play(&problem, &prepared, method, Budget { nodes }, luck);
+                (0..8).map(play).fold(Played::default(), Played::plus)
+            })
+            .collect();
+        let all = played.into_iter().fold(Played::default(), Played::plus);
+        let runs = 320.0;
+        println!(
+            "  {:8} {nodes:5} nodes: {:6.2} min, {:5.2} tests, {:5.2} wrong fixes, {:4.1} % handed on; told {:6.2} min",
+            format!("{method:?}"),
+            all.minutes / runs,
+            all.tests / runs,
+            all.wrong_fixes / runs,
+            100.0 * all.handed_on / runs,
+            all.told / runs
+        );
+    }
+}
+
+#[derive(Default)]
+struct Played {
+    minutes: f64,
+    tests: f64,
+    wrong_fixes: f64,
+    handed_on: f64,
+    /// What the first plan expected.
+    told: f64,
+}
+
+impl Played {
+    fn plus(self, other: Self) -> Self {
+        Self {
+            minutes: self.minutes + other.minutes,
+            tests: self.tests + other.tests,
+            wrong_fixes: self.wrong_fixes + other.wrong_fixes,
+            handed_on: self.handed_on + other.handed_on,
+            told: self.told + other.told,
+        }
+    }
+}
+
+fn play(
+    problem: &Problem,
+    prepared: &Prepared,
+    method: Method,
+    budget: Budget,
+    luck: u64,
+) -> Played {
+    let mut state = problem.start(0);
+    let mut played = Played::default();
+    let truth = draw(luck, 0, &state.belief);
+    loop {
+        let plan = plan_by(method, prepared, &state, &budget, &Progress::default());
+        if played.minutes <= 0.0 {
+            played.told = plan.expected_minutes;
+        }
+        let Some(at) = plan.ranking.iter().find(|ranked| ranked.action == plan.action) else {
+            return played;
+        };
+        played.minutes += at.added_minutes;
+        let (outcome, shares) = match plan.action {
+            Action::Test(index) => {
+                played.tests += 1.0;
+                let rows = &problem.tests[index].likelihood;
+                let shares: Vec<f64> = rows.iter().map(|row| row[truth]).collect();
+                (draw(luck, 1 + index as u64, &shares), rows.clone())
+            }
+            Action::Fix(index) => {
+                let cures = &problem.fixes[index].cures;
+                if draw(luck, 10_001 + index as u64, &[cures[truth], 1.0 - cures[truth]]) == 0 {
+                    return played;
+                }
+                played.wrong_fixes += 1.0;
+                (0, vec![cures.iter().map(|cure| 1.0 - cure).collect()])
+            }
+            Action::Batch(_) | Action::Stop => {
+                played.minutes += 120.0;
+                played.handed_on += 1.0;
+                return played;
+            }
+        };
+        state.advance(problem, plan.action, &shares[outcome]);
+    }
+}
+
+/// Draws from shares by a number that depends on what is drawn only.
+fn draw(luck: u64, what: u64, shares: &[f64]) -> usize {
+    let mut dice = Pcg64Mcg::seed_from_u64(luck << 32 | what);
+    let mut left = dice.random_range(0.0..1.0);
+    for (index, share) in shares.iter().enumerate() {
+        left -= share;
+        if left < 0.0 {
+            return index;
+        }
+    }
+    shares.len() - 1
 }
 
 fn compare(title: &str, count: u64, make: fn(u64) -> Problem) {
