@@ -23,6 +23,12 @@ mod random;
 
 const METHODS: [Method; 4] = [Method::Greedy, Method::Rollout, Method::LookAhead, Method::Best];
 
+/// Random jobs, and plays of each.
+const JOBS: u64 = 32;
+
+/// Plays of each job, with other faults and readings.
+const PLAYS: u64 = 6;
+
 fn main() {
     // compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
     // compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
@@ -34,7 +40,7 @@ fn main() {
 fn play_jobs() {
     let size =
         random::Size { hypotheses: 60, tests: 120, outcomes: 3, modes: 12, places: 6, fixes: 20 };
-    println!("40 jobs, 8 plays each: {size:?}");
+    println!("{JOBS} jobs, {PLAYS} plays each: {size:?}");
     let ways = [
         (Method::Greedy, 0),
         (Method::Best, 0),
@@ -43,17 +49,17 @@ fn play_jobs() {
         (Method::Best, 2_000),
     ];
     for (method, nodes) in ways {
-        let played: Vec<Played> = (0..40_u64)
+        let played: Vec<Played> = (0..JOBS)
             .into_par_iter()
             .map(|seed| {
                 let problem = random::job(seed, &size);
                 let prepared = Prepared::new(&problem).expect("a sound problem");
                 let play = |luck| play(&problem, &prepared, method, Budget { nodes }, luck);
-                (0..8).map(play).fold(Played::default(), Played::plus)
+                (0..PLAYS).map(play).fold(Played::default(), |sum, one| sum.plus(&one))
             })
             .collect();
-        let all = played.into_iter().fold(Played::default(), Played::plus);
-        let runs = 320.0;
+        let all = played.iter().fold(Played::default(), Played::plus);
+        let runs = (JOBS * PLAYS) as f64;
         println!(
             "  {:8} {nodes:5} nodes: {:6.2} min, {:5.2} tests, {:5.2} wrong fixes, {:4.1} % handed on; told {:6.2} min",
             format!("{method:?}"),
@@ -77,7 +83,7 @@ struct Played {
 }
 
 impl Played {
-    fn plus(self, other: Self) -> Self {
+    fn plus(self, other: &Self) -> Self {
         Self {
             minutes: self.minutes + other.minutes,
             tests: self.tests + other.tests,

@@ -5,47 +5,29 @@ use std::collections::HashMap;
 use super::base::{
     Rule, Scored, best_rate, estimate, finished, fix_sequence_minutes, scored, stop_minutes,
 };
+use super::bit_set::BitSet;
 use super::bound::Bound;
 use super::decide::Progress;
 use super::node::{Key, NOTHING, Node};
 use super::prepared::Prepared;
 use super::problem::Goal;
 
-/// How wide and how far a search looks.
+/// How wide and how far one pass of a search looks.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reach {
-    /// Best steps by each rule that are tried at the node itself.
-    pub root_width: usize,
-    /// Best steps by each rule that are tried further down.
-    pub inner_width: usize,
+pub struct Pass {
+    /// First steps that are tried, at most.
+    pub width: usize,
     /// Branches less likely than this, seen from the root, are estimated, not followed.
     pub least_probability: f64,
-    /// Steps before the base policy, at most.
+    /// Free steps after the first one, before the base policy.
     pub depth: u32,
-    /// The rules whose base policies are followed; the better one counts.
-    pub rules: &'static [Rule],
 }
 
-impl Default for Reach {
-    fn default() -> Self {
-        let rules = &[Rule::Information, Rule::Edges];
-        Self { root_width: 12, inner_width: 6, least_probability: 0.0, depth: 1, rules }
-    }
-}
+/// Best steps by each rule that are tried below the first step.
+const INNER_WIDTH: usize = 6;
 
-impl Reach {
-    /// What a problem with so many likelihoods can bear: in a big one only likely branches are followed.
-    pub fn of_size(entries: usize) -> Self {
-        if entries <= BIG_ENTRIES {
-            return Self::default();
-        }
-        let rules = &[Rule::Information];
-        Self { root_width: 8, inner_width: 3, least_probability: 0.01, rules, ..Self::default() }
-    }
-}
-
-/// Likelihoods of a problem too big to follow every branch.
-const BIG_ENTRIES: usize = 4_000;
+/// Best steps by a rule that are noted at each node (see [`Look::noted`]).
+const NOTED: usize = 6;
 
 /// Rollout of the base policies, with any number of free steps before them.
 ///
@@ -55,10 +37,12 @@ const BIG_ENTRIES: usize = 4_000;
 pub struct Look<'a> {
     prepared: &'a Prepared,
     bound: Bound,
-    reach: Reach,
+    rules: &'static [Rule],
+    pass: Pass,
     progress: &'a Progress,
     base: HashMap<(Key, Rule), f64>,
     deep: HashMap<(Key, u32), f64>,
+    noted: BitSet,
     nodes: u64,
     nodes_allowed: u64,
     stopped: bool,
@@ -74,20 +58,22 @@ pub struct Valued {
 }
 
 impl<'a> Look<'a> {
-    /// A search over `prepared` that may examine `nodes_allowed` nodes.
+    /// A search over `prepared` by the base policies of `rules` that may examine `nodes_allowed` nodes.
     pub fn new(
         prepared: &'a Prepared,
-        reach: Reach,
+        rules: &'static [Rule],
         nodes_allowed: u64,
         progress: &'a Progress,
     ) -> Self {
         Self {
             prepared,
             bound: Bound::new(prepared),
-            reach,
+            rules,
+            pass: Pass { width: 0, least_probability: 0.0, depth: 0 },
             progress,
             base: HashMap::new(),
             deep: HashMap::new(),
+            noted: BitSet::with_room(prepared.steps.len()),
             nodes: 0,
             nodes_allowed,
             stopped: false,
@@ -104,22 +90,38 @@ impl<'a> Look<'a> {
         self.stopped
     }
 
-    /// The first steps worth a look with what they lead to, best first, as deep as the nodes allow.
-    pub fn best_first(&mut self, node: &Node) -> Vec<Valued> {
-        let (mut order, rate) = candidates(self.prepared, node, self.reach.root_width);
-        let mut best = Vec::new();
-        for depth in 0..self.reach.depth {
-            let first = best.is_empty();
-            let Some(mut values) =
-                self.values(node, &order, Way { reached: 1.0, rate, depth }, first)
-            else {
-                break;
-            };
-            values.sort_by(|a, b| a.expected_minutes.total_cmp(&b.expected_minutes));
-            order = values.iter().map(|valued| valued.scored).collect();
-            best = values;
+    /// Steps that were among the best at some node so far.
+    pub fn noted(&self) -> &BitSet {
+        &self.noted
+    }
+
+    /// What each of `first` steps leads to, best first. When nodes run out, only those done till then, so
+    /// that all values of an answer come about alike; `None` when that is less than two of several.
+    pub fn values(
+        &mut self,
+        node: &Node,
+        first: &[Scored],
+        rate: f64,
+        pass: Pass,
+    ) -> Option<Vec<Valued>> {
+        if (self.pass.least_probability - pass.least_probability).abs() > 0.0 {
+            // What was cut at other branches does not compare.
+            self.base.clear();
+            self.deep.clear();
         }
-        best
+        self.pass = pass;
+        let way = Way { reached: 1.0, rate, depth: pass.depth };
+        let wanted = first.len().min(pass.width);
+        let mut values = Vec::new();
+        for &scored in &first[..wanted] {
+            let expected_minutes = self.after_step(node, scored, way);
+            if self.spent() {
+                break;
+            }
+            values.push(Valued { scored, expected_minutes });
+        }
+        values.sort_by(|a, b| a.expected_minutes.total_cmp(&b.expected_minutes));
+        (values.len() == wanted || values.len() > 1).then_some(values)
     }
 
     /// The first step of a base policy alone, with what following it costs.
@@ -133,26 +135,6 @@ impl<'a> Look<'a> {
             expected_minutes += probability * self.follow(&next, rule, way);
         }
         Some(Valued { scored: first, expected_minutes })
-    }
-
-    /// Expected minutes of each candidate; `None` when nodes ran out, unless `finish` asks for an answer
-    /// in any case.
-    fn values(
-        &mut self,
-        node: &Node,
-        candidates: &[Scored],
-        way: Way,
-        finish: bool,
-    ) -> Option<Vec<Valued>> {
-        let mut values = Vec::new();
-        for &scored in candidates {
-            let expected_minutes = self.after_step(node, scored, way);
-            values.push(Valued { scored, expected_minutes });
-            if self.spent() && !finish {
-                return None;
-            }
-        }
-        Some(values)
     }
 
     /// Expected minutes when `scored` comes first and is followed by the free steps of `way`.
@@ -176,7 +158,7 @@ impl<'a> Look<'a> {
         }
         self.count();
         let mut best = base;
-        let (list, rate) = candidates(self.prepared, node, self.reach.inner_width);
+        let (list, rate) = candidates(self.prepared, node, INNER_WIDTH);
         let way = Way { depth: way.depth - 1, rate, ..way };
         for candidate in list {
             if self.least_after(node, candidate) < best {
@@ -196,7 +178,7 @@ impl<'a> Look<'a> {
     }
 
     fn base(&mut self, node: &Node, way: Way) -> f64 {
-        let rules = self.reach.rules;
+        let rules = self.rules;
         rules.iter().map(|&rule| self.follow(node, rule, way)).fold(f64::INFINITY, f64::min)
     }
 
@@ -215,6 +197,9 @@ impl<'a> Look<'a> {
         self.count();
         let mut least = end_minutes(self.prepared, node);
         let list = scored(self.prepared, node, rule);
+        for scored in list.iter().take(NOTED) {
+            self.noted.insert(scored.step);
+        }
         // Edges are no bits: with them the last known rate has to do.
         let bits = rule == Rule::Information;
         let way =
@@ -239,7 +224,7 @@ impl<'a> Look<'a> {
 
     /// Whether nothing further down this way is followed.
     fn is_end(&self, way: Way) -> bool {
-        self.spent() || way.reached < self.reach.least_probability
+        self.spent() || way.reached < self.pass.least_probability
     }
 
     fn spent(&self) -> bool {
@@ -266,7 +251,7 @@ impl Way {
 
 /// The `width` best steps by each rule, without repetition, and the best bits per minute of a test;
 /// scores are those of [`Rule::Information`].
-fn candidates(prepared: &Prepared, node: &Node, width: usize) -> (Vec<Scored>, f64) {
+pub fn candidates(prepared: &Prepared, node: &Node, width: usize) -> (Vec<Scored>, f64) {
     let all = scored(prepared, node, Rule::Information);
     let mut list: Vec<Scored> = all.iter().copied().take(width).collect();
     for other in scored(prepared, node, Rule::Edges).into_iter().take(width) {

@@ -103,6 +103,11 @@ impl Table {
         self.rows() * self.columns.len()
     }
 
+    /// Whether no step errs: all likelihoods are 0 or 1.
+    pub fn is_sure(&self) -> bool {
+        self.ratios.is_empty()
+    }
+
     fn rows(&self) -> usize {
         self.largest_ratio.len()
     }
