@@ -49,7 +49,9 @@ impl BitSet {
     /// What is in, smallest first.
     pub fn iter(&self) -> impl Iterator<Item = usize> + '_ {
         self.words.iter().enumerate().flat_map(|(at, &word)| {
-            (0..64).filter(move |bit| word >> bit & 1 == 1).map(move |bit| at * 64 + bit)
+            let without_lowest = |left: &u64| Some(left & (left - 1)).filter(|&left| left != 0);
+            std::iter::successors(Some(word).filter(|&word| word != 0), without_lowest)
+                .map(move |left| at * 64 + left.trailing_zeros() as usize)
         })
     }
 

@@ -56,6 +56,9 @@ fn cheapest_sum(sorted: &[f64], count: f64) -> f64 {
     sorted[..whole].iter().sum::<f64>() + rest
 }
 
+/// With more classes than this they are not compared in pairs, and the code counts for nothing.
+const MOST_CLASSES: usize = 32;
+
 /// What the lower bounds of all nodes of one search share.
 #[derive(Debug, Clone)]
 pub struct Bound {
@@ -118,6 +121,11 @@ impl Bound {
 /// and, for a repair, those with a fix in common.
 fn components(prepared: &Prepared) -> (Vec<usize>, usize) {
     let count = prepared.classes.len();
+    let code_matters =
+        matches!(prepared.goal, Goal::Isolate | Goal::Repair { give_up_minutes: None });
+    if !code_matters || count > MOST_CLASSES {
+        return (vec![0; count], 1);
+    }
     let mut component: Vec<usize> = (0..count).collect();
     for a in 0..count {
         for b in a + 1..count {
@@ -170,13 +178,11 @@ fn separates(rows: &[Vec<f64>], x: usize, y: usize) -> bool {
 pub fn repair_minutes(prepared: &Prepared, node: &Node) -> f64 {
     let stop = stop_minutes(prepared, node);
     let mut cheapest = vec![f64::INFINITY; node.belief.len()];
-    for (index, step) in prepared.steps.iter().enumerate() {
-        let (Some(outcome), false) = (step.ending, node.used.contains(index)) else { continue };
+    for &index in prepared.endings.iter().filter(|&&index| !node.used.contains(index)) {
+        let step = &prepared.steps[index];
         let minutes = step.minutes + prepared.opening_minutes(&node.opened, &step.places);
-        for (cheapest, &ends) in cheapest.iter_mut().zip(&step.rows[outcome]) {
-            if ends > 0.0 {
-                *cheapest = cheapest.min(minutes);
-            }
+        for &(group, _) in &step.ends {
+            cheapest[group] = cheapest[group].min(minutes);
         }
     }
     // Without any fix a hypothesis ends in handing on, or when nothing is left to try.

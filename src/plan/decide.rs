@@ -2,14 +2,14 @@
 
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-use super::base::{Rule, finished, scored, stop_minutes};
+use super::base::{finished, stop_minutes};
 use super::bound::Bound;
-use super::exact::{Exact, OutOfNodes, TOLERANCE};
+use super::exact::TOLERANCE;
 use super::focus::focus;
-use super::look::{Look, Reach, Valued};
 use super::node::Node;
 use super::prepared::Prepared;
 use super::problem::State;
+use super::search::{Outlook, Search};
 
 /// What to do next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -115,9 +115,6 @@ pub enum Method {
     Best,
 }
 
-/// Share of the nodes that an exact search may use before the look-ahead takes the rest.
-const EXACT_SHARE: f64 = 0.5;
-
 /// Chooses the next action, exactly where the budget suffices and by look-ahead elsewhere.
 pub fn plan(prepared: &Prepared, state: &State, budget: &Budget, progress: &Progress) -> Plan {
     plan_by(Method::Best, prepared, state, budget, progress)
@@ -146,101 +143,32 @@ pub fn plan_node(
         return Plan::ended(0.0);
     }
     let focus = focus(prepared, node, 0.0);
-    let (prepared, node) = (&focus.prepared, &focus.node);
-    let mut search = Search { prepared, node, budget, progress, nodes: 0 };
-    let ranked = match method {
-        Method::Greedy => search.greedy(),
-        Method::Rollout => search.look(1),
-        Method::LookAhead => search.look(DEEPEST),
-        Method::Best => search.best(),
-    };
-    let bound_minutes = Bound::new(prepared).minutes(prepared, node);
-    search.to_plan(ranked, bound_minutes)
+    let mut search = Search::new(&focus.prepared, &focus.node, budget, progress);
+    let (values, ended) = search.run(method);
+    let mut ranking: Vec<Ranked> = values.into_iter().map(Ranked::from).collect();
+    let stop = stop_minutes(&focus.prepared, &focus.node).or(ranking.is_empty().then_some(0.0));
+    if let Some(stop) = stop {
+        // Among equals, ending the job comes first.
+        let at = ranking.iter().position(|ranked| ranked.expected_minutes >= stop - TOLERANCE);
+        ranking.insert(at.unwrap_or(ranking.len()), Ranked::stop(stop));
+    }
+    Plan {
+        action: ranking[0].action,
+        expected_minutes: ranking[0].expected_minutes,
+        bound_minutes: Bound::new(&focus.prepared).minutes(&focus.prepared, &focus.node),
+        report: Report { nodes: search.nodes(), ended },
+        ranking,
+    }
 }
 
-/// Look-ahead never goes deeper than this.
-const DEEPEST: u32 = 6;
-
-/// One choice being made.
-struct Search<'a> {
-    prepared: &'a Prepared,
-    node: &'a Node,
-    budget: &'a Budget,
-    progress: &'a Progress,
-    nodes: u64,
-}
-
-/// Values of first steps, best first, and how sure they are.
-type Values = (Vec<Valued>, Ended);
-
-impl Search<'_> {
-    fn greedy(&mut self) -> Values {
-        let reach = Reach { depth: 1, ..Reach::default() };
-        let mut look = Look::new(self.prepared, reach, self.budget.nodes, self.progress);
-        let value = look.follow_first(self.node, Rule::Information);
-        self.nodes += look.nodes();
-        (value.into_iter().collect(), Ended::Budget)
-    }
-
-    fn best(&mut self) -> Values {
-        let allowed = (self.budget.nodes as f64 * EXACT_SHARE) as u64;
-        let mut exact = Exact::new(self.prepared, allowed);
-        let found = exact.best(self.node);
-        self.nodes += exact.nodes();
-        match found {
-            Ok((step, minutes)) => (self.around_exact(step, minutes), Ended::Exact),
-            Err(OutOfNodes) => self.look(DEEPEST),
+impl From<Outlook> for Ranked {
+    fn from(outlook: Outlook) -> Self {
+        Self {
+            action: outlook.action,
+            score: outlook.score,
+            added_minutes: outlook.added_minutes,
+            expected_minutes: outlook.expected_minutes,
         }
-    }
-
-    /// The exact first step, and the runners-up as one step of look-ahead sees them.
-    fn around_exact(&mut self, step: Option<usize>, minutes: f64) -> Vec<Valued> {
-        let (mut others, _) = self.look(1);
-        let Some(step) = step else { return others };
-        for valued in &mut others {
-            valued.expected_minutes = valued.expected_minutes.max(minutes);
-        }
-        if others.iter().all(|valued| valued.scored.step != step) {
-            let all = scored(self.prepared, self.node, Rule::Information);
-            let found = all.into_iter().find(|scored| scored.step == step);
-            others.extend(found.map(|scored| Valued { scored, expected_minutes: minutes }));
-        }
-        for valued in others.iter_mut().filter(|valued| valued.scored.step == step) {
-            valued.expected_minutes = minutes;
-        }
-        others.sort_by(|a, b| {
-            let later = |valued: &Valued| valued.scored.step != step;
-            a.expected_minutes.total_cmp(&b.expected_minutes).then(later(a).cmp(&later(b)))
-        });
-        others
-    }
-
-    fn look(&mut self, depth: u32) -> Values {
-        let reach = Reach { depth, ..Reach::default() };
-        let left = self.budget.nodes.saturating_sub(self.nodes);
-        let mut look = Look::new(self.prepared, reach, left, self.progress);
-        let values = look.best_first(self.node);
-        self.nodes += look.nodes();
-        (values, if look.stopped() { Ended::Stopped } else { Ended::Budget })
-    }
-
-    fn to_plan(&self, (values, ended): Values, bound_minutes: f64) -> Plan {
-        let ranked = |valued: &Valued| Ranked {
-            action: self.prepared.steps[valued.scored.step].source.action(),
-            score: valued.scored.score,
-            added_minutes: valued.scored.added_minutes,
-            expected_minutes: valued.expected_minutes,
-        };
-        let mut ranking: Vec<Ranked> = values.iter().map(ranked).collect();
-        let stop = stop_minutes(self.prepared, self.node).or(ranking.is_empty().then_some(0.0));
-        if let Some(stop) = stop {
-            // Among equals, ending the job comes first.
-            let at = ranking.partition_point(|ranked| ranked.expected_minutes < stop - TOLERANCE);
-            ranking.insert(at, Ranked::stop(stop));
-        }
-        let report = Report { nodes: self.nodes, ended };
-        let (action, expected_minutes) = (ranking[0].action, ranking[0].expected_minutes);
-        Plan { action, expected_minutes, bound_minutes, ranking, report }
     }
 }
 

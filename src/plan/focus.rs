@@ -22,8 +22,20 @@ pub struct Focus {
 /// that together have less than `neglect` are dropped.
 pub fn focus(prepared: &Prepared, node: &Node, neglect: f64) -> Focus {
     let kept = kept_groups(node, neglect);
+    let steps = useful_steps(prepared, node, &kept);
+    cut(prepared, node, &kept, steps)
+}
+
+/// Leaves out of a focused problem all tests but those in `tests`, and what else does not matter then.
+pub fn shortlist(prepared: &Prepared, node: &Node, tests: &BitSet, neglect: f64) -> Focus {
+    let kept = kept_groups(node, neglect);
     let mut steps = useful_steps(prepared, node, &kept);
-    let (merged, classes) = merge(prepared, &kept, &steps);
+    steps.retain(|(index, step)| step.ending.is_some() || tests.contains(*index));
+    cut(prepared, node, &kept, steps)
+}
+
+fn cut(prepared: &Prepared, node: &Node, kept: &[usize], mut steps: Vec<(usize, Step)>) -> Focus {
+    let (merged, classes) = merge(prepared, kept, &steps);
     let mut belief = vec![0.0; merged.len()];
     for (share, members) in belief.iter_mut().zip(&merged) {
         *share = members.iter().map(|&group| node.belief[group]).sum();
@@ -36,6 +48,7 @@ pub fn focus(prepared: &Prepared, node: &Node, neglect: f64) -> Focus {
         for row in &mut step.rows {
             *row = merged.iter().map(|members| row[members[0]]).collect();
         }
+        step.ends.clear();
     }
     let focused = prepared.with_steps(renumber(steps), classes);
     let used = BitSet::with_room(focused.steps.len());
@@ -153,7 +166,7 @@ fn renumber(steps: Vec<(usize, Step)>) -> Vec<Step> {
         .into_iter()
         .map(|(_, mut step)| {
             step.uses = step.uses.iter().filter_map(|old| new.get(&old).copied()).collect();
-            step
+            step.with_ends()
         })
         .collect()
 }

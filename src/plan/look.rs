@@ -2,34 +2,32 @@
 
 use std::collections::HashMap;
 
-use super::base::{Rule, Scored, estimate, finished, fix_sequence_minutes, scored, stop_minutes};
+use super::base::{
+    Rule, Scored, best_rate, estimate, finished, fix_sequence_minutes, scored, stop_minutes,
+};
+use super::bit_set::BitSet;
 use super::bound::Bound;
 use super::decide::Progress;
 use super::node::{Key, NOTHING, Node};
 use super::prepared::Prepared;
 use super::problem::Goal;
 
-/// The rules whose base policies are followed; the better one counts.
-const RULES: [Rule; 2] = [Rule::Information, Rule::Edges];
-
-/// How wide and how far a search looks.
+/// How wide and how far one pass of a search looks.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reach {
-    /// Best steps by each rule that are tried at the node itself.
-    pub root_width: usize,
-    /// Best steps by each rule that are tried further down.
-    pub inner_width: usize,
+pub struct Pass {
+    /// First steps that are tried, at most.
+    pub width: usize,
     /// Branches less likely than this, seen from the root, are estimated, not followed.
     pub least_probability: f64,
-    /// Steps before the base policy, at most.
+    /// Free steps after the first one, before the base policy.
     pub depth: u32,
 }
 
-impl Default for Reach {
-    fn default() -> Self {
-        Self { root_width: 12, inner_width: 6, least_probability: 0.0, depth: 1 }
-    }
-}
+/// Best steps by each rule that are tried below the first step.
+const INNER_WIDTH: usize = 6;
+
+/// Best steps by a rule that are noted at each node (see [`Look::noted`]).
+const NOTED: usize = 6;
 
 /// Rollout of the base policies, with any number of free steps before them.
 ///
@@ -39,10 +37,12 @@ impl Default for Reach {
 pub struct Look<'a> {
     prepared: &'a Prepared,
     bound: Bound,
-    reach: Reach,
+    rules: &'static [Rule],
+    pass: Pass,
     progress: &'a Progress,
     base: HashMap<(Key, Rule), f64>,
     deep: HashMap<(Key, u32), f64>,
+    noted: BitSet,
     nodes: u64,
     nodes_allowed: u64,
     stopped: bool,
@@ -58,20 +58,22 @@ pub struct Valued {
 }
 
 impl<'a> Look<'a> {
-    /// A search over `prepared` that may examine `nodes_allowed` nodes.
+    /// A search over `prepared` by the base policies of `rules` that may examine `nodes_allowed` nodes.
     pub fn new(
         prepared: &'a Prepared,
-        reach: Reach,
+        rules: &'static [Rule],
         nodes_allowed: u64,
         progress: &'a Progress,
     ) -> Self {
         Self {
             prepared,
             bound: Bound::new(prepared),
-            reach,
+            rules,
+            pass: Pass { width: 0, least_probability: 0.0, depth: 0 },
             progress,
             base: HashMap::new(),
             deep: HashMap::new(),
+            noted: BitSet::with_room(prepared.steps.len()),
             nodes: 0,
             nodes_allowed,
             stopped: false,
@@ -88,71 +90,79 @@ impl<'a> Look<'a> {
         self.stopped
     }
 
-    /// The first steps worth a look with what they lead to, best first, as deep as the nodes allow.
-    pub fn best_first(&mut self, node: &Node) -> Vec<Valued> {
-        let mut order = self.candidates(node, self.reach.root_width);
-        let mut best = Vec::new();
-        for depth in 0..self.reach.depth {
-            let Some(mut values) = self.values(node, &order, depth, best.is_empty()) else { break };
-            values.sort_by(|a, b| a.expected_minutes.total_cmp(&b.expected_minutes));
-            order = values.iter().map(|valued| valued.scored).collect();
-            best = values;
+    /// Steps that were among the best at some node so far.
+    pub fn noted(&self) -> &BitSet {
+        &self.noted
+    }
+
+    /// What each of `first` steps leads to, best first. When nodes run out, only those done till then, so
+    /// that all values of an answer come about alike; `None` when that is less than two of several.
+    pub fn values(
+        &mut self,
+        node: &Node,
+        first: &[Scored],
+        rate: f64,
+        pass: Pass,
+    ) -> Option<Vec<Valued>> {
+        if (self.pass.least_probability - pass.least_probability).abs() > 0.0 {
+            // What was cut at other branches does not compare.
+            self.base.clear();
+            self.deep.clear();
         }
-        best
+        self.pass = pass;
+        let way = Way { reached: 1.0, rate, depth: pass.depth };
+        let wanted = first.len().min(pass.width);
+        let mut values = Vec::new();
+        for &scored in &first[..wanted] {
+            let expected_minutes = self.after_step(node, scored, way);
+            if self.spent() {
+                break;
+            }
+            values.push(Valued { scored, expected_minutes });
+        }
+        values.sort_by(|a, b| a.expected_minutes.total_cmp(&b.expected_minutes));
+        (values.len() == wanted || values.len() > 1).then_some(values)
     }
 
     /// The first step of a base policy alone, with what following it costs.
     pub fn follow_first(&mut self, node: &Node, rule: Rule) -> Option<Valued> {
-        let first = scored(self.prepared, node, rule).into_iter().next()?;
+        let list = scored(self.prepared, node, rule);
+        let rate = best_rate(self.prepared, &list);
+        let first = list.into_iter().next()?;
         let mut expected_minutes = first.added_minutes;
         for (probability, next) in successors(self.prepared, node, first.step) {
-            expected_minutes += probability * self.follow(&next, rule, probability);
+            let way = Way { reached: probability, rate, depth: 0 };
+            expected_minutes += probability * self.follow(&next, rule, way);
         }
         Some(Valued { scored: first, expected_minutes })
     }
 
-    /// Expected minutes of each candidate with `depth` free steps after it; `None` when nodes ran out,
-    /// unless `finish` asks for an answer in any case.
-    fn values(
-        &mut self,
-        node: &Node,
-        candidates: &[Scored],
-        depth: u32,
-        finish: bool,
-    ) -> Option<Vec<Valued>> {
-        let mut values = Vec::new();
-        for &scored in candidates {
-            let expected_minutes = self.after_step(node, scored, depth, 1.0);
-            values.push(Valued { scored, expected_minutes });
-            if self.spent() && !finish {
-                return None;
-            }
-        }
-        Some(values)
-    }
-
-    fn after_step(&mut self, node: &Node, scored: Scored, depth: u32, reached: f64) -> f64 {
+    /// Expected minutes when `scored` comes first and is followed by the free steps of `way`.
+    fn after_step(&mut self, node: &Node, scored: Scored, way: Way) -> f64 {
         let mut total = scored.added_minutes;
         for (probability, next) in successors(self.prepared, node, scored.step) {
-            total += probability * self.deep(&next, depth, reached * probability);
+            total += probability * self.deep(&next, way.through(probability));
         }
         total
     }
 
-    /// Expected minutes from `node` with `depth` free steps before the base policy.
-    fn deep(&mut self, node: &Node, depth: u32, reached: f64) -> f64 {
-        let base = self.base(node, reached);
-        if depth == 0 || self.spent() || base <= NOTHING || reached < self.reach.least_probability {
+    /// Expected minutes from `node` with the free steps of `way` before the base policy.
+    fn deep(&mut self, node: &Node, way: Way) -> f64 {
+        let base = self.base(node, way);
+        if way.depth == 0 || self.is_end(way) || base <= NOTHING {
             return base;
         }
-        let key = (node.key(self.prepared), depth);
+        let key = (node.key(self.prepared), way.depth);
         if let Some(&known) = self.deep.get(&key) {
             return known;
         }
+        self.count();
         let mut best = base;
-        for candidate in self.candidates(node, self.reach.inner_width) {
+        let (list, rate) = candidates(self.prepared, node, INNER_WIDTH);
+        let way = Way { depth: way.depth - 1, rate, ..way };
+        for candidate in list {
             if self.least_after(node, candidate) < best {
-                best = best.min(self.after_step(node, candidate, depth - 1, reached));
+                best = best.min(self.after_step(node, candidate, way));
             }
         }
         self.deep.insert(key, best);
@@ -167,12 +177,13 @@ impl<'a> Look<'a> {
         candidate.added_minutes + next.map(least).sum::<f64>()
     }
 
-    fn base(&mut self, node: &Node, reached: f64) -> f64 {
-        RULES.iter().map(|&rule| self.follow(node, rule, reached)).fold(f64::INFINITY, f64::min)
+    fn base(&mut self, node: &Node, way: Way) -> f64 {
+        let rules = self.rules;
+        rules.iter().map(|&rule| self.follow(node, rule, way)).fold(f64::INFINITY, f64::min)
     }
 
     /// Expected minutes of following `rule` from `node`, ending or fixing wherever that is better.
-    fn follow(&mut self, node: &Node, rule: Rule, reached: f64) -> f64 {
+    fn follow(&mut self, node: &Node, rule: Rule, way: Way) -> f64 {
         if finished(self.prepared, node) {
             return 0.0;
         }
@@ -180,17 +191,23 @@ impl<'a> Look<'a> {
         if let Some(&known) = self.base.get(&key) {
             return known;
         }
-        if self.spent() || reached < self.reach.least_probability {
-            return estimate(self.prepared, node);
+        if self.is_end(way) {
+            return estimate(self.prepared, node, way.rate);
         }
-        self.nodes += 1;
-        self.stopped |= !self.progress.step();
+        self.count();
         let mut least = end_minutes(self.prepared, node);
-        let next = scored(self.prepared, node, rule).into_iter().next();
-        if let Some(next) = next {
+        let list = scored(self.prepared, node, rule);
+        for scored in list.iter().take(NOTED) {
+            self.noted.insert(scored.step);
+        }
+        // Edges are no bits: with them the last known rate has to do.
+        let bits = rule == Rule::Information;
+        let way =
+            Way { rate: if bits { best_rate(self.prepared, &list) } else { way.rate }, ..way };
+        if let Some(next) = list.into_iter().next() {
             let mut total = next.added_minutes;
             for (probability, after) in successors(self.prepared, node, next.step) {
-                total += probability * self.follow(&after, rule, reached * probability);
+                total += probability * self.follow(&after, rule, way.through(probability));
             }
             least = least.min(total);
         } else if least.is_infinite() {
@@ -200,9 +217,14 @@ impl<'a> Look<'a> {
         least
     }
 
-    /// The best steps by each rule, without repetition.
-    fn candidates(&self, node: &Node, width: usize) -> Vec<Scored> {
-        candidates(self.prepared, node, width)
+    fn count(&mut self) {
+        self.nodes += 1;
+        self.stopped |= !self.progress.step();
+    }
+
+    /// Whether nothing further down this way is followed.
+    fn is_end(&self, way: Way) -> bool {
+        self.spent() || way.reached < self.pass.least_probability
     }
 
     fn spent(&self) -> bool {
@@ -210,8 +232,26 @@ impl<'a> Look<'a> {
     }
 }
 
-/// The `width` best steps by each rule, without repetition; scores are those of [`Rule::Information`].
-pub fn candidates(prepared: &Prepared, node: &Node, width: usize) -> Vec<Scored> {
+/// How a node was reached.
+#[derive(Debug, Clone, Copy)]
+struct Way {
+    /// Probability to get there from the root.
+    reached: f64,
+    /// Best bits per minute of the node before.
+    rate: f64,
+    /// Free steps still allowed.
+    depth: u32,
+}
+
+impl Way {
+    fn through(self, probability: f64) -> Self {
+        Self { reached: self.reached * probability, ..self }
+    }
+}
+
+/// The `width` best steps by each rule, without repetition, and the best bits per minute of a test;
+/// scores are those of [`Rule::Information`].
+pub fn candidates(prepared: &Prepared, node: &Node, width: usize) -> (Vec<Scored>, f64) {
     let all = scored(prepared, node, Rule::Information);
     let mut list: Vec<Scored> = all.iter().copied().take(width).collect();
     for other in scored(prepared, node, Rule::Edges).into_iter().take(width) {
@@ -219,7 +259,7 @@ pub fn candidates(prepared: &Prepared, node: &Node, width: usize) -> Vec<Scored>
             list.extend(all.iter().find(|scored| scored.step == other.step));
         }
     }
-    list
+    (list, best_rate(prepared, &all))
 }
 
 /// Expected minutes when no further test is made: stop, or only fix.

@@ -16,6 +16,8 @@ pub mod node;
 pub mod prepared;
 pub mod problem;
 pub mod score;
+pub mod search;
+pub mod table;
 pub mod tree;
 pub mod walk;
 

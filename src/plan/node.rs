@@ -40,29 +40,29 @@ impl Node {
         self.moved_on(step, belief)
     }
 
-    /// The node after `step` has not ended the job, whatever else it has shown; it ends it with
-    /// probability `ends`.
-    #[must_use]
-    pub fn after_failing(&self, step: &Step, ends: f64) -> Self {
-        let mut belief = self.belief.clone();
-        if let Some(outcome) = step.ending {
-            for (share, likelihood) in belief.iter_mut().zip(&step.rows[outcome]) {
-                *share *= (1.0 - likelihood) / (1.0 - ends);
-            }
-        }
-        self.moved_on(step, belief)
+    fn moved_on(&self, step: &Step, belief: Vec<f64>) -> Self {
+        let mut next = Self { belief, ..self.without_belief() };
+        next.move_on(step);
+        next
     }
 
-    fn moved_on(&self, step: &Step, belief: Vec<f64>) -> Self {
-        let mut next = Self {
-            belief,
-            mode: step.leave_mode,
-            opened: self.opened.clone(),
-            used: self.used.clone(),
-        };
-        next.opened.union_with(&step.places);
-        next.used.union_with(&step.uses);
-        next
+    /// Mode, places and used steps of this node alone.
+    pub(super) fn without_belief(&self) -> Self {
+        let (opened, used) = (self.opened.clone(), self.used.clone());
+        Self { belief: Vec::new(), mode: self.mode, opened, used }
+    }
+
+    /// Leaves mode, places and used steps as `step` does.
+    pub(super) fn move_on(&mut self, step: &Step) {
+        self.mode = step.leave_mode;
+        self.opened.union_with(&step.places);
+        self.used.union_with(&step.uses);
+    }
+
+    /// Probability that `step` ends the job.
+    pub fn ends(&self, step: &Step) -> f64 {
+        let ends = step.ends.iter().map(|&(group, ends)| self.belief[group] * ends);
+        ends.sum::<f64>().min(1.0)
     }
 
     /// Whether `step` can show more than one outcome here.
@@ -84,8 +84,7 @@ impl Node {
             .iter()
             .filter(|&index| {
                 let step = &prepared.steps[index];
-                step.ending.is_some_and(|outcome| self.probability(step, outcome) > NOTHING)
-                    || self.splits(step)
+                if step.ending.is_some() { self.ends(step) > NOTHING } else { self.splits(step) }
             })
             .collect();
         let mut mix = Mix::default();

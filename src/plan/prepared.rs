@@ -7,6 +7,7 @@ use super::bit_set::BitSet;
 use super::decide::Action;
 use super::node::Node;
 use super::problem::{Fix, Goal, Problem, ProblemError, State, Test};
+use super::table::Table;
 
 /// What a step is, by position in the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,8 +51,20 @@ pub struct Step {
     pub rows: Vec<Vec<f64>>,
     /// The outcome that ends the job.
     pub ending: Option<usize>,
+    /// The groups under which it may end the job, with the probability that it does.
+    pub ends: Vec<(usize, f64)>,
     /// Steps it uses up: itself, and those which share a fix with it.
     pub uses: BitSet,
+}
+
+impl Step {
+    /// Fills `ends` from `rows`.
+    #[must_use]
+    pub(super) fn with_ends(mut self) -> Self {
+        let row = self.ending.map_or(&[] as &[f64], |outcome| &self.rows[outcome]);
+        self.ends = row.iter().copied().enumerate().filter(|(_, ends)| *ends > 0.0).collect();
+        self
+    }
 }
 
 /// A problem laid out for counting; made once, used for every state of a job.
@@ -61,8 +74,9 @@ pub struct Step {
 #[derive(Debug, Clone)]
 pub struct Prepared {
     pub(super) steps: Vec<Step>,
-    /// Position of the first fix among the steps; all before are tests.
-    pub(super) first_fix: usize,
+    pub(super) table: Table,
+    /// Positions of the steps that may end the job.
+    pub(super) endings: Vec<usize>,
     /// Ranges of groups, one for each class.
     pub(super) classes: Vec<Range<usize>>,
     /// The group of each hypothesis.
@@ -81,7 +95,8 @@ impl Prepared {
         let (group_of, members) = groups(problem);
         let mut prepared = Self {
             steps: Vec::new(),
-            first_fix: problem.tests.len(),
+            table: Table::default(),
+            endings: Vec::new(),
             classes: class_ranges(problem, &members),
             group_of,
             goal: problem.goal,
@@ -104,14 +119,16 @@ impl Prepared {
             }
         }
         prepared.link_shared_fixes(problem);
+        prepared.endings = endings(&prepared.steps);
+        prepared.table = Table::new(&prepared.steps, members.len());
         Ok(prepared)
     }
 
     /// The same problem with other steps and groups.
     pub(super) fn with_steps(&self, steps: Vec<Step>, classes: Vec<Range<usize>>) -> Self {
-        let is_test = |step: &&Step| matches!(step.source, Source::Test(_));
         Self {
-            first_fix: steps.iter().take_while(is_test).count(),
+            endings: endings(&steps),
+            table: Table::new(&steps, classes.last().map_or(0, |class| class.end)),
             steps,
             classes,
             group_of: Vec::new(),
@@ -187,6 +204,11 @@ impl Prepared {
     }
 }
 
+/// Positions of the steps that may end the job.
+fn endings(steps: &[Step]) -> Vec<usize> {
+    (0..steps.len()).filter(|&index| steps[index].ending.is_some()).collect()
+}
+
 /// Groups the hypotheses: the group of each, and the hypotheses of each group, sorted by class.
 fn groups(problem: &Problem) -> (Vec<usize>, Vec<Vec<usize>>) {
     let mut order: Vec<usize> = (0..problem.priors.len()).collect();
@@ -255,8 +277,10 @@ fn test_step(index: usize, test: &Test, members: &[Vec<usize>], places: &Places)
         places: places.with_parents(&test.places),
         rows: test.likelihood.iter().map(|row| pick(row, members)).collect(),
         ending: test.proof,
+        ends: vec![],
         uses: BitSet::default(),
     }
+    .with_ends()
 }
 
 /// The fixes at `list`, one after the other, and the check of the last.
@@ -288,8 +312,10 @@ fn fix_step(
         places: open,
         rows: vec![left.iter().map(|left| 1.0 - left).collect(), left],
         ending: Some(0),
+        ends: vec![],
         uses: BitSet::default(),
     }
+    .with_ends()
 }
 
 /// The entries of the first member of each group: all members have the same.

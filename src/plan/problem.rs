@@ -1,6 +1,7 @@
 //! What is to be planned: suspicion, tests, fixes, what they cost and when the job is done.
 
 use super::bit_set::BitSet;
+use super::decide::Action;
 
 /// A diagnosis as the planner sees it: numbers only.
 ///
@@ -138,6 +139,47 @@ pub enum ProblemError {
 
 /// How far sums of probabilities may be off.
 const SUM_TOLERANCE: f64 = 1e-6;
+
+impl State {
+    /// Takes an action into account that was seen with `likelihood` under each hypothesis: belief, mode,
+    /// open places and what is used up. `likelihood` of a failed fix is one less what it cures.
+    pub fn advance(&mut self, problem: &Problem, action: Action, likelihood: &[f64]) {
+        let weights =
+            self.belief.iter().zip(likelihood).map(|(share, likelihood)| share * likelihood);
+        let weights: Vec<f64> = weights.collect();
+        let sum: f64 = weights.iter().sum();
+        if sum > 0.0 {
+            self.belief = weights.iter().map(|weight| weight / sum).collect();
+        }
+        let fixes = match action {
+            Action::Test(index) => {
+                let test = &problem.tests[index];
+                self.used_tests.insert(index);
+                self.open(problem, &test.places);
+                self.mode = test.mode;
+                vec![]
+            }
+            Action::Fix(index) => vec![index],
+            Action::Batch(index) => problem.batches[index].clone(),
+            Action::Stop => vec![],
+        };
+        for index in fixes {
+            self.used_fixes.insert(index);
+            self.open(problem, &problem.fixes[index].places);
+            self.mode = problem.fixes[index].check_mode;
+        }
+    }
+
+    fn open(&mut self, problem: &Problem, places: &[u32]) {
+        for &place in places {
+            let mut next = Some(place);
+            while let Some(place) = next {
+                self.opened.insert(place as usize);
+                next = problem.place_parent[place as usize];
+            }
+        }
+    }
+}
 
 impl Problem {
     /// The state before anything was done, with the machine in `mode`.

@@ -1,0 +1,274 @@
+//! How a budget of nodes is spent on one choice.
+
+use super::base::{Rule, Scored, best_rate, estimate, scored};
+use super::decide::{Action, Budget, Ended, Method, Progress};
+use super::exact::{Exact, OutOfNodes};
+use super::focus::shortlist;
+use super::look::{Look, Pass, Valued, candidates};
+use super::node::Node;
+use super::prepared::Prepared;
+
+/// Share of the nodes that an exact search may use before the look-ahead takes the rest.
+const EXACT_SHARE: f64 = 0.5;
+
+/// With more likelihoods than this no exact search is tried: it never ends within a usual budget.
+const EXACT_ENTRIES: usize = 4_000;
+
+/// With tests that err and more steps than this neither.
+const EXACT_NOISY_STEPS: usize = 12;
+
+/// Likelihoods of a problem that is cut down to a shortlist of tests after the first passes.
+const BIG_ENTRIES: usize = 6_000;
+
+/// Probability of the hypotheses left out then.
+const NEGLECTED: f64 = 0.002;
+
+/// First steps by each rule that are looked at.
+const WIDTH: usize = 12;
+
+/// The passes where no test errs: every branch to its end, then more and more free steps.
+const SURE_PASSES: [Pass; 6] = [
+    pass(24, 0.0, 0),
+    pass(24, 0.0, 1),
+    pass(24, 0.0, 2),
+    pass(24, 0.0, 3),
+    pass(24, 0.0, 4),
+    pass(24, 0.0, 5),
+];
+
+/// The passes where tests err and branches never end: fewer first steps, looked at more closely.
+const NOISY_PASSES: [Pass; 14] = [
+    pass(24, 0.3, 0),
+    pass(12, 0.1, 0),
+    pass(8, 0.03, 0),
+    pass(6, 0.1, 1),
+    pass(6, 0.01, 0),
+    pass(5, 0.03, 1),
+    pass(5, 0.003, 0),
+    pass(4, 0.01, 1),
+    pass(4, 0.03, 2),
+    pass(4, 0.003, 1),
+    pass(4, 0.01, 2),
+    pass(4, 0.0, 1),
+    pass(4, 0.0, 2),
+    pass(4, 0.0, 3),
+];
+
+/// How many of them come before the shortlist.
+const FULL_PASSES: usize = 2;
+
+const fn pass(width: usize, least_probability: f64, depth: u32) -> Pass {
+    Pass { width, least_probability, depth }
+}
+
+/// An action and what it leads to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlook {
+    /// The action.
+    pub action: Action,
+    /// Bits about the class per added minute; of a fix, per minute lost if it does not cure.
+    pub score: f64,
+    /// Minutes it adds.
+    pub added_minutes: f64,
+    /// Minutes expected to the goal when it comes first.
+    pub expected_minutes: f64,
+}
+
+/// One choice being made.
+#[derive(Debug)]
+pub struct Search<'a> {
+    prepared: &'a Prepared,
+    node: &'a Node,
+    budget: &'a Budget,
+    progress: &'a Progress,
+    nodes: u64,
+    stopped: bool,
+}
+
+/// First steps with what they lead to, best first, and how sure that is.
+type Values = (Vec<Outlook>, Ended);
+
+impl<'a> Search<'a> {
+    /// A choice to be made in `node`, a node of the focused problem `prepared`.
+    pub fn new(
+        prepared: &'a Prepared,
+        node: &'a Node,
+        budget: &'a Budget,
+        progress: &'a Progress,
+    ) -> Self {
+        Self { prepared, node, budget, progress, nodes: 0, stopped: false }
+    }
+
+    /// Nodes examined so far.
+    pub fn nodes(&self) -> u64 {
+        self.nodes
+    }
+
+    /// Values of first steps by `method`.
+    pub fn run(&mut self, method: Method) -> Values {
+        match method {
+            Method::Greedy => self.greedy(),
+            Method::Rollout => self.look(0),
+            Method::LookAhead => self.look(u32::MAX),
+            Method::Best => self.best(),
+        }
+    }
+
+    fn greedy(&mut self) -> Values {
+        let mut look =
+            Look::new(self.prepared, &[Rule::Information], self.budget.nodes, self.progress);
+        let value = look.follow_first(self.node, Rule::Information);
+        self.nodes += look.nodes();
+        let outlook = |valued: Valued| outlook(self.prepared, valued);
+        (value.map(outlook).into_iter().collect(), Ended::Budget)
+    }
+
+    fn best(&mut self) -> Values {
+        let table = &self.prepared.table;
+        let noisy = !table.is_sure() && self.prepared.steps.len() > EXACT_NOISY_STEPS;
+        if table.entries() > EXACT_ENTRIES || noisy {
+            return self.look(u32::MAX);
+        }
+        let allowed = (self.budget.nodes as f64 * EXACT_SHARE) as u64;
+        let mut exact = Exact::new(self.prepared, allowed);
+        let found = exact.best(self.node);
+        self.nodes += exact.nodes();
+        match found {
+            Ok((step, minutes)) => (self.around_exact(step, minutes), Ended::Exact),
+            Err(OutOfNodes) => self.look(u32::MAX),
+        }
+    }
+
+    /// The exact first step, and the runners-up as one pass of look-ahead sees them.
+    fn around_exact(&mut self, step: Option<usize>, minutes: f64) -> Vec<Outlook> {
+        let (mut others, _) = self.look(0);
+        for outlook in &mut others {
+            outlook.expected_minutes = outlook.expected_minutes.max(minutes);
+        }
+        let Some(step) = step else { return others };
+        let action = self.prepared.steps[step].source.action();
+        others.retain(|outlook| outlook.action != action);
+        let all = scored(self.prepared, self.node, Rule::Information);
+        let first = all.into_iter().find(|scored| scored.step == step);
+        let first = first.map(|scored| Valued { scored, expected_minutes: minutes });
+        others.splice(0..0, first.map(|valued| outlook(self.prepared, valued)));
+        others
+    }
+
+    /// Passes with up to `depth` free steps, as far as the nodes go.
+    fn look(&mut self, depth: u32) -> Values {
+        let (first, rate) = candidates(self.prepared, self.node, WIDTH);
+        let mut ranking = Ranking::new(self.prepared, self.node, &first, rate);
+        let sure = self.prepared.table.is_sure();
+        let passes: &[Pass] = if sure { &SURE_PASSES } else { &NOISY_PASSES };
+        let passes: Vec<Pass> = passes.iter().filter(|pass| pass.depth <= depth).copied().collect();
+        let big = !sure && self.prepared.table.entries() > BIG_ENTRIES;
+        let (full, rest) =
+            passes.split_at(if big { FULL_PASSES.min(passes.len()) } else { passes.len() });
+        let noted = {
+            let mut look = self.start_look(self.prepared);
+            ranking.passes(&mut look, self.node, full);
+            self.end_look(&look);
+            look.noted().clone()
+        };
+        if !rest.is_empty() && !self.spent() {
+            let mut tests = noted;
+            for scored in &first {
+                tests.insert(scored.step);
+            }
+            let short = shortlist(self.prepared, self.node, &tests, NEGLECTED);
+            ranking.move_to(&short.prepared, &short.node);
+            let mut look = self.start_look(&short.prepared);
+            ranking.passes(&mut look, &short.node, rest);
+            self.end_look(&look);
+        }
+        (ranking.outlooks, if self.stopped { Ended::Stopped } else { Ended::Budget })
+    }
+
+    fn start_look<'b>(&self, prepared: &'b Prepared) -> Look<'b>
+    where
+        'a: 'b,
+    {
+        let both = &[Rule::Information, Rule::Edges];
+        let rules: &[Rule] =
+            if self.prepared.table.is_sure() { both } else { &[Rule::Information] };
+        Look::new(prepared, rules, self.budget.nodes.saturating_sub(self.nodes), self.progress)
+    }
+
+    fn end_look(&mut self, look: &Look) {
+        self.nodes += look.nodes();
+        self.stopped |= look.stopped();
+    }
+
+    fn spent(&self) -> bool {
+        self.stopped || self.nodes >= self.budget.nodes
+    }
+}
+
+/// The first steps in the order of the last pass that looked at them.
+struct Ranking {
+    outlooks: Vec<Outlook>,
+    /// The same, as steps of the problem in use.
+    steps: Vec<Scored>,
+    rate: f64,
+}
+
+impl Ranking {
+    /// In the order of their scores, with estimates for values.
+    fn new(prepared: &Prepared, node: &Node, first: &[Scored], rate: f64) -> Self {
+        let expected_minutes = estimate(prepared, node, rate);
+        let value = |&scored: &Scored| outlook(prepared, Valued { scored, expected_minutes });
+        Self { outlooks: first.iter().map(value).collect(), steps: first.to_vec(), rate }
+    }
+
+    fn passes(&mut self, look: &mut Look, node: &Node, passes: &[Pass]) {
+        for &pass in passes {
+            let Some(values) = look.values(node, &self.steps, self.rate, pass) else { return };
+            self.take(&values);
+        }
+    }
+
+    /// Puts the steps of a pass first, in its order; the others keep theirs and are no better.
+    fn take(&mut self, values: &[Valued]) {
+        let seen = |step: usize| values.iter().any(|valued| valued.scored.step == step);
+        let kept: Vec<usize> =
+            (0..self.steps.len()).filter(|&at| !seen(self.steps[at].step)).collect();
+        let least = values.last().map_or(0.0, |valued| valued.expected_minutes);
+        let old = |valued: &Valued| {
+            self.steps.iter().position(|scored| scored.step == valued.scored.step)
+        };
+        let order: Vec<(usize, Option<f64>)> = values
+            .iter()
+            .filter_map(|valued| old(valued).map(|at| (at, Some(valued.expected_minutes))))
+            .chain(kept.into_iter().map(|at| (at, None)))
+            .collect();
+        let outlook = |&(at, minutes): &(usize, Option<f64>)| {
+            let old = self.outlooks[at];
+            Outlook { expected_minutes: minutes.unwrap_or(old.expected_minutes.max(least)), ..old }
+        };
+        let outlooks = order.iter().map(outlook).collect();
+        self.steps = order.iter().map(|&(at, _)| self.steps[at]).collect();
+        self.outlooks = outlooks;
+    }
+
+    /// Finds the steps again in a problem with fewer of them.
+    fn move_to(&mut self, prepared: &Prepared, node: &Node) {
+        let all = scored(prepared, node, Rule::Information);
+        self.rate = best_rate(prepared, &all);
+        let again = |outlook: &Outlook| {
+            let same =
+                |scored: &&Scored| prepared.steps[scored.step].source.action() == outlook.action;
+            all.iter().find(same).map(|&scored| (*outlook, scored))
+        };
+        (self.outlooks, self.steps) = self.outlooks.iter().filter_map(again).unzip();
+    }
+}
+
+fn outlook(prepared: &Prepared, valued: Valued) -> Outlook {
+    Outlook {
+        action: prepared.steps[valued.scored.step].source.action(),
+        score: valued.scored.score,
+        added_minutes: valued.scored.added_minutes,
+        expected_minutes: valued.expected_minutes,
+    }
+}
