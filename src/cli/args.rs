@@ -51,7 +51,7 @@ pub struct Check {
 #[derive(Debug, ClapArgs)]
 pub struct OneCircuit {
     /// Testers at hand, separated by commas; eyes and ears always are.
-    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Led, Kit::Meter])]
+    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter])]
     pub kit: Vec<Kit>,
     /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
     #[arg(long, value_name = "WORK")]

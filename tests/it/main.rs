@@ -12,5 +12,6 @@ mod files;
 mod physics;
 mod plan;
 mod screens;
+mod terminal;
 mod trade;
 mod worked_circuits;
