@@ -53,7 +53,7 @@ pub fn way_to(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<Str
         .filter(|place| !course.opened[place.index()])
         .map(|place| &circuit.places[place.index()])
         .filter(|place| place.open_minutes > 0.0)
-        .map(|place| format!("Get at the {} ({} min).", place.name, show(place.open_minutes)))
+        .map(|place| format!("Get to: {} ({} min).", place.name, show(place.open_minutes)))
         .collect();
     lines.extend(
         moves(circuit, &course.setup, setup).iter().map(|step| act_words(circuit, &step.act)),

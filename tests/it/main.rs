@@ -10,6 +10,7 @@ mod architecture;
 mod circuits;
 mod contract;
 mod files;
+mod jobs;
 mod physics;
 mod plan;
 mod screens;
