@@ -30,8 +30,8 @@ const JOBS: u64 = 32;
 const PLAYS: u64 = 6;
 
 fn main() {
-    // compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
-    // compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
+    compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
+    compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
     play_jobs();
     time_a_step();
 }

@@ -229,7 +229,7 @@ mod tests {
     #[track_caller]
     fn check(problem: &Problem, action: Action, expected_minutes: f64) {
         let prepared = Prepared::new(problem).expect("a sound problem");
-        let plan = plan(&prepared, &problem.start(0), &Budget { nodes: 0 }, &Progress::default());
+        let plan = plan(&prepared, &problem.start(0), &Budget { nodes: 100 }, &Progress::default());
         assert_eq!(plan.action, action);
         assert!((plan.expected_minutes - expected_minutes).abs() < 1e-9, "{plan:?}");
     }
