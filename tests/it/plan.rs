@@ -10,11 +10,15 @@ use halfsplit::plan::exact::Exact;
 use halfsplit::plan::focus::focus;
 use halfsplit::plan::tree::{Limits, policy_tree};
 use halfsplit::plan::walk::Walk;
-use halfsplit::plan::{Budget, Method, Prepared, Problem, Progress};
+use halfsplit::plan::{
+    Action, Budget, Ended, Goal, Method, Prepared, Problem, Progress, State, plan,
+};
 use serde::Deserialize;
 
 #[path = "../../examples/cases/matrix.rs"]
 mod matrix;
+#[path = "../../examples/cases/random.rs"]
+mod random;
 #[path = "../../examples/cases/repair.rs"]
 mod repair;
 
@@ -157,4 +161,181 @@ fn every_repair_sequence_is_planned_at_its_optimum() {
         }
     }
     assert!(compared >= 20);
+}
+
+/// The least expected minutes by trying everything, with no bound, no merging and no memory.
+fn by_trying_everything(problem: &Problem, state: &State) -> f64 {
+    let stop = match problem.goal {
+        Goal::Repair { give_up_minutes } => give_up_minutes,
+        Goal::StopAnyTime { loss_if_wrong } => {
+            let class = |wanted: u32| -> f64 {
+                let of = state.belief.iter().zip(&problem.class_of);
+                of.filter(|(_, class)| **class == wanted).map(|(share, _)| share).sum()
+            };
+            let likeliest =
+                problem.class_of.iter().map(|&wanted| class(wanted)).fold(0.0, f64::max);
+            Some(loss_if_wrong * (1.0 - likeliest))
+        }
+        Goal::Isolate => unreachable!("not generated here"),
+    };
+    let moves = moves(problem, state);
+    let can_end = moves.iter().any(|one| one.ends > 1e-12);
+    if matches!(problem.goal, Goal::Repair { .. }) && !can_end {
+        return stop.unwrap_or(0.0);
+    }
+    let mut best = stop.unwrap_or(f64::INFINITY);
+    for one in moves {
+        let mut total = one.minutes;
+        for likelihood in &one.going_on {
+            let seen = state.belief.iter().zip(likelihood);
+            let probability: f64 = seen.map(|(share, likelihood)| share * likelihood).sum();
+            if probability > 1e-12 {
+                let mut next = state.clone();
+                next.advance(problem, one.action, likelihood);
+                total += probability * by_trying_everything(problem, &next);
+            }
+        }
+        best = best.min(total);
+    }
+    best
+}
+
+/// Something that can be done in a state.
+struct Move {
+    action: Action,
+    minutes: f64,
+    /// Probability that it ends the job.
+    ends: f64,
+    /// Likelihoods of the outcomes that do not.
+    going_on: Vec<Vec<f64>>,
+}
+
+fn moves(problem: &Problem, state: &State) -> Vec<Move> {
+    let mut moves = Vec::new();
+    for (index, test) in problem.tests.iter().enumerate() {
+        if state.used_tests.contains(index) {
+            continue;
+        }
+        let switch = problem.switch_minutes[state.mode as usize][test.mode as usize];
+        let ends = test.proof.map_or(0.0, |outcome| share(state, &test.likelihood[outcome]));
+        let rows = test.likelihood.iter().enumerate();
+        let going_on = rows.filter(|(at, _)| Some(*at) != test.proof).map(|(_, row)| row.clone());
+        moves.push(Move {
+            action: Action::Test(index),
+            minutes: switch + opening(problem, state, [&test.places]) + test.minutes,
+            ends,
+            going_on: going_on.collect(),
+        });
+    }
+    let single = (0..problem.fixes.len()).map(|fix| (Action::Fix(fix), vec![fix]));
+    let batches = problem.batches.iter().enumerate();
+    let several = batches.map(|(at, batch)| (Action::Batch(at), batch.clone()));
+    for (action, list) in single.chain(several) {
+        if list.iter().any(|&fix| state.used_fixes.contains(fix)) {
+            continue;
+        }
+        let fixes = || list.iter().map(|&fix| &problem.fixes[fix]);
+        let mut minutes = opening(problem, state, fixes().map(|fix| &fix.places));
+        let mut mode = state.mode;
+        let mut failing = vec![1.0; problem.priors.len()];
+        for fix in fixes() {
+            minutes += problem.switch_minutes[mode as usize][fix.mode as usize] + fix.minutes;
+            mode = fix.mode;
+            for (failing, cures) in failing.iter_mut().zip(&fix.cures) {
+                *failing *= 1.0 - cures;
+            }
+        }
+        let last = &problem.fixes[list[list.len() - 1]];
+        minutes +=
+            problem.switch_minutes[mode as usize][last.check_mode as usize] + last.check_minutes;
+        let ends = 1.0 - share(state, &failing);
+        moves.push(Move { action, minutes, ends, going_on: vec![failing] });
+    }
+    moves
+}
+
+fn share(state: &State, likelihood: &[f64]) -> f64 {
+    state.belief.iter().zip(likelihood).map(|(share, likelihood)| share * likelihood).sum()
+}
+
+fn opening<'a>(
+    problem: &Problem,
+    state: &State,
+    lists: impl IntoIterator<Item = &'a Vec<u32>>,
+) -> f64 {
+    let mut closed = std::collections::BTreeSet::new();
+    for &place in lists.into_iter().flatten() {
+        let mut next = Some(place);
+        while let Some(place) = next {
+            closed.insert(place as usize);
+            next = problem.place_parent[place as usize];
+        }
+    }
+    let closed = closed.into_iter().filter(|&place| !state.opened.contains(place));
+    closed.map(|place| problem.place_minutes[place]).sum()
+}
+
+#[test]
+fn the_exact_search_finds_what_trying_everything_finds() {
+    for seed in 0..300 {
+        let problem = random::tiny(seed);
+        let start = problem.start(0);
+        let expected = by_trying_everything(&problem, &start);
+        let prepared = Prepared::new(&problem).expect("a sound problem");
+        let focused = focus(&prepared, &prepared.node(&start), 0.0);
+        let found = Exact::new(&focused.prepared, u64::MAX).minutes(&focused.node).expect("nodes");
+        same(found, expected, &format!("seed {seed}: {problem:#?}"));
+        let bound = Bound::new(&focused.prepared).minutes(&focused.prepared, &focused.node);
+        assert!(bound <= expected + TOLERANCE, "seed {seed}: bound {bound} above {expected}");
+        for method in [Method::Greedy, Method::Rollout, Method::LookAhead] {
+            let walked = walked(&prepared, &problem, method);
+            assert!(
+                walked >= expected - TOLERANCE,
+                "seed {seed}: {method:?} {walked} below {expected}"
+            );
+        }
+    }
+}
+
+/// Mean and worst of what the planner costs above the optimum.
+fn above_optimum(make: fn(u64) -> Problem, count: u64, method: Method) -> (f64, f64) {
+    let above = (0..count).map(|seed| {
+        let problem = make(seed);
+        let prepared = Prepared::new(&problem).expect("a sound problem");
+        let best = walked(&prepared, &problem, Method::Best);
+        walked(&prepared, &problem, method) / best - 1.0
+    });
+    let above: Vec<f64> = above.collect();
+    let mean = above.iter().sum::<f64>() / count as f64;
+    (mean, above.into_iter().fold(0.0, f64::max))
+}
+
+#[test]
+fn look_ahead_alone_is_near_the_optimum_where_greedy_is_not() {
+    for (make, mean_limit, worst_limit) in
+        [(random::plain as fn(u64) -> Problem, 0.01, 0.05), (random::placed, 0.02, 0.08)]
+    {
+        let (mean, worst) = above_optimum(make, 12, Method::LookAhead);
+        assert!(mean <= mean_limit && worst <= worst_limit, "{mean} {worst}");
+        let (greedy, _) = above_optimum(make, 12, Method::Greedy);
+        assert!(greedy > mean_limit, "greedy is only {greedy} above: the problems are too easy");
+    }
+}
+
+#[test]
+fn a_big_job_repeats_itself_and_respects_its_budget() {
+    let size =
+        random::Size { hypotheses: 70, tests: 120, outcomes: 3, modes: 8, places: 5, fixes: 20 };
+    let problem = random::job(7, &size);
+    let prepared = Prepared::new(&problem).expect("a sound problem");
+    let (start, budget) = (problem.start(0), Budget { nodes: 150 });
+    let once = plan(&prepared, &start, &budget, &Progress::default());
+    assert_eq!(once, plan(&prepared, &start, &budget, &Progress::default()));
+    assert!(once.report.nodes <= 150, "{:?}", once.report);
+    assert!(once.bound_minutes <= once.expected_minutes);
+    let stopped = Progress::default();
+    stopped.stop.store(true, std::sync::atomic::Ordering::Relaxed);
+    let early = plan(&prepared, &start, &budget, &stopped);
+    assert_eq!(early.report.ended, Ended::Stopped);
+    assert!(early.report.nodes < 3);
 }
