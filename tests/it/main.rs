@@ -1,3 +1,4 @@
 //! Tests across rooms, a module a theme.
 
+mod belief;
 mod plan;

@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+use halfsplit::belief::{Belief, Reading};
 use halfsplit::plan::bound::Bound;
 use halfsplit::plan::exact::Exact;
 use halfsplit::plan::focus::focus;
 use halfsplit::plan::tree::{Limits, policy_tree};
 use halfsplit::plan::walk::Walk;
 use halfsplit::plan::{
-    Action, Budget, Ended, Goal, Method, Prepared, Problem, Progress, State, plan,
+    Action, Budget, Ended, Goal, Method, Prepared, Problem, Progress, State, Test, plan,
 };
 use serde::Deserialize;
 
@@ -43,6 +44,8 @@ struct ExpectedMatrix {
     bounds: BTreeMap<String, f64>,
     #[serde(default)]
     heuristics: BTreeMap<String, f64>,
+    #[serde(default)]
+    posterior_check: Option<PosteriorCheck>,
 }
 
 #[derive(Deserialize)]
@@ -344,4 +347,95 @@ fn a_big_job_repeats_itself_and_respects_its_budget() {
     let early = plan(&prepared, &start, &budget, &stopped);
     assert_eq!(early.report.ended, Ended::Stopped);
     assert!(early.report.nodes < 3);
+}
+
+/// What the posterior is after some readings of a matrix.
+#[derive(Deserialize)]
+struct PosteriorCheck {
+    observed: Vec<(String, usize)>,
+    evidence_probability: f64,
+    posterior: Vec<f64>,
+}
+
+#[test]
+fn readings_of_noisy_matrices_move_belief_as_known() {
+    let mut checked = 0;
+    for (path, text) in files("matrices") {
+        let matrices = matrix::read(&text).expect("a matrix file");
+        let expected: Expected = serde_yaml::from_str(&text).expect("expectations");
+        for (matrix, expected) in matrices.iter().zip(&expected.matrices) {
+            let Some(check) = &expected.posterior_check else { continue };
+            let problem = matrix.problem().expect("a sound problem");
+            let mut belief = Belief::new(&problem.priors).expect("priors");
+            for (name, outcome) in &check.observed {
+                let test = matrix.tests.iter().position(|test| test == name).expect("a test");
+                let likelihood = problem.tests[test].likelihood[*outcome].clone();
+                belief.read(Reading::sure(likelihood)).expect("possible");
+            }
+            same(belief.log_evidence().exp(), check.evidence_probability, &path);
+            for (found, expected) in belief.shares().iter().zip(&check.posterior) {
+                same(*found, *expected, &path);
+            }
+            checked += 1;
+        }
+    }
+    assert!(checked >= 4);
+}
+
+/// Two decisions, and a test that may be bought before.
+#[derive(Deserialize)]
+struct Decision {
+    prior: Vec<f64>,
+    value: Vec<f64>,
+    test: BoughtTest,
+    expect: DecisionExpected,
+}
+
+#[derive(Deserialize)]
+struct BoughtTest {
+    cost: f64,
+    likelihood: Vec<Vec<f64>>,
+}
+
+#[derive(Deserialize)]
+struct DecisionExpected {
+    value_without_test: f64,
+    best_value: f64,
+    buys_test: bool,
+}
+
+#[test]
+fn a_test_is_bought_for_its_worth_not_for_its_bits() {
+    for (path, text) in files("decisions") {
+        let case: Decision = serde_yaml::from_str(&text).expect("a decision");
+        // The best decision of each state is its class, and what the wrong one loses weighs the state: the
+        // chance to be wrong, in these weights, is then the expected loss.
+        let lost: Vec<f64> = case.prior.iter().zip(&case.value).map(|(p, v)| p * v.abs()).collect();
+        let loss_if_wrong: f64 = lost.iter().sum();
+        let best: f64 = case.prior.iter().zip(&case.value).map(|(p, v)| p * v.max(0.0)).sum();
+        let problem = Problem {
+            priors: lost.iter().map(|lost| lost / loss_if_wrong).collect(),
+            class_of: case.value.iter().map(|value| u32::from(*value > 0.0)).collect(),
+            tests: vec![Test {
+                minutes: case.test.cost,
+                mode: 0,
+                places: vec![],
+                likelihood: case.test.likelihood,
+                proof: None,
+            }],
+            fixes: vec![],
+            batches: vec![],
+            switch_minutes: vec![vec![0.0]],
+            place_minutes: vec![],
+            place_parent: vec![],
+            goal: Goal::StopAnyTime { loss_if_wrong },
+        };
+        let prepared = Prepared::new(&problem).expect("a sound problem");
+        let chosen = plan(&prepared, &problem.start(0), &AMPLE, &Progress::default());
+        assert_eq!(chosen.action == Action::Test(0), case.expect.buys_test, "{path}");
+        same(best - chosen.expected_minutes, case.expect.best_value, &path);
+        let stop = chosen.ranking.iter().find(|ranked| ranked.action == Action::Stop);
+        let without = stop.expect("stopping is an action").expected_minutes;
+        same(best - without, case.expect.value_without_test, &path);
+    }
 }
