@@ -7,6 +7,7 @@
 )]
 
 mod architecture;
+mod belief;
 mod circuits;
 mod contract;
 mod files;
