@@ -36,13 +36,12 @@ fn entry(job: &Job, hidden: usize) -> Entry {
             let column = job.column(&test.id).unwrap();
             let outcome = &column.outcomes[column.likeliest(hidden)].id;
             let line = test.outcomes.iter().find(|line| line.id == *outcome).unwrap();
-            let (keys, answer) = match &test.number {
-                None => (line.key.to_string(), Answer::Named(outcome.clone())),
-                Some(_) => {
-                    let level = column.shown[hidden].level;
-                    let number = (column.test.scale.number_shown(level) * 100.0).round() / 100.0;
-                    (format!("{number}\r"), Answer::Number(number))
-                }
+            let (keys, answer) = if test.number.is_none() {
+                (line.key.to_string(), Answer::Named(outcome.clone()))
+            } else {
+                let level = column.shown[hidden].level;
+                let number = (column.test.scale.number_shown(level) * 100.0).round() / 100.0;
+                (format!("{number}\r"), Answer::Number(number))
             };
             Entry { keys, event: Event::Reading { test: test.id, answer }, cured: false }
         }
