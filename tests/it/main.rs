@@ -12,6 +12,7 @@ mod files;
 mod physics;
 mod plan;
 mod screens;
+mod spice;
 mod terminal;
 mod trade;
 mod worked_circuits;
