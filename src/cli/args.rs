@@ -174,6 +174,15 @@ pub struct Trial {
     /// How far to look ahead for each step: states examined at most.
     #[arg(long, default_value_t = super::load::STEP_NODES)]
     pub nodes: u64,
+    /// Also play jobs in which readings are wrong at random.
+    #[arg(long, value_name = "JOBS", default_value_t = 0)]
+    pub noisy_jobs: usize,
+    /// Share of wrong readings in those jobs.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
+    pub wrong: f64,
+    /// Seed of those jobs.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
