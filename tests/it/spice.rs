@@ -113,7 +113,7 @@ impl Tally {
         }
     }
 
-    fn same<T: PartialEq + std::fmt::Debug>(&mut self, place: String, program: &T, simulator: &T) {
+    fn same<T: PartialEq + std::fmt::Debug>(&mut self, place: &str, program: &T, simulator: &T) {
         if program != simulator {
             self.differences.push(format!("{place}: {program:?}, simulator {simulator:?}"));
         }
@@ -139,15 +139,15 @@ fn compare(tally: &mut Tally, subject: &Subject, setup: &Setup, walks: &[(usize,
         for terminal in circuit.terminal_ids() {
             let program = case.node_volts(wiring.node(terminal));
             let place = || place(&circuit.terminal(terminal).id);
-            tally.node(place, program, walk.node_volts(terminal.index()));
+            tally.node(place, program, walk.node_volts(terminal));
         }
         let (pulled, chattering) = armatures(circuit, &wiring, &case);
-        tally.same(place("pulled"), &pulled, &walk.pulled());
-        tally.same(place("chattering"), &chattering, &walk.chattering());
+        tally.same(&place("pulled"), &pulled, &walk.pulled());
+        tally.same(&place("chattering"), &chattering, &walk.chattering());
         let before = subject.bench.blown(SuspectId(*suspect as u32));
         let blown: BTreeSet<LinkId> =
             before.iter().chain(case.blown()).map(|fuse| LinkId::new(fuse.0 as usize)).collect();
-        tally.same(place("blown"), &blown, walk.blown());
+        tally.same(&place("blown"), &blown, walk.blown());
     }
 }
 

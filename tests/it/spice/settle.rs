@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use halfsplit::circuit::{Circuit, Element, LinkId, PartId};
+use halfsplit::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
 use halfsplit::setup::Setup;
 use halfsplit::suspect::damage::Damage;
 
@@ -44,8 +44,12 @@ impl<'a> Walk<'a> {
     }
 
     /// Mean volts of a terminal over the states it ends in.
-    pub fn node_volts(&self, terminal: usize) -> f64 {
-        let sum: f64 = self.past.iter().map(|(_, answer)| answer.node_volts(terminal)).sum();
+    pub fn node_volts(&self, terminal: TerminalId) -> f64 {
+        if terminal == self.circuit.chassis {
+            return 0.0;
+        }
+        let sum: f64 =
+            self.past.iter().map(|(_, answer)| answer.node_volts(terminal.index())).sum();
         sum / self.past.len() as f64
     }
 

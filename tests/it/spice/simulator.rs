@@ -25,9 +25,9 @@ pub struct Answer {
 }
 
 impl Answer {
-    /// Volts of the node of a terminal; ground and terminals that nothing reaches have none.
+    /// Volts of the node of a terminal that is not ground.
     pub fn node_volts(&self, terminal: usize) -> f64 {
-        self.volts.get(&format!("v(n{terminal})")).copied().unwrap_or(0.0)
+        self.volts[&format!("v(n{terminal})")]
     }
 
     /// Amperes in a link from its first end to its second; none when it does not conduct.
