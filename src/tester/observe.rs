@@ -197,7 +197,8 @@ fn share_of_rated(scene: &Scene<'_>, part: PartId) -> f64 {
         _ => scene.circuit.system_volts,
     };
     let (volts, amps) = link_state(scene, link);
-    if amps.abs() < 1e-4 { 0.0 } else { volts.abs() / rated }
+    let own_volts = volts - amps * added_ohms(scene, link);
+    if amps.abs() < 1e-4 { 0.0 } else { own_volts.abs() / rated }
 }
 
 fn link_state(scene: &Scene<'_>, link: LinkId) -> (f64, f64) {

@@ -15,6 +15,7 @@ mod jobs;
 mod physics;
 mod plan;
 mod screens;
+mod spice;
 mod terminal;
 mod trade;
 mod worked_circuits;
