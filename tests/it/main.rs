@@ -9,6 +9,7 @@
 mod architecture;
 mod circuits;
 mod files;
+mod kinds;
 mod physics;
 mod plan;
 mod screens;
