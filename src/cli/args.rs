@@ -6,7 +6,10 @@ use crate::tester::Instrument;
 
 /// Finds the one fault in a machine's electrical circuit, test by test.
 #[derive(Debug, Parser)]
-#[command(name = "halfsplit", version, after_help = "\
+#[command(
+    name = "halfsplit",
+    version,
+    after_help = "\
 CIRCUIT is a circuit file, or the name of a built-in circuit; `halfsplit check` lists those.
 
 Examples:
@@ -15,7 +18,8 @@ Examples:
   halfsplit next horn-relay --json       one step, for scripts
   halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
 
-Exit code: 0 fine, 1 a finding or a failure, 2 bad usage.")]
+Exit code: 0 fine, 1 a finding or a failure, 2 bad usage."
+)]
 pub struct Args {
     /// What to do.
     #[command(subcommand)]
@@ -170,6 +174,15 @@ pub struct Trial {
     /// How far to look ahead for each step: states examined at most.
     #[arg(long, default_value_t = super::load::STEP_NODES)]
     pub nodes: u64,
+    /// Also play jobs in which readings are wrong at random.
+    #[arg(long, value_name = "JOBS", default_value_t = 0)]
+    pub noisy_jobs: usize,
+    /// Share of wrong readings in those jobs.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
+    pub wrong: f64,
+    /// Seed of those jobs.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,

@@ -78,26 +78,46 @@ impl Form {
         }
     }
 
-    /// The point of its curve nearest in kind to `(volts, amps)`, found along a line of fixed slope, and
-    /// how far away that was in volts. `None` for a straight line, which needs no such point.
+    /// The point of its curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
+    /// `None` for a straight line.
+    pub fn on_line(self, along: f64, ohms: f64, near: f64) -> Option<Point> {
+        match self {
+            Form::Line(_) => None,
+            Form::Lamp(lamp) => Some(lamp.meet(along, ohms, near)),
+            Form::Diode(diode) => Some(diode.meet(along, ohms)),
+            Form::Motor(motor) => Some(motor.meet(along, ohms)),
+        }
+    }
+
+    /// A resistance of its kind: slope of the lines along which a guess is brought onto the curve.
+    pub fn line_ohms(self) -> f64 {
+        match self {
+            Form::Line(_) => 0.0,
+            Form::Lamp(lamp) => lamp.line_ohms(),
+            Form::Diode(diode) => diode.line_ohms(),
+            Form::Motor(motor) => motor.line_ohms(),
+        }
+    }
+
+    /// The point of its curve that belongs to a guess; `None` for a straight line.
     ///
-    /// Along `v + ohms * i` every rising curve has one point, which moves no faster than the line does:
-    /// so no exponential ever sees the wild volts of a first guess.
-    pub fn meet(self, volts: f64, amps: f64) -> Option<(Point, f64)> {
-        let (point, ohms) = match self {
-            Form::Line(_) => return None,
-            Form::Lamp(lamp) => {
-                (lamp.meet(volts + lamp.line_ohms() * amps, lamp.line_ohms()), lamp.line_ohms())
-            }
-            Form::Diode(diode) => {
-                (diode.meet(volts + diode.line_ohms() * amps, diode.line_ohms()), diode.line_ohms())
-            }
-            Form::Motor(motor) => {
-                (motor.meet(volts + motor.line_ohms() * amps, motor.line_ohms()), motor.line_ohms())
-            }
-        };
-        let off_volts = (point.volts - volts).abs().max(ohms * (point.amps - amps).abs());
-        Some((point, off_volts))
+    /// Along `v + ohms * i` every rising curve has one point, which moves no faster than the guess does:
+    /// so no exponential ever sees the wild volts of a first guess. A diode that is left without current
+    /// goes to zero at once; down its curve it would go by one e-fold a step.
+    pub fn meet(self, volts: f64, amps: f64) -> Option<Point> {
+        let ohms = self.line_ohms();
+        match self {
+            Form::Diode(diode) if diode.is_starved(volts, amps) => self.on_line(0.0, ohms, 0.0),
+            _ => self.on_line(volts + ohms * amps, ohms, volts),
+        }
+    }
+
+    /// The same with its source turned down to a share.
+    pub fn turned(self, share: f64) -> Form {
+        match self {
+            Form::Line(row) => Form::Line(Row { gamma: share * row.gamma, ..row }),
+            curve => curve,
+        }
     }
 }
 

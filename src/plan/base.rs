@@ -1,6 +1,6 @@
 //! The base policy: information per added minute, with fixes on the same scale as tests.
 
-use super::bound::repair_minutes;
+use super::bound::known_minutes;
 use super::node::{NOTHING, Node};
 use super::prepared::{Prepared, Step};
 use super::problem::Goal;
@@ -10,7 +10,7 @@ use super::score::{entropy_bits, hypothesis_bits};
 const FREE_MINUTES: f64 = 1e-9;
 
 /// A search takes so many times what the best rate at its start promises: the best tests come first.
-const SLOWER: f64 = 1.3;
+const SLOWER: f64 = 1.2;
 
 /// What a step is worth by a one-step rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -198,7 +198,7 @@ pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64) -> f64 {
     let search = if bits_per_minute > NOTHING { bits / bits_per_minute } else { f64::INFINITY };
     match prepared.goal {
         Goal::Repair { .. } => {
-            let repair = repair_minutes(prepared, node);
+            let repair = known_minutes(prepared, node);
             let by_fixes = (fix_sequence_minutes(prepared, node) - repair).max(0.0);
             let by_search = SLOWER * search;
             let on_top = if by_fixes.is_infinite() || by_search.is_infinite() {

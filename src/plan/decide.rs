@@ -115,6 +115,12 @@ pub enum Method {
     Best,
 }
 
+/// With more likelihoods than this, and tests that err, the unlikeliest hypotheses are left out.
+const NEGLECT_ENTRIES: usize = 4_000;
+
+/// Probability of the hypotheses left out then, all together.
+const NEGLECTED: f64 = 0.001;
+
 /// Chooses the next action, exactly where the budget suffices and by look-ahead elsewhere.
 pub fn plan(prepared: &Prepared, state: &State, budget: &Budget, progress: &Progress) -> Plan {
     plan_by(Method::Best, prepared, state, budget, progress)
@@ -142,7 +148,15 @@ pub fn plan_node(
     if finished(prepared, node) {
         return Plan::ended(0.0);
     }
-    let focus = focus(prepared, node, 0.0);
+    let neglect = if prepared.table.entries() > NEGLECT_ENTRIES && !prepared.table.is_sure() {
+        NEGLECTED
+    } else {
+        0.0
+    };
+    let focus = focus(prepared, node, neglect);
+    // Without the unlikeliest hypotheses a bound would not hold.
+    let (whole, at) = if neglect > 0.0 { (prepared, node) } else { (&focus.prepared, &focus.node) };
+    let bound_minutes = Bound::new(whole).minutes(whole, at);
     let mut search = Search::new(&focus.prepared, &focus.node, budget, progress);
     let (values, ended) = search.run(method);
     let mut ranking: Vec<Ranked> = values.into_iter().map(Ranked::from).collect();
@@ -155,7 +169,7 @@ pub fn plan_node(
     Plan {
         action: ranking[0].action,
         expected_minutes: ranking[0].expected_minutes,
-        bound_minutes: Bound::new(&focus.prepared).minutes(&focus.prepared, &focus.node),
+        bound_minutes,
         report: Report { nodes: search.nodes(), ended },
         ranking,
     }
@@ -229,7 +243,7 @@ mod tests {
     #[track_caller]
     fn check(problem: &Problem, action: Action, expected_minutes: f64) {
         let prepared = Prepared::new(problem).expect("a sound problem");
-        let plan = plan(&prepared, &problem.start(0), &Budget { nodes: 0 }, &Progress::default());
+        let plan = plan(&prepared, &problem.start(0), &Budget { nodes: 100 }, &Progress::default());
         assert_eq!(plan.action, action);
         assert!((plan.expected_minutes - expected_minutes).abs() < 1e-9, "{plan:?}");
     }

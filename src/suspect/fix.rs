@@ -112,7 +112,9 @@ fn usual(kind: &Kind) -> (&'static str, &'static str, f64) {
         Kind::Horn => ("replace", "Replace the {}", 10.0),
         Kind::Gauge { .. } | Kind::Sender { .. } => ("replace", "Replace the {}", 20.0),
         Kind::ControlBox => ("swap", "Try a known-good {}, the last thing to blame", 15.0),
-        Kind::Strap => ("clean", "Clean both ends of the {} to bright metal; renew it if frayed", 8.0),
+        Kind::Strap => {
+            ("clean", "Clean both ends of the {} to bright metal; renew it if frayed", 8.0)
+        }
         Kind::Zener | Kind::Resistor | Kind::Diode => ("replace", "Replace the {}", 8.0),
         Kind::Splice => ("mend", "Remake the {}", 10.0),
         Kind::GroundPoint => ("clean", "Clean the {} to bright metal and tighten it", 5.0),

@@ -85,7 +85,9 @@ impl Scale {
     pub fn blur(self, level: f64) -> f64 {
         match self {
             // Nothing at all is seen as nothing; what is there is judged to some six hundredths.
-            Scale::Glow | Scale::Turning | Scale::Sound | Scale::Works => 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0),
+            Scale::Glow | Scale::Turning | Scale::Sound | Scale::Works => {
+                0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0)
+            }
             Scale::Led => 0.12,
             Scale::Click => 0.1,
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,
@@ -104,8 +106,7 @@ impl Scale {
             | Scale::Works
             | Scale::Needle
             | Scale::Beat => 0.01,
-            Scale::Glow | Scale::Led => 0.02,
-            Scale::Volts { .. } | Scale::Ohms => 0.02,
+            Scale::Glow | Scale::Led | Scale::Volts { .. } | Scale::Ohms => 0.02,
         }
     }
 
@@ -172,32 +173,32 @@ fn named(pairs: &[(&str, &str)]) -> Vec<Outcome> {
 }
 
 fn ranges(edges: &[f64], unit: &str, show: impl Fn(f64) -> String) -> Vec<Outcome> {
-    let short = |edge: f64| {
-        let text = show(edge);
-        if text.contains('.') {
-            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    let short = |edge: &f64| {
+        let text = show(edge.abs());
+        let text = if text.contains('.') {
+            text.trim_end_matches('0').trim_end_matches('.')
         } else {
-            text
-        }
-    };
-    if edges.is_empty() {
-        return named(&[("any", "any number")]);
-    }
-    let mut list = Vec::with_capacity(edges.len() + 1);
-    for at in 0..=edges.len() {
-        let (id, words) = if at == 0 {
-            let edge = short(edges[0]);
-            (format!("under-{edge}{unit}"), format!("under {edge} {unit}"))
-        } else if at == edges.len() {
-            let edge = short(edges[at - 1]);
-            (format!("over-{edge}{unit}"), format!("over {edge} {unit}"))
-        } else {
-            let (low, high) = (short(edges[at - 1]), short(edges[at]));
-            (format!("{low}-to-{high}{unit}"), format!("{low} to {high} {unit}"))
+            &text
         };
-        list.push(Outcome { id, words });
-    }
-    list
+        // A minus would be lost among the dashes of an id.
+        if *edge < 0.0 { format!("minus-{text}") } else { text.to_owned() }
+    };
+    let named = |id: String| {
+        let number = id.strip_suffix(unit).unwrap_or(&id);
+        let words = number.replace("minus-", "-").replace("-to-", " to ");
+        let words = words.replace("under-", "under ").replace("over-", "over ");
+        Outcome { words: format!("{words} {unit}"), id }
+    };
+    let (Some(first), Some(last)) = (edges.first(), edges.last()) else {
+        return vec![Outcome { id: "any".to_owned(), words: "any number".to_owned() }];
+    };
+    let between = edges
+        .windows(2)
+        .map(|pair| named(format!("{}-to-{}{unit}", short(&pair[0]), short(&pair[1]))));
+    std::iter::once(named(format!("under-{}{unit}", short(first))))
+        .chain(between)
+        .chain(std::iter::once(named(format!("over-{}{unit}", short(last)))))
+        .collect()
 }
 
 fn plain(ohms: f64) -> String {
@@ -209,5 +210,33 @@ fn plain(ohms: f64) -> String {
         format!("{ohms:.0}")
     } else {
         format!("{ohms:.1}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(edges: &[f64], expected: &[(&str, &str)]) {
+        let scale = Scale::Volts { system: 12 };
+        let found = scale.outcomes(edges);
+        let found: Vec<(&str, &str)> =
+            found.iter().map(|one| (one.id.as_str(), one.words.as_str())).collect();
+        assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn ranges_are_named_by_their_edges() {
+        check(
+            &[-0.3, 0.05, 12.1],
+            &[
+                ("under-minus-0.3V", "under -0.3 V"),
+                ("minus-0.3-to-0.05V", "-0.3 to 0.05 V"),
+                ("0.05-to-12.1V", "0.05 to 12.1 V"),
+                ("over-12.1V", "over 12.1 V"),
+            ],
+        );
+        check(&[], &[("any", "any number")]);
     }
 }

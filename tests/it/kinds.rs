@@ -29,7 +29,7 @@ fn kind(name: &str) -> Arc<Circuit> {
 
 fn bench(circuit: &Arc<Circuit>) -> Bench {
     let lineup = Arc::new(Lineup::of(circuit));
-    Bench::new(Arc::clone(circuit), lineup).unwrap()
+    Bench::new(circuit, lineup).unwrap()
 }
 
 #[test]

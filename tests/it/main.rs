@@ -7,8 +7,11 @@
 )]
 
 mod architecture;
+mod belief;
 mod circuits;
+mod contract;
 mod files;
+mod jobs;
 mod kinds;
 mod physics;
 mod plan;
