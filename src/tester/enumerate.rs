@@ -84,7 +84,10 @@ fn across_heavy(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
 fn on_heavy(circuit: &Circuit, at: TerminalId) -> bool {
     circuit.graph.edges(at).any(|edge| {
         let kind = &circuit.parts[edge.weight().part.index()].kind;
-        matches!(kind, Kind::Wire { heavy: true, .. } | Kind::Battery | Kind::StarterMotor)
+        matches!(
+            kind,
+            Kind::Wire { heavy: true, .. } | Kind::Battery | Kind::StarterMotor | Kind::Strap
+        )
     })
 }
 
@@ -106,7 +109,10 @@ fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
     match (tester, &circuit.parts[part.index()].kind) {
         (Tester::Watch, Kind::StarterMotor | Kind::Motor) => Some(Scale::Turning),
         (Tester::Watch, Kind::Lamp | Kind::Led) => Some(Scale::Glow),
+        (Tester::Watch, Kind::Heater | Kind::IgnitionCoil | Kind::Load) => Some(Scale::Works),
+        (Tester::Watch, Kind::Gauge { .. }) => Some(Scale::Needle),
         (Tester::Hear, Kind::Horn) => Some(Scale::Sound),
+        (Tester::Hear, Kind::Flasher { .. }) => Some(Scale::Beat),
         (Tester::Hear, Kind::Relay | Kind::Solenoid) => Some(Scale::Click),
         _ => None,
     }
@@ -115,8 +121,15 @@ fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
 /// How a part is looked at: eyes or ears.
 pub fn sense_for(kind: &Kind) -> Option<Tester> {
     match kind {
-        Kind::StarterMotor | Kind::Motor | Kind::Lamp | Kind::Led => Some(Tester::Watch),
-        Kind::Horn | Kind::Relay | Kind::Solenoid => Some(Tester::Hear),
+        Kind::StarterMotor
+        | Kind::Motor
+        | Kind::Lamp
+        | Kind::Led
+        | Kind::Heater
+        | Kind::IgnitionCoil
+        | Kind::Load
+        | Kind::Gauge { .. } => Some(Tester::Watch),
+        Kind::Horn | Kind::Relay | Kind::Solenoid | Kind::Flasher { .. } => Some(Tester::Hear),
         _ => None,
     }
 }

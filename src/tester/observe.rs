@@ -2,7 +2,7 @@
 
 use super::scale::{OVERLOAD_LEVEL, Scale, Shown};
 use super::{Target, Test, Tester};
-use crate::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
+use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::electric::{Case, GROUND, Law, NodeId, SolveError, Steadiness};
 use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::damage::{Damage, is_mute};
@@ -128,6 +128,7 @@ fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
         Scale::Click => click(scene, part),
         _ if is_mute(scene.damage, part) => 0.0,
         Scale::Turning => turning(scene, part, chatters),
+        Scale::Needle | Scale::Beat => share_of_amps(scene, part),
         _ => share_of_rated(scene, part),
     };
     let spread = 0.04 * level.min(1.0);
@@ -190,8 +191,24 @@ fn jammed(scene: &Scene<'_>, link: LinkId) -> bool {
     })
 }
 
+/// Amperes through a gauge or flasher over those it is made for.
+fn share_of_amps(scene: &Scene<'_>, part: PartId) -> f64 {
+    let owner = &scene.circuit.parts[part.index()];
+    let (Kind::Gauge { full_amps: rated } | Kind::Flasher { rated_amps: rated }) = owner.kind
+    else {
+        return 0.0;
+    };
+    // The last link is the one that feeds; an electronic flasher's own supply comes before it.
+    let amps = owner.links.last().map_or(0.0, |&link| link_state(scene, link).1);
+    (amps / rated).clamp(0.0, 2.0)
+}
+
 fn share_of_rated(scene: &Scene<'_>, part: PartId) -> f64 {
-    let Some(&link) = scene.circuit.parts[part.index()].links.first() else { return 0.0 };
+    let owner = &scene.circuit.parts[part.index()];
+    let Some(&link) = owner.links.first() else { return 0.0 };
+    if owner.kind == Kind::Led {
+        return led_share(scene, &owner.links);
+    }
     let rated = match scene.circuit.graph[link].element {
         Element::Lamp { volts, .. } => volts,
         _ => scene.circuit.system_volts,
@@ -199,6 +216,26 @@ fn share_of_rated(scene: &Scene<'_>, part: PartId) -> f64 {
     let (volts, amps) = link_state(scene, link);
     let own_volts = volts - amps * added_ohms(scene, link);
     if amps.abs() < 1e-4 { 0.0 } else { own_volts.abs() / rated }
+}
+
+/// Amperes of a light-emitting diode over those it is made for: what its resistor lets through at the
+/// system's volts, but no more than its rating.
+fn led_share(scene: &Scene<'_>, links: &[LinkId]) -> f64 {
+    let mut rated_amps = f64::INFINITY;
+    let mut room_volts = scene.circuit.system_volts;
+    for &link in links {
+        if let Element::Diode { forward_volts, at_amps } = scene.circuit.graph[link].element {
+            rated_amps = at_amps;
+            room_volts -= forward_volts;
+        }
+    }
+    if let Some(&link) = links.first()
+        && let Element::Resistance { ohms } = scene.circuit.graph[link].element
+    {
+        let made_for = rated_amps.min(room_volts.max(0.0) / ohms);
+        return link_state(scene, link).1 / made_for.max(1e-6);
+    }
+    0.0
 }
 
 fn link_state(scene: &Scene<'_>, link: LinkId) -> (f64, f64) {

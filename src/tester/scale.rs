@@ -23,6 +23,12 @@ pub enum Scale {
     Turning,
     /// A horn; level = volts across it over rated volts.
     Sound,
+    /// Anything that works when fed; level = volts across it over rated volts.
+    Works,
+    /// A needle; level = amperes over those at the end of its scale.
+    Needle,
+    /// A flasher unit; level = amperes over those of the lamps it is made for.
+    Beat,
     /// A relay or solenoid; level 0 silent, 1 clicks, 2 chatters.
     Click,
     /// A meter's volts.
@@ -61,7 +67,10 @@ impl Scale {
             Scale::Glow => vec![0.25, 0.7],
             Scale::Led => vec![-0.5, 0.5],
             Scale::Turning => vec![0.05, 0.6],
-            Scale::Sound => vec![0.3, 0.7],
+            Scale::Sound | Scale::Works => vec![0.3, 0.7],
+            // The needle's middle third but for its rest; a lamp out of two leaves half.
+            Scale::Needle => vec![0.45, 0.8],
+            Scale::Beat => vec![0.1, 0.75],
             Scale::Click => vec![0.5, 1.5],
             Scale::Volts { system } => {
                 VOLT_EDGES.iter().map(|edge| edge * f64::from(system) / 12.0).collect()
@@ -76,13 +85,13 @@ impl Scale {
     pub fn blur(self, level: f64) -> f64 {
         match self {
             // Nothing at all is seen as nothing; what is there is judged to some six hundredths.
-            Scale::Glow | Scale::Turning | Scale::Sound => {
+            Scale::Glow | Scale::Turning | Scale::Sound | Scale::Works => {
                 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0)
             }
             Scale::Led => 0.12,
             Scale::Click => 0.1,
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,
-            Scale::Ohms => 0.03,
+            Scale::Needle | Scale::Beat | Scale::Ohms => 0.03,
         }
     }
 
@@ -91,7 +100,12 @@ impl Scale {
     /// a look and .02 for the probe's contact (ours).
     pub fn slip(self) -> f64 {
         match self {
-            Scale::Turning | Scale::Sound | Scale::Click => 0.01,
+            Scale::Turning
+            | Scale::Sound
+            | Scale::Click
+            | Scale::Works
+            | Scale::Needle
+            | Scale::Beat => 0.01,
             Scale::Glow | Scale::Led | Scale::Volts { .. } | Scale::Ohms => 0.02,
         }
     }
@@ -108,6 +122,19 @@ impl Scale {
             Scale::Sound => {
                 named(&[("silent", "is silent"), ("weak", "sounds weak"), ("sounds", "sounds")])
             }
+            Scale::Works => {
+                named(&[("idle", "does nothing"), ("weak", "works weakly"), ("works", "works")])
+            }
+            Scale::Needle => named(&[
+                ("low", "stays low"),
+                ("middle", "stands in the middle"),
+                ("high", "stands high"),
+            ]),
+            Scale::Beat => named(&[
+                ("silent", "does not tick"),
+                ("uneven", "ticks out of time"),
+                ("ticks", "ticks as it should"),
+            ]),
             Scale::Click => named(&[
                 ("silence", "nothing is heard"),
                 ("click", "one click"),

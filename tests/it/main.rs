@@ -12,6 +12,7 @@ mod circuits;
 mod contract;
 mod files;
 mod jobs;
+mod kinds;
 mod physics;
 mod plan;
 mod screens;
