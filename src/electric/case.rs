@@ -8,7 +8,7 @@ use super::newton::{CorePoint, WholePoint};
 use super::plants::{OnCore, Stop, Whole};
 use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
 use super::settle::{Cycle, Plant, State, Steadiness, blows, leaves, moving, settle, steadiness};
-use super::update::{Base, Column, Core, Place};
+use super::update::{Base, Column, Place};
 
 /// A network with changes made, settled.
 ///
@@ -50,11 +50,12 @@ pub struct Load {
 
 /// Settles a changed network on its core if that can be trusted, whole if not.
 pub(super) fn settle_case<'solver>(
-    standing: &Core<'solver>,
+    base: &'solver Base,
+    standing: &[Place],
     start: &[(f64, f64)],
     changed: Changed<'solver>,
 ) -> Result<Case<'solver>, SolveError> {
-    let mut on_core = OnCore::new(standing, start, &changed);
+    let mut on_core = OnCore::new(base, standing, start, &changed);
     let rest = State::rest(&changed.relays);
     match settle(&mut on_core, rest, None) {
         Ok(cycle) => {
@@ -63,9 +64,9 @@ pub(super) fn settle_case<'solver>(
                 case.check_bounds()?;
                 return Ok(case);
             }
-            settle_whole(standing.base, case.changed)
+            settle_whole(base, case.changed)
         }
-        Err(Stop::Distrusted) => settle_whole(standing.base, changed),
+        Err(Stop::Distrusted) => settle_whole(base, changed),
         Err(Stop::Failed(error)) => Err(error),
     }
 }
@@ -291,8 +292,9 @@ impl<'solver> Case<'solver> {
         })
     }
 
-    /// The short way: where nothing bends, the network is a source behind a resistance, and the tester's
-    /// curve meets its line in one point. `None` when something bends, moves or blows.
+    /// The short way: seen from the tester the network is a source behind a resistance, and the tester's
+    /// curve meets its line in one point. `None` when that bends something further than its tangent
+    /// reaches, moves a relay or blows a fuse.
     fn straight_load(
         &self,
         plant: &OnCore,
@@ -300,7 +302,7 @@ impl<'solver> Case<'solver> {
         branch: &Branch,
     ) -> Option<Result<Load, SolveError>> {
         let [(state, point)] = cycle.as_slice() else { return None };
-        if matches!(branch.law, Law::Contact { .. }) || !plant.is_straight(state) {
+        if matches!(branch.law, Law::Contact { .. }) {
             return None;
         }
         let column = plant.core.base.column(Place::Pair(branch.from, branch.to));
@@ -315,7 +317,10 @@ impl<'solver> Case<'solver> {
         };
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
-        if own_blows || self.is_upset(plant, state, &response, amps) {
+        if own_blows
+            || plant.is_bent(state, point, (&column, &response.drives), amps)
+            || self.is_upset(plant, state, &response, amps)
+        {
             return None;
         }
         let volts = open_volts - ohms * amps;

@@ -257,6 +257,15 @@ impl<'base> Core<'base> {
         dense.solve(&right)
     }
 
+    /// Volts and amperes of a port in such an answer.
+    pub fn moved_port(&self, port: usize, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
+        let size = self.places.len();
+        let line = port * size..(port + 1) * size;
+        let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
+        let (volts, amps) = self.at(self.places[port], unknowns);
+        (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
+    }
+
     /// One unknown of such an answer.
     pub fn moved(&self, unknown: usize, unknowns: &[f64], drives: &[f64]) -> f64 {
         let moved: f64 =
