@@ -60,6 +60,9 @@ pub(super) fn settle_case<'solver>(
     match settle(&mut on_core, rest, None) {
         Ok(cycle) => {
             let case = Case::on_core(changed, on_core, cycle);
+            if case.is_within_reach() {
+                return Ok(case);
+            }
             if case.is_trusted() {
                 case.check_bounds()?;
                 return Ok(case);
@@ -123,6 +126,15 @@ impl<'solver> Case<'solver> {
             added,
             steadiness,
         }
+    }
+
+    /// Whether everything stayed so small that neither its rounding nor its bounds need a look.
+    fn is_within_reach(&self) -> bool {
+        let Settled::Core(plant, cycle) = &self.settled else { return false };
+        cycle.iter().all(|(_, point)| {
+            let (volts, amps) = plant.core.reach(&point.drives);
+            volts <= REACH_VOLTS && amps <= REACH_AMPS
+        })
     }
 
     fn is_trusted(&self) -> bool {
@@ -318,7 +330,7 @@ impl<'solver> Case<'solver> {
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
         if own_blows
-            || plant.is_bent(state, point, (&column, &response.drives), amps)
+            || plant.is_bent(state, point, (&column.all, &response.drives), amps)
             || self.is_upset(plant, state, &response, amps)
         {
             return None;
@@ -365,6 +377,12 @@ impl<'solver> Case<'solver> {
     }
 }
 
+/// Sums that stay below are right to a nanovolt.
+const REACH_VOLTS: f64 = 1e6;
+
+/// Sums that stay below are right to a nanoampere.
+const REACH_AMPS: f64 = 1e6;
+
 /// A resistance this small beside what it is a difference of has lost its digits.
 const LEAST_SHARE: f64 = 1e-10;
 
@@ -377,7 +395,7 @@ struct Response<'point, 'net> {
 
 impl<'point, 'net> Response<'point, 'net> {
     fn new(plant: &'point OnCore<'net>, point: &CorePoint, column: &'point Column<'net>) -> Self {
-        let drives = plant.core.answer(&point.dense, &point.lines, column, None);
+        let drives = plant.core.answer(&point.dense, &point.lines, &column.all, None);
         Response { plant, column, drives }
     }
 
@@ -385,14 +403,14 @@ impl<'point, 'net> Response<'point, 'net> {
     fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
         let (from, to) = (from.0 as usize, to.0 as usize);
         let core = &self.plant.core;
-        let moved = |node: usize| core.moved(node, self.column, &self.drives);
+        let moved = |node: usize| core.moved(node, &self.column.all, &self.drives);
         let ohms = moved(to) - moved(from);
-        let met = self.column[to] - self.column[from];
+        let met = self.column.all[to] - self.column.all[from];
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
     }
 
     /// Amperes of a branch, per ampere of the tester.
     fn amps(&self, branch: BranchId) -> f64 {
-        self.plant.moved_amps(branch, self.column, &self.drives)
+        self.plant.moved_amps(branch, &self.column.all, &self.drives)
     }
 }

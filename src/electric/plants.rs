@@ -170,7 +170,7 @@ impl<'net> OnCore<'net> {
     /// All unknowns of a point; no current at all where a branch is open.
     pub fn unknowns(&self, point: &CorePoint) -> Vec<f64> {
         let base = self.core.base;
-        let mut unknowns = base.rest.clone();
+        let mut unknowns = base.rest.all.to_vec();
         self.core.add(&mut unknowns, &point.drives);
         for (place, line) in self.core.places.iter().zip(&point.lines) {
             if let (Place::Branch(branch), true) = (place, *line == Row::OPEN) {
