@@ -224,7 +224,7 @@ impl<'net> OnCore<'net> {
             }
             wanted.push(line.gamma - line.alpha * volts - line.beta * amps);
         }
-        let mut step = core.base.solve(&left);
+        let mut step = core.base.solve(left);
         let drives = core.answer(&point.dense, &point.lines, &step, Some(&wanted));
         core.add(&mut step, &drives);
         step[..layout.nodes].iter().fold(0.0, |worst: f64, volts| worst.max(volts.abs()))
