@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
 use super::equations::Layout;
-use super::law::{Form, Row};
+use super::law::{Form, LEAST_OHMS, Row};
 use super::network::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
 use super::ordering::order;
 use super::sparse_lu::Factors;
@@ -350,8 +350,8 @@ proptest! {
         let solver = Solver::new(&Network { nodes: last + 1, branches, relays: vec![] }).unwrap();
         let case = solver.case(&[]).unwrap();
         let total: f64 = ohms.iter().sum();
-        // The leak of each node is a load of its own beside gigaohms.
-        let leaked = total * LEAK_SIEMENS * f64::from(last);
+        // The leak of each node is a load of its own beside gigaohms; an ideal source has its least ohms.
+        let leaked = total * LEAK_SIEMENS * f64::from(last) + LEAST_OHMS / total;
         let mut below = 0.0;
         for (node, ohms) in (1..last).zip(&ohms) {
             below += ohms;
