@@ -6,7 +6,10 @@ use crate::tester::Instrument;
 
 /// Finds the one fault in a machine's electrical circuit, test by test.
 #[derive(Debug, Parser)]
-#[command(name = "halfsplit", version, after_help = "\
+#[command(
+    name = "halfsplit",
+    version,
+    after_help = "\
 CIRCUIT is a circuit file, or the name of a built-in circuit; `halfsplit check` lists those.
 
 Examples:
@@ -15,7 +18,8 @@ Examples:
   halfsplit next horn-relay --json       one step, for scripts
   halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
 
-Exit code: 0 fine, 1 a finding or a failure, 2 bad usage.")]
+Exit code: 0 fine, 1 a finding or a failure, 2 bad usage."
+)]
 pub struct Args {
     /// What to do.
     #[command(subcommand)]

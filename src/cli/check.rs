@@ -1,5 +1,7 @@
 //! `check`: loads and examines circuit files.
 
+use std::fmt::Write;
+
 use serde_json::json;
 
 use super::args::Check;
@@ -27,7 +29,8 @@ pub fn run(check: &Check) -> Result<End, CliError> {
             found.push(problem_json(problem, text.source()));
         }
         if problems.is_empty() {
-            pictures.push_str(&format!("{}: nothing to mend\n", text.name));
+            pictures.push_str(&text.name);
+            pictures.push_str(": nothing to mend\n");
         }
     }
     if check.json {
@@ -47,7 +50,7 @@ fn list(as_json: bool) -> Result<End, CliError> {
         for name in names {
             let body = builtin::text(name).unwrap_or_default();
             let title = read::read_text(name, body).0.map_or_else(String::new, |one| one.name);
-            text.push_str(&format!("  {name:<20} {title}\n"));
+            let _ = writeln!(text, "  {name:<20} {title}");
         }
         say(&text)?;
     }

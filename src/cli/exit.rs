@@ -40,13 +40,13 @@ pub enum CliError {
 
 impl CliError {
     /// Bad usage.
-    pub fn usage(message: impl ToString) -> CliError {
-        CliError::Usage { message: message.to_string() }
+    pub fn usage(message: impl std::fmt::Display) -> CliError {
+        CliError::Usage { message: format!("{message}") }
     }
 
     /// A failure.
-    pub fn failed(message: impl ToString) -> CliError {
-        CliError::Failed { message: message.to_string() }
+    pub fn failed(message: impl std::fmt::Display) -> CliError {
+        CliError::Failed { message: format!("{message}") }
     }
 }
 

@@ -66,7 +66,7 @@ fn on_screen(find: &Find, bench: Box<RealBench>) -> Result<Leave, CliError> {
 fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
     let name = find.circuit.as_deref().unwrap_or_default();
     let circuit = load::circuit(name)?;
-    let study = load::study_of(Arc::clone(&circuit), &find.common)?;
+    let study = load::study_of(&circuit, &find.common)?;
     let started = jiff::Timestamp::now();
     let header = Header {
         halfsplit_job: FORMAT,
@@ -129,10 +129,12 @@ pub fn replay(path: &Path, kept: &Kept) -> Result<Job, CliError> {
         .header
         .kit
         .iter()
-        .filter_map(|name| [Kit::Lamp, Kit::Led, Kit::Meter].into_iter().find(|kit| kit.to_string() == *name))
+        .filter_map(|name| {
+            [Kit::Lamp, Kit::Led, Kit::Meter].into_iter().find(|kit| kit.to_string() == *name)
+        })
         .collect();
     let common = OneCircuit { kit, complaint: Some(kept.header.complaint.clone()) };
-    let mut job = Job::new(load::study_of(Arc::new(circuit), &common)?);
+    let mut job = Job::new(load::study_of(&Arc::new(circuit), &common)?);
     for event in &kept.events {
         job.record(event.clone()).map_err(|error| {
             CliError::failed(format!("`{}` does not fit its circuit: {error}", path.display()))
@@ -192,8 +194,6 @@ impl Bench for RealBench {
             .into_iter()
             .take(OTHERS)
             .map(|(column, worth)| {
-                let setup = column.test.setup.words(circuit);
-                let title = words::title(circuit, &column.test);
                 let places: Vec<&str> = column
                     .test
                     .places
@@ -202,7 +202,7 @@ impl Bench for RealBench {
                     .collect();
                 OtherTest {
                     id: column.test.id.clone(),
-                    title: if setup.is_empty() { title } else { format!("{title}; {setup}") },
+                    title: words::title_in_setup(circuit, &column.test),
                     place: places.join(", "),
                     minutes: folded.course.test_minutes(&column.test),
                     worth,

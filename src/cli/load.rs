@@ -85,12 +85,12 @@ fn show_problems(text: &Text, problems: &[Problem]) {
 
 /// Reckons CIRCUIT through.
 pub fn study(name: &str, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
-    study_of(circuit(name)?, common)
+    study_of(&circuit(name)?, common)
 }
 
 /// Reckons a circuit through.
-pub fn study_of(circuit: Arc<Circuit>, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
-    let complaint = complaint(&circuit, common.complaint.as_deref())?;
+pub fn study_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
+    let complaint = complaint(circuit, common.complaint.as_deref())?;
     let study = Study::new(circuit, &common.instruments(), complaint);
     study.map(Arc::new).map_err(CliError::failed)
 }

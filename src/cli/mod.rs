@@ -3,7 +3,6 @@
 //! `args` is what can be typed, `exit` how the program ends, `load` finds circuits; the other files
 //! are a subcommand each.
 #![expect(
-    clippy::print_stdout,
     clippy::print_stderr,
     clippy::disallowed_methods,
     reason = "this room prints, reads files and asks the environment for the others"

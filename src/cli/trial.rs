@@ -1,5 +1,7 @@
 //! `trial`: the planner against every suspect, beside simpler ways of working.
 
+use std::fmt::Write;
+
 use serde_json::{Map, Value, json};
 
 use super::args::Trial;
@@ -74,8 +76,9 @@ fn in_words(study: &Study, all: &[Series]) -> String {
         "cured"
     );
     for series in all {
-        text.push_str(&format!(
-            "{:<38} {:>8.1} {:>8.1} {:>8.1} {:>8.0} {:>7.2} {:>5.0} %\n",
+        let _ = writeln!(
+            text,
+            "{:<38} {:>8.1} {:>8.1} {:>8.1} {:>8.0} {:>7.2} {:>5.0} %",
             series.way.words(),
             series.mean(|play| play.minutes),
             series.worst(|play| play.minutes),
@@ -83,7 +86,7 @@ fn in_words(study: &Study, all: &[Series]) -> String {
             series.worst(|play| play.tests as f64),
             series.mean(|play| play.wrong_fixes as f64),
             series.cured_share() * 100.0
-        ));
+        );
     }
     text
 }

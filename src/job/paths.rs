@@ -81,11 +81,8 @@ impl Walk<'_> {
             .filter_map(|edge| {
                 let link = edge.id();
                 let (from, to) = self.circuit.graph.edge_endpoints(link)?;
-                let (next, amps) = if from == at {
-                    (to, self.amps(link))
-                } else {
-                    (from, -self.amps(link))
-                };
+                let (next, amps) =
+                    if from == at { (to, self.amps(link)) } else { (from, -self.amps(link)) };
                 let is_battery =
                     self.circuit.parts[edge.weight().part.index()].kind == Kind::Battery;
                 let flows = amps > LEAST_AMPS && !is_battery && !been.contains(&next);

@@ -2,7 +2,7 @@
 
 use crate::plan::{Action, Budget, Plan, Progress};
 use crate::setup::Setup;
-use crate::suspect::Nature;
+use crate::suspect::{Nature, Suspect};
 use crate::tester::Target;
 use crate::tester::expectations::Column;
 
@@ -149,17 +149,19 @@ impl Job {
 
     fn suspect_lines(&self, belief: &[f64]) -> Vec<SuspectLine> {
         let lineup = self.study().lineup();
-        let mut lines: Vec<SuspectLine> = lineup
-            .suspects
-            .iter()
-            .zip(belief)
-            .filter(|(_, share)| **share >= LEAST_SHARE)
-            .map(|(suspect, share)| SuspectLine {
-                id: suspect.id.clone(),
-                part: self.part_name(suspect.part, suspect.nature),
-                fault: suspect.fault.clone(),
-                fix: lineup.fixes[suspect.fix.index()].title.clone(),
-                probability: *share,
+        let mut lines: Vec<SuspectLine> = severities(&lineup.suspects)
+            .map(|steps| (steps.clone(), belief[steps].iter().sum::<f64>()))
+            .filter(|(_, share)| *share >= LEAST_SHARE)
+            .map(|(steps, share)| {
+                let likeliest = steps.max_by(|&a, &b| belief[a].total_cmp(&belief[b]));
+                let suspect = &lineup.suspects[likeliest.unwrap_or(0)];
+                SuspectLine {
+                    id: suspect.id.clone(),
+                    part: self.part_name(suspect.part, suspect.nature),
+                    fault: suspect.fault.clone(),
+                    fix: lineup.fixes[suspect.fix.index()].title.clone(),
+                    probability: share,
+                }
             })
             .collect();
         lines.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.id.cmp(&b.id)));
@@ -220,6 +222,19 @@ impl Job {
             put_back: words::put_back(course),
         }
     }
+}
+
+/// The suspects in runs that are steps of one continuous severity: a person sees one fault there,
+/// named by its likeliest step.
+fn severities(suspects: &[Suspect]) -> impl Iterator<Item = std::ops::Range<usize>> {
+    let mut start = 0;
+    suspects.chunk_by(|one, next| one.ladder.is_some() && one.ladder == next.ladder).map(
+        move |run| {
+            let range = start..start + run.len();
+            start = range.end;
+            range
+        },
+    )
 }
 
 /// How to prove a repair: everything that should work is tried.

@@ -107,12 +107,12 @@ fn runner_up(job: &Job, plan: &Plan, is_own: impl Fn(&Ranked) -> bool) -> Option
     let own = plan.ranking.iter().find(|ranked| is_own(ranked))?;
     let second = plan.ranking.iter().find(|ranked| !is_own(ranked))?;
     let name = match job.resolve(second.action) {
-        Next::Test(column) => words::title(job.study().circuit(), &column.test),
+        Next::Test(column) => words::title_in_setup(job.study().circuit(), &column.test),
         Next::Fix(fix) => job.study().lineup().fixes[fix].title.clone(),
         Next::Stop => "handing the job on".to_owned(),
     };
     let loss = second.expected_minutes - own.expected_minutes;
-    Some(format!("Runner-up: {name} (+{loss:.1} min to the end)."))
+    Some(format!("Runner-up: {name} ({loss:+.1} min to the end)."))
 }
 
 /// What speaks for and against a suspect: each reading, and how many times likelier or less likely it

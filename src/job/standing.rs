@@ -161,6 +161,7 @@ pub struct Path {
 
 /// One part on a path.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "four facts of a row, independent of each other")]
 pub struct PathRow {
     /// The part.
     pub part: PartId,

@@ -112,8 +112,9 @@ impl Job {
         match &event {
             Event::Reading { test, answer } => {
                 self.know(test)?;
-                let column = self.column(test).expect("`know` has put it there");
-                check_answer(column, answer)?;
+                if let Some(column) = self.column(test) {
+                    check_answer(column, answer)?;
+                }
             }
             Event::Skipped { test, .. } | Event::Chose { test } => self.know(test)?,
             Event::Tried { fix, .. } | Event::FixSkipped { fix } => {
@@ -184,7 +185,7 @@ impl Job {
             Event::Reading { test, answer } => {
                 let Some(column) = self.column(test) else { return };
                 let (likelihood, seen) = evidence(self.study.lineup(), column, answer);
-                find(found_words(circuit, column), seen);
+                find(super::words::title_in_setup(circuit, &column.test), seen);
                 folded.course.read(column, likelihood);
                 folded.chosen = None;
             }
@@ -203,7 +204,7 @@ impl Job {
                     }
                     SkipReason::NotThis => "skipped",
                 };
-                find(found_words(circuit, column), why.to_owned());
+                find(super::words::title_in_setup(circuit, &column.test), why.to_owned());
                 folded.chosen = None;
             }
             Event::Tried { fix, cured } => {
@@ -296,10 +297,4 @@ fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobError> {
             }
         }
     }
-}
-
-fn found_words(circuit: &crate::circuit::Circuit, column: &Column) -> String {
-    let setup = column.test.setup.words(circuit);
-    let title = super::words::title(circuit, &column.test);
-    if setup.is_empty() { title } else { format!("{title}; {setup}") }
 }

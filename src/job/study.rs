@@ -67,22 +67,21 @@ pub enum StudyError {
 impl Study {
     /// Reckons `circuit` through with `kit` at hand; `complaint` is the number of the work that fails.
     pub fn new(
-        circuit: Arc<Circuit>,
+        circuit: &Arc<Circuit>,
         kit: &[Instrument],
         complaint: usize,
     ) -> Result<Study, StudyError> {
-        let lineup = Arc::new(Lineup::of(&circuit));
-        let bench = Bench::new(Arc::clone(&circuit), Arc::clone(&lineup))?;
+        let lineup = Arc::new(Lineup::of(circuit));
+        let bench = Bench::new(circuit, Arc::clone(&lineup))?;
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
         let shows_complaint = fails(&bench, work)?;
         let prior = normalised(
             lineup.suspects.iter().zip(&shows_complaint).map(|(one, fails)| one.weight * fails),
         );
-        let columns = bench.columns(&tests(&circuit, kit))?;
-        let by_id =
-            columns.iter().enumerate().map(|(at, one)| (one.test.id.clone(), at)).collect();
-        let planned = worth_planning(&circuit, &columns, &lineup, &prior);
-        let modes = modes(&circuit, work, planned.iter().map(|&at| &columns[at].test));
+        let columns = bench.columns(&tests(circuit, kit))?;
+        let by_id = columns.iter().enumerate().map(|(at, one)| (one.test.id.clone(), at)).collect();
+        let planned = worth_planning(circuit, &columns, &lineup, &prior);
+        let modes = modes(circuit, work, planned.iter().map(|&at| &columns[at].test));
         let planned_fixes: Vec<usize> = (0..lineup.fixes.len())
             .filter(|&at| lineup.fixes[at].work != fix::Work::HandOn)
             .collect();
@@ -99,7 +98,6 @@ impl Study {
             goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
         };
         let prepared = Prepared::new(&problem)?;
-        if std::env::var("HS_DEBUG").is_ok() { eprintln!("planned {} of {} modes {}", planned.len(), columns.len(), modes.len()); }
         Ok(Study {
             bench,
             columns,
@@ -206,11 +204,7 @@ pub fn normalised(weights: impl Iterator<Item = f64>) -> Vec<f64> {
     list
 }
 
-fn modes<'a>(
-    circuit: &Circuit,
-    work: &Work,
-    tests: impl Iterator<Item = &'a Test>,
-) -> Vec<Setup> {
+fn modes<'a>(circuit: &Circuit, work: &Work, tests: impl Iterator<Item = &'a Test>) -> Vec<Setup> {
     let rest = Setup::rest(circuit);
     let mut dead = rest.clone();
     dead.ground_off = true;
@@ -239,7 +233,7 @@ fn fix_setup(circuit: &Circuit, fix: &Fix) -> Setup {
 }
 
 fn fix_places(circuit: &Circuit, fix: &Fix) -> Vec<PlaceId> {
-    let ends = fix.part.into_iter().flat_map(|part| circuit.parts[part.index()].links.first());
+    let ends = fix.part.into_iter().filter_map(|part| circuit.parts[part.index()].links.first());
     let ends = ends.filter_map(|&link| circuit.graph.edge_endpoints(link));
     let ends = ends.flat_map(|(from, to)| [circuit.graph[from].place, circuit.graph[to].place]);
     let mut places: Vec<PlaceId> = fix.place.into_iter().chain(ends.flatten()).collect();

@@ -14,6 +14,13 @@ pub fn title(circuit: &Circuit, test: &Test) -> String {
     format!("{}: {}", tester_words(test.tester), target_words(circuit, test.target))
 }
 
+/// The same with the setup it is done in.
+pub fn title_in_setup(circuit: &Circuit, test: &Test) -> String {
+    let setup = test.setup.words(circuit);
+    let title = title(circuit, test);
+    if setup.is_empty() { title } else { format!("{title}; {setup}") }
+}
+
 /// What is held, in two or three words.
 pub fn tester_words(tester: Tester) -> &'static str {
     match tester {
@@ -174,9 +181,10 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
 
 /// What to heed before an engine may turn.
 pub fn turning_cautions(circuit: &Circuit) -> Vec<String> {
-    let has_interlock = circuit.controls.iter().any(|control| {
-        INTERLOCKS.iter().any(|word| control.name.to_lowercase().contains(word))
-    });
+    let has_interlock = circuit
+        .controls
+        .iter()
+        .any(|control| INTERLOCKS.iter().any(|word| control.name.to_lowercase().contains(word)));
     let mut lines = vec!["It may crank: neutral, chocks, hands and clothes clear.".to_owned()];
     if !has_interlock {
         lines.push("No interlock here: it cranks in gear.".to_owned());
@@ -200,9 +208,12 @@ pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
             if circuit.parts[part.index()].kind == Kind::StarterMotor);
         is_motor
             && column.test.setup == whole
-            && column.shown.iter().zip(belief).enumerate().any(|(at, (shown, share))| {
-                shown.level > 0.05 && (at == 0 || *share > 0.001)
-            })
+            && column
+                .shown
+                .iter()
+                .zip(belief)
+                .enumerate()
+                .any(|(at, (shown, share))| shown.level > 0.05 && (at == 0 || *share > 0.001))
     })
 }
 
@@ -211,8 +222,7 @@ pub fn put_back(course: &Course<'_>) -> Vec<String> {
     let circuit = course.study.circuit();
     let rest = Setup::rest(circuit);
     let acts = moves(circuit, &course.setup, &rest);
-    let mut lines: Vec<String> =
-        acts.iter().map(|step| act_words(circuit, &step.act)).collect();
+    let mut lines: Vec<String> = acts.iter().map(|step| act_words(circuit, &step.act)).collect();
     lines.extend(
         circuit
             .places

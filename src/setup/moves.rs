@@ -47,7 +47,8 @@ pub fn moves(circuit: &Circuit, from: &Setup, to: &Setup) -> Vec<Move> {
     let part: Vec<ConnectorId> = missing(&from.parted, &to.parted);
     let join: Vec<ConnectorId> = missing(&to.parted, &from.parted);
     let cables = !lift.is_empty() || !bolt.is_empty();
-    let hands_on = cables || !part.is_empty() || !join.is_empty() || from.ground_off != to.ground_off;
+    let hands_on =
+        cables || !part.is_empty() || !join.is_empty() || from.ground_off != to.ground_off;
     if hands_on {
         list.all_to_rest();
     }

@@ -73,8 +73,7 @@ fn relays(circuit: &Circuit) -> (Vec<Option<RelayId>>, Vec<Relay>) {
     for part in &circuit.parts {
         let mut armature: Option<Relay> = None;
         for &link in &part.links {
-            let Element::Coil { ohms, pull_in_volts, drop_out_volts } =
-                circuit.graph[link].element
+            let Element::Coil { ohms, pull_in_volts, drop_out_volts } = circuit.graph[link].element
             else {
                 continue;
             };
@@ -110,8 +109,7 @@ fn is_open(circuit: &Circuit, setup: &Setup, at: LinkId, link: &Link) -> bool {
     {
         return true;
     }
-    setup.lifted.contains(&link.part)
-        || (setup.ground_off && is_battery_ground(circuit, at))
+    setup.lifted.contains(&link.part) || (setup.ground_off && is_battery_ground(circuit, at))
 }
 
 /// The link is (a part of) the cable on the battery's negative post.
@@ -156,12 +154,7 @@ pub fn law_of(element: &Element, setup: &Setup, relay: Option<RelayId>) -> Law {
     }
 }
 
-fn contact_law(
-    ohms: f64,
-    closed_when: &ClosedWhen,
-    setup: &Setup,
-    relay: Option<RelayId>,
-) -> Law {
+fn contact_law(ohms: f64, closed_when: &ClosedWhen, setup: &Setup, relay: Option<RelayId>) -> Law {
     match closed_when {
         ClosedWhen::Control { control, positions } => {
             if positions.contains(&setup.positions[control.index()]) {

@@ -38,9 +38,7 @@ pub fn changes(
 
 fn change(circuit: &Circuit, setup: &Setup, wiring: &Wiring, damage: &Damage) -> Option<Change> {
     match damage {
-        Damage::Open(link) => {
-            Some(Change::Law { branch: wiring.branch(*link), law: Law::Open })
-        }
+        Damage::Open(link) => Some(Change::Law { branch: wiring.branch(*link), law: Law::Open }),
         Damage::Series(link, ohms) => {
             let branch = wiring.branch(*link);
             let law = in_series(&wiring.network.branches[link.index()].law, *ohms)?;

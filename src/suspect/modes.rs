@@ -170,7 +170,8 @@ impl List<'_> {
     /// from memory).
     fn motor(&mut self, weight: f64, heavy: bool) {
         let Some(link) = self.winding() else { return };
-        let Element::Motor { stall_ohms, rated_volts, .. } = self.circuit.graph[link].element else {
+        let Element::Motor { stall_ohms, rated_volts, .. } = self.circuit.graph[link].element
+        else {
             return;
         };
         self.push("open", "brushes or winding open", 0.4 * weight, vec![Damage::Open(link)]);

@@ -159,9 +159,10 @@ pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
 }
 
 fn joined_by_wire(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
-    circuit.graph.edges_connecting(a, b).any(|edge| {
-        matches!(circuit.parts[edge.weight().part.index()].kind, Kind::Wire { .. })
-    })
+    circuit
+        .graph
+        .edges_connecting(a, b)
+        .any(|edge| matches!(circuit.parts[edge.weight().part.index()].kind, Kind::Wire { .. }))
 }
 
 /// Terminals a probe can touch.
@@ -256,9 +257,8 @@ fn taken_apart(circuit: &Circuit) -> BTreeSet<Setup> {
 
 /// Heavy cables on a motor's plus terminal: lifted, the rest can be tried without turning it.
 fn motor_cables(circuit: &Circuit) -> Vec<PartId> {
-    let is_cable = |part: PartId| {
-        matches!(circuit.parts[part.index()].kind, Kind::Wire { heavy: true, .. })
-    };
+    let is_cable =
+        |part: PartId| matches!(circuit.parts[part.index()].kind, Kind::Wire { heavy: true, .. });
     let mut cables: Vec<PartId> = circuit
         .parts
         .iter()

@@ -55,16 +55,16 @@ pub struct BenchError {
 
 impl Bench {
     /// Works out what trying the circuit has left behind under each suspect.
-    pub fn new(circuit: Arc<Circuit>, lineup: Arc<Lineup>) -> Result<Bench, BenchError> {
+    pub fn new(circuit: &Arc<Circuit>, lineup: Arc<Lineup>) -> Result<Bench, BenchError> {
         let count = lineup.suspects.len();
         let mut bench = Bench {
-            circuit: Arc::clone(&circuit),
+            circuit: Arc::clone(circuit),
             lineup,
             blown: vec![Vec::new(); count],
             pulled_at_rest: vec![Vec::new(); count],
         };
         for work in &circuit.works {
-            let setup = Setup::for_work(&circuit, work);
+            let setup = Setup::for_work(circuit, work);
             let found = bench.each_case(&setup, |scene| Ok(scene.case.blown().to_vec()))?;
             for (blown, more) in bench.blown.iter_mut().zip(found) {
                 for fuse in more {
@@ -74,8 +74,8 @@ impl Bench {
                 }
             }
         }
-        let rest = Setup::rest(&circuit);
-        bench.pulled_at_rest = bench.each_case(&rest, |scene| Ok(pulled(&circuit, scene)))?;
+        let rest = Setup::rest(circuit);
+        bench.pulled_at_rest = bench.each_case(&rest, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
     }
 
@@ -115,8 +115,7 @@ impl Bench {
 
     /// The columns of `tests`, in their order; setups are solved in parallel.
     pub fn columns(&self, tests: &[Test]) -> Result<Vec<Column>, BenchError> {
-        let groups: Vec<&[Test]> =
-            tests.chunk_by(|one, next| one.setup == next.setup).collect();
+        let groups: Vec<&[Test]> = tests.chunk_by(|one, next| one.setup == next.setup).collect();
         let solved: Result<Vec<Vec<Column>>, BenchError> =
             groups.par_iter().map(|group| self.group(group)).collect();
         Ok(solved?.into_iter().flatten().collect())
@@ -230,9 +229,9 @@ fn useful_edges(test: &Test, shown: &[Shown]) -> Vec<f64> {
     let occupied = |at: usize| {
         let low = at.checked_sub(1).map_or(f64::NEG_INFINITY, |below| edges[below]);
         let high = edges.get(at).copied().unwrap_or(f64::INFINITY);
-        shown.iter().any(|one| {
-            one.level + 2.0 * one.spread >= low && one.level - 2.0 * one.spread < high
-        })
+        shown
+            .iter()
+            .any(|one| one.level + 2.0 * one.spread >= low && one.level - 2.0 * one.spread < high)
     };
     let first = (0..=edges.len()).find(|&at| occupied(at)).unwrap_or(0);
     (first + 1..=edges.len()).filter(|&at| occupied(at)).map(|at| edges[at - 1]).collect()

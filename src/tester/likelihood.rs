@@ -18,8 +18,7 @@ pub fn outcomes(scale: Scale, edges: &[f64], shown: &Shown) -> Vec<f64> {
     let mut below = 0.0;
     let mut list = Vec::with_capacity(count);
     for at in 0..count {
-        let next =
-            edges.get(at).map_or(1.0, |edge| normal_below((edge - shown.level) / spread));
+        let next = edges.get(at).map_or(1.0, |edge| normal_below((edge - shown.level) / spread));
         list.push((1.0 - slip) * (next - below).max(0.0) + slip / count as f64);
         below = next;
     }

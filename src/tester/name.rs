@@ -31,7 +31,9 @@ pub enum NameError {
         hint: String,
     },
     /// No such setup.
-    #[error("`{word}` is no setup of this circuit: write `rest` or CONTROL.POSITION+CONNECTOR.parted")]
+    #[error(
+        "`{word}` is no setup of this circuit: write `rest` or CONTROL.POSITION+CONNECTOR.parted"
+    )]
     Setup {
         /// As typed.
         word: String,

@@ -44,8 +44,8 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
             let plus = positive_post(scene.circuit).map_or(GROUND, |post| scene.wiring.node(post));
             match tester {
                 Tester::LampPlus => lamp(scene, plus, point),
-                Tester::LedPlus => led(scene, plus, point),
-                Tester::LedGround => led(scene, point, GROUND),
+                Tester::LedPlus => Ok(led(scene, plus, point)),
+                Tester::LedGround => Ok(led(scene, point, GROUND)),
                 Tester::Volts => volts(scene, point, GROUND),
                 _ => lamp(scene, point, GROUND),
             }
@@ -74,13 +74,13 @@ fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
 }
 
 /// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).
-fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
+fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     let ohms = (scene.circuit.system_volts - LED_VOLTS) / LED_AMPS;
     let (open_volts, source_ohms) = scene.case.thevenin(a, b);
     let amps = (open_volts.abs() - LED_VOLTS).max(0.0) / (ohms + source_ohms);
     let level = (amps * 1000.0).max(1e-3).log10();
     let restless = restless(scene.case.steadiness());
-    Ok(Shown { level, spread: 0.02, restless })
+    Shown { level, spread: 0.02, restless }
 }
 
 fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {

@@ -76,7 +76,9 @@ impl Scale {
     pub fn blur(self, level: f64) -> f64 {
         match self {
             // Nothing at all is seen as nothing; what is there is judged to some six hundredths.
-            Scale::Glow | Scale::Turning | Scale::Sound => 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0),
+            Scale::Glow | Scale::Turning | Scale::Sound => {
+                0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0)
+            }
             Scale::Led => 0.12,
             Scale::Click => 0.1,
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,
@@ -90,8 +92,7 @@ impl Scale {
     pub fn slip(self) -> f64 {
         match self {
             Scale::Turning | Scale::Sound | Scale::Click => 0.01,
-            Scale::Glow | Scale::Led => 0.02,
-            Scale::Volts { .. } | Scale::Ohms => 0.02,
+            Scale::Glow | Scale::Led | Scale::Volts { .. } | Scale::Ohms => 0.02,
         }
     }
 

@@ -46,13 +46,12 @@ impl<'a> Player<'a> {
         let mut course = Course::new(study);
         let mut play = Play::default();
         for _ in 0..MOST_STEPS {
-            let next = match self.known.get(&play.steps) {
-                Some(next) => *next,
-                None => {
-                    let next = self.next(&course, progress);
-                    self.known.insert(play.steps.clone(), next);
-                    next
-                }
+            let next = if let Some(next) = self.known.get(&play.steps) {
+                *next
+            } else {
+                let next = self.next(&course, progress);
+                self.known.insert(play.steps.clone(), next);
+                next
             };
             match next {
                 Next::Test(at) => {

@@ -21,8 +21,7 @@ pub enum Way {
 
 impl Way {
     /// The ways to compare, the planner first.
-    pub const ALL: [Way; 4] =
-        [Way::Planned, Way::EndToEnd, Way::HalfByCount, Way::LikeliestFirst];
+    pub const ALL: [Way; 4] = [Way::Planned, Way::EndToEnd, Way::HalfByCount, Way::LikeliestFirst];
 
     /// Key in JSON.
     pub fn id(self) -> &'static str {

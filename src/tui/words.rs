@@ -1,6 +1,7 @@
 //! Words and figures as the screen and the line printer write them.
 
 use crate::job::standing::{Ending, FixStep, Standing, Step, TestStep};
+use crate::problem;
 
 use super::bench::OtherTest;
 use super::number;
@@ -8,14 +9,7 @@ use crate::job::standing::NumberEntry;
 
 /// Text from a file, fit for a terminal: the one door through which it comes in.
 pub fn clean(text: &str) -> String {
-    sanitise(text)
-}
-
-/// Until `problem::sanitise` is there: control characters and the marks that turn the direction of
-/// writing become a blank.
-fn sanitise(text: &str) -> String {
-    let turns = |c: char| matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}');
-    text.chars().map(|c| if c.is_control() || turns(c) { ' ' } else { c }).collect()
+    problem::sanitise(text)
 }
 
 fn clean_all(texts: &mut [String]) {

@@ -10,7 +10,8 @@ const ROOMS: [&str; 14] = [
 ];
 
 /// Rooms that know nothing of circuits, whatever stands above them.
-const PLAIN: [(&str, &str); 3] = [("electric", "circuit"), ("plan", "circuit"), ("belief", "circuit")];
+const PLAIN: [(&str, &str); 3] =
+    [("electric", "circuit"), ("plan", "circuit"), ("belief", "circuit")];
 
 fn files(folder: &Path, found: &mut Vec<std::path::PathBuf>) {
     for entry in fs::read_dir(folder).unwrap().flatten() {

@@ -22,7 +22,7 @@ fn circuits() -> Vec<Arc<Circuit>> {
 fn sound_circuits_work() {
     for circuit in circuits() {
         let lineup = Arc::new(Lineup::of(&circuit));
-        let bench = Bench::new(Arc::clone(&circuit), lineup).unwrap();
+        let bench = Bench::new(&circuit, lineup).unwrap();
         for work in &circuit.works {
             for (test, should) in sights(&circuit, work) {
                 let column = bench.columns(std::slice::from_ref(&test)).unwrap().remove(0);

@@ -8,6 +8,7 @@
 
 mod architecture;
 mod circuits;
+mod contract;
 mod files;
 mod physics;
 mod plan;

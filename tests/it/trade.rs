@@ -12,7 +12,7 @@ fn bench() -> Bench {
     let text = builtin::text("start-button").unwrap();
     let circuit = Arc::new(read::read_text("start-button", text).0.unwrap());
     let lineup = Arc::new(Lineup::of(&circuit));
-    Bench::new(circuit, lineup).unwrap()
+    Bench::new(&circuit, lineup).unwrap()
 }
 
 fn column(bench: &Bench, test: &str) -> Column {
@@ -73,15 +73,18 @@ fn click_without_light_on_the_output_stud_means_the_heavy_contacts() {
     };
     let (clicks, dark) = (outcome(&heard, "click"), outcome(&seen, "dark"));
     let suspects = &bench.lineup.suspects;
-    let weight = |at: usize| {
-        suspects[at].weight * heard.likelihood[clicks][at] * seen.likelihood[dark][at]
-    };
+    let weight =
+        |at: usize| suspects[at].weight * heard.likelihood[clicks][at] * seen.likelihood[dark][at];
     // What can click and leave the stud dark is the contact, the cable that feeds it, or a slip.
     let all: f64 = (0..suspects.len()).map(weight).sum();
-    let contacts: f64 =
-        (0..suspects.len()).filter(|&at| suspects[at].id.starts_with("solenoid.contact")).map(weight).sum();
-    let cable: f64 =
-        (0..suspects.len()).filter(|&at| suspects[at].id.starts_with("battery-cable")).map(weight).sum();
+    let contacts: f64 = (0..suspects.len())
+        .filter(|&at| suspects[at].id.starts_with("solenoid.contact"))
+        .map(weight)
+        .sum();
+    let cable: f64 = (0..suspects.len())
+        .filter(|&at| suspects[at].id.starts_with("battery-cable"))
+        .map(weight)
+        .sum();
     assert!((contacts + cable) / all > 0.7, "{contacts} {cable} {all}");
     assert!(contacts > cable, "{contacts} {cable}");
 }
