@@ -1,0 +1,3 @@
+//! stub
+/// x
+pub fn write(_: &super::FaultTree) -> String { String::new() }
