@@ -16,8 +16,7 @@ pub fn run(tree: &Tree) -> Result<End, CliError> {
     }
     write::may(tree.out.out.as_deref(), tree.out.force)?;
     let study = load::study(&tree.circuit, &tree.common)?;
-    let limits =
-        Limits { budget: Budget { nodes: tree.nodes }, cut_below: tree.cut_below / 100.0 };
+    let limits = Limits { budget: Budget { nodes: tree.nodes }, cut_below: tree.cut_below / 100.0 };
     let growth = Growth::default();
     let grown = watch::over(&growth, || grow(&study, &limits, &growth))?;
     write::out(tree.out.out.as_deref(), tree.out.force, &printed(tree, &grown))?;

@@ -75,6 +75,7 @@ impl Job {
         let circuit = self.study().circuit();
         let test = &column.test;
         let mut doing = words::way_to(course, &test.setup, &test.places);
+        doing.extend(words::held_again(course, &test.setup));
         doing.extend(words::touch(circuit, test));
         let (least, most) = number_range(column);
         TestStep {

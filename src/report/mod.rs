@@ -1,7 +1,7 @@
 //! What is printed: fault trees and job cards, each a plain value and one file a format.
 //!
-//! `tree` grows the whole policy of a circuit, `card` takes a job together. `page` and `shapes` are
-//! what their pages share, `plain` makes text harmless in each format, `mark` tells our files from others.
+//! `tree` grows the whole policy of a circuit, `card` takes a job together. `page` is what
+//! their pages share, `plain` makes text harmless in each format, `mark` tells our files from others.
 
 pub mod card;
 pub mod mark;

@@ -47,7 +47,8 @@ fn begin_no_list(text: &str) -> String {
 /// JSON in one line, in which characters that show nothing or turn the direction of writing stand as
 /// `\uXXXX`: a terminal that shows it is not fooled, and a program reads the same text.
 pub fn json(value: &impl Serialize) -> String {
-    let text = serde_json::to_string(value).expect("our values have text for keys and plain numbers");
+    let text =
+        serde_json::to_string(value).expect("our values have text for keys and plain numbers");
     let mut safe = String::with_capacity(text.len());
     for letter in text.chars() {
         if letter == ' ' || !sanitise(letter.encode_utf8(&mut [0; 4])).trim().is_empty() {
@@ -77,6 +78,18 @@ pub fn share(probability: f64) -> String {
 /// Minutes as people read them: `9.5 min`, `48 min`.
 pub fn minutes(minutes: f64) -> String {
     format!("{} min", crate::job::words::show(minutes))
+}
+
+/// A blank at which no line breaks.
+pub const TIE: char = '\u{a0}';
+
+/// Ties units to their numbers, so that no line begins with one.
+pub fn tied(words: &str) -> String {
+    let mut tied = words.to_owned();
+    for unit in [" %", " min", " V", " ohm"] {
+        tied = tied.replace(unit, &unit.replace(' ', &TIE.to_string()));
+    }
+    tied
 }
 
 #[cfg(test)]

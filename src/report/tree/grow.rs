@@ -15,8 +15,9 @@ use crate::job::words;
 use crate::plan::{Budget, Plan, Progress, optimum};
 use crate::problem::sanitise;
 use crate::report::plain::clean;
-use crate::tester::expectations::Column;
+use crate::suspect::fix::Work;
 use crate::tester::Instrument;
+use crate::tester::expectations::Column;
 
 /// Ways less likely than this cannot be seen: they are left out.
 const NEVER: f64 = 1e-9;
@@ -26,6 +27,10 @@ const ABREAST: usize = 8;
 const LONGEST: usize = 60;
 /// States that the search for the exact optimum may examine.
 const OPTIMUM_NODES: u64 = 200_000;
+/// A rare way is followed on while one repair cures with this probability: it does not branch.
+const SURE: f64 = 0.9;
+/// But no way is followed that is rarer than this share of the limit.
+const TAIL: f64 = 0.05;
 /// Parts with a smaller share of the suspicion are not kept.
 const LEAST_LEANING: f64 = 1e-3;
 /// Shares are counted in so many parts of one.
@@ -36,7 +41,7 @@ const PARTS: f64 = 1e9;
 pub struct Limits {
     /// For the choice of each step.
     pub budget: Budget,
-    /// Ways less likely than this are cut.
+    /// Ways less likely than this are cut, unless one repair is as good as certain there.
     pub cut_below: f64,
 }
 
@@ -178,8 +183,7 @@ impl<'a> Grower<'a> {
             while batch.len() < ABREAST
                 && let Some(Waiting(bud, _)) = heap.pop()
             {
-                let rare = bud.reached < self.limits.cut_below || bud.length >= LONGEST;
-                if rare { cut.push(bud) } else { batch.push(bud) }
+                if bud.is_cut(self.job, self.limits) { cut.push(bud) } else { batch.push(bud) }
             }
             let (job, limits, growth) = (self.job, self.limits, self.growth);
             let planned: Vec<Option<Grown<'a>>> =
@@ -224,12 +228,7 @@ impl<'a> Grower<'a> {
 }
 
 /// Plans one turn; `None` when it was stopped meanwhile.
-fn step<'a>(
-    job: &'a Job,
-    limits: &Limits,
-    growth: &Growth,
-    bud: &Bud<'a>,
-) -> Option<Grown<'a>> {
+fn step<'a>(job: &'a Job, limits: &Limits, growth: &Growth, bud: &Bud<'a>) -> Option<Grown<'a>> {
     if bud.course.fixes.last().is_some_and(|&(_, cured)| cured) {
         growth.settle(bud.reached);
         return Some((cured_node(bud), Vec::new()));
@@ -244,7 +243,7 @@ fn step<'a>(
         Next::Fix(fix) => fix_node(job, bud, fix, &plan),
         Next::Stop => (hand_on_node(job, bud), Vec::new()),
     };
-    let rare = next.iter().filter(|next| next.reached < limits.cut_below);
+    let rare = next.iter().filter(|next| next.is_cut(job, limits));
     let ended = if next.is_empty() { bud.reached } else { 0.0 };
     growth.settle(ended + rare.map(|next| next.reached).sum::<f64>());
     Some((node, next))
@@ -354,9 +353,26 @@ impl<'a> Bud<'a> {
         (reached > NEVER).then_some(bud)
     }
 
+    /// Whether this way is not followed: it is rare, and no repair is as good as certain.
+    fn is_cut(&self, job: &Job, limits: &Limits) -> bool {
+        if self.reached >= limits.cut_below {
+            return self.length >= LONGEST;
+        }
+        let cured = self.course.fixes.last().is_some_and(|&(_, cured)| cured);
+        let sure = || {
+            let shares = self.course.fix_shares(&self.weights);
+            let hand_on = |fix: usize| job.study().lineup().fixes[fix].work == Work::HandOn;
+            let repairs = (0..shares.len()).filter(|&fix| !hand_on(fix));
+            repairs.map(|fix| shares[fix]).fold(0.0, f64::max) >= SURE * self.reached
+        };
+        let tail = self.reached >= limits.cut_below * TAIL && (cured || sure());
+        !tail || self.length >= LONGEST
+    }
+
     /// The parts under suspicion here, likeliest first.
     fn leaves(&self, job: &Job) -> Vec<Leaning> {
-        let mut shares = self.course.fix_shares(&self.weights).into_iter().enumerate().collect::<Vec<_>>();
+        let mut shares =
+            self.course.fix_shares(&self.weights).into_iter().enumerate().collect::<Vec<_>>();
         shares.retain(|(_, weight)| weight / self.reached >= LEAST_LEANING);
         shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let leaning = |(fix, weight): (usize, f64)| Leaning {

@@ -37,7 +37,9 @@ pub fn reckon(mut nodes: Vec<Node>, lacks: &[f64]) -> (Vec<Node>, Figures) {
         let ends = nodes.iter().zip(&spent).filter(|(node, _)| wanted(node.kind));
         ends.map(|(node, before)| before + node.minutes).fold(0.0, f64::max)
     };
-    let reached = |kind: Kind| nodes.iter().filter(|one| one.kind == kind).map(|one| one.reached).sum();
+    let reached = |kind: Kind| {
+        nodes.iter().filter(|one| one.kind == kind).fold(0.0, |sum, one| sum + one.reached)
+    };
     let figures = Figures {
         expected_minutes: nodes[0].expected_minutes,
         expected_tests: nodes[0].expected_tests,

@@ -53,10 +53,11 @@ pub enum To {
     Cut,
 }
 
-/// The steps of a tree, numbered from 1 along its ways; the first is where the job begins.
+/// The steps of a tree, numbered from 1 along its ways, the likeliest first; 1 is where the job begins.
 pub fn steps(tree: &FaultTree) -> Vec<Step> {
     let classes = classes(&tree.nodes);
-    let mut folding = Folding { tree, classes: &classes, numbers: HashMap::new(), order: Vec::new() };
+    let mut folding =
+        Folding { tree, classes: &classes, numbers: HashMap::new(), order: Vec::new() };
     folding.number(0);
     let mut members: HashMap<usize, Vec<usize>> = HashMap::new();
     for (at, class) in classes.iter().enumerate() {
@@ -65,13 +66,24 @@ pub fn steps(tree: &FaultTree) -> Vec<Step> {
     let mut list: Vec<Step> =
         folding.order.iter().map(|class| folding.step(&members[class])).collect();
     for at in 0..list.len() {
-        let next: Vec<usize> =
-            list[at].ways.iter().filter_map(|way| way.number()).collect();
+        let next: Vec<usize> = list[at].ways.iter().filter_map(|way| way.number()).collect();
         for number in next {
             list[number - 1].from.push(at + 1);
         }
     }
     list
+}
+
+impl Step {
+    /// Its ways, the likeliest first, cut ones last.
+    pub fn likeliest_first(&self) -> Vec<&Way> {
+        let mut ways: Vec<&Way> = self.ways.iter().collect();
+        ways.sort_by(|a, b| {
+            let cut = (a.to == To::Cut).cmp(&(b.to == To::Cut));
+            cut.then(b.probability.total_cmp(&a.probability))
+        });
+        ways
+    }
 }
 
 impl Way {
@@ -124,7 +136,9 @@ impl Folding<'_> {
         }
         self.order.push(class);
         self.numbers.insert(class, self.order.len());
-        for outcome in &node.outcomes {
+        let mut likeliest_first: Vec<&Outcome> = node.outcomes.iter().collect();
+        likeliest_first.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        for outcome in likeliest_first {
             self.number(outcome.next);
         }
     }
@@ -166,8 +180,11 @@ impl Folding<'_> {
         let several = runs.len() > 1;
         let way = |(_, list): &(usize, Vec<usize>)| {
             let to = self.to(first.outcomes[list[0]].next);
-            let rest = to == To::Cut && several && list.len() > 1;
-            let words = if rest { "anything else".to_owned() } else { seen(&first.outcomes, list) };
+            let words = match (to == To::Cut && list.len() > 1, several) {
+                (true, true) => "anything else".to_owned(),
+                (true, false) => "whatever it shows".to_owned(),
+                _ => seen(&first.outcomes, list),
+            };
             let (probability, leaves) = self.weigh(members, list);
             Way { words, probability: probability / reached, leaves, to }
         };
@@ -194,10 +211,8 @@ impl Folding<'_> {
                 for leaning in &outcome.leaves {
                     match leaves.iter_mut().find(|known| known.part == leaning.part) {
                         Some(known) => known.share += weight * leaning.share,
-                        None => leaves.push(Leaning {
-                            share: weight * leaning.share,
-                            ..leaning.clone()
-                        }),
+                        None => leaves
+                            .push(Leaning { share: weight * leaning.share, ..leaning.clone() }),
                     }
                 }
             }
