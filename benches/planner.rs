@@ -12,6 +12,7 @@ use std::time::Instant;
 
 use halfsplit::plan::exact::Exact;
 use halfsplit::plan::focus::focus;
+use halfsplit::plan::tree::{Branch, Limits, policy_tree};
 use halfsplit::plan::walk::Walk;
 use halfsplit::plan::{Action, Budget, Method, Prepared, Problem, Progress, plan_by};
 use rand::{RngExt, SeedableRng};
@@ -30,8 +31,8 @@ const JOBS: u64 = 32;
 const PLAYS: u64 = 6;
 
 fn main() {
-    // compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
-    // compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
+    compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
+    compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
     play_jobs();
     time_a_step();
 }
@@ -175,7 +176,7 @@ fn compare(title: &str, count: u64, make: fn(u64) -> Problem) {
 
 fn optimum(problem: &Problem) -> f64 {
     let prepared = Prepared::new(problem).expect("a sound problem");
-    let focused = focus(&prepared, &prepared.node(&problem.start(0)), 0.0);
+    let focused = focus(&prepared, &prepared.node(&problem.start(0)));
     Exact::new(&focused.prepared, u64::MAX).minutes(&focused.node).expect("nodes without end")
 }
 
@@ -206,4 +207,19 @@ fn time_a_step() {
             plan.bound_minutes
         );
     }
+    let before = Instant::now();
+    let tree = policy_tree(&prepared, &start, &Limits::default(), &Progress::default());
+    println!(
+        "  whole tree in {:.1} s: {} branches, {:.2} min and {:.2} tests expected, {:.1} % cut",
+        before.elapsed().as_secs_f64(),
+        branches(&tree.root),
+        tree.expected_minutes,
+        tree.expected_tests,
+        100.0 * tree.cut_probability
+    );
+}
+
+fn branches(branch: &Branch) -> usize {
+    let below = branch.outcomes.iter().filter_map(|outcome| outcome.next.as_deref());
+    1 + below.map(branches).sum::<usize>()
 }

@@ -71,7 +71,7 @@ fn answer(case: &repair::Case) -> Result<Answer, String> {
     let tree = policy_tree(
         &prepared,
         &start,
-        &Limits { budget: BUDGET, ..Limits::default() },
+        &Limits { budget: BUDGET, least_probability: 0.0, ..Limits::default() },
         &Progress::default(),
     );
     let steps = order(case, &tree.root);

@@ -211,6 +211,9 @@ fn loose(
             | Kind::Led
             | Kind::Motor
             | Kind::Horn
+            | Kind::Heater
+            | Kind::Load
+            | Kind::Strap
             | Kind::Solenoid
             | Kind::Switch { .. },
             "ground",
@@ -246,7 +249,16 @@ fn cut_off(circuit: &Circuit, origins: &Origins, sides: [Side; 2], part: PartId)
 fn short_circuit(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) {
     let plain = |link: LinkId| {
         let kind = &circuit.part(circuit.link(link).part).kind;
-        matches!(kind, Kind::Wire { .. } | Kind::Pin { .. } | Kind::Fuse | Kind::GroundPoint)
+        matches!(
+            kind,
+            Kind::Wire { .. }
+                | Kind::Pin { .. }
+                | Kind::Fuse
+                | Kind::FusibleLink
+                | Kind::Breaker
+                | Kind::Strap
+                | Kind::GroundPoint
+        )
     };
     for battery in batteries(circuit) {
         let [plus, minus] = circuit.part(battery).terminals[..] else { continue };

@@ -10,6 +10,9 @@ use crate::quantity::{self, QuantityError, Unit};
 /// When so many problems have been noted, reading stops: the rest would be of no more help.
 pub const MOST_PROBLEMS: usize = 200;
 
+/// So many names are listed when none is near to what was written: enough for all kinds of part.
+const MOST_KNOWN: usize = 32;
+
 /// A word or a few, with its place; sanitised.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Word {
@@ -286,15 +289,15 @@ pub fn did_you_mean<'a>(
     if let Some(near) = nearest(written, candidates.clone()) {
         return format!("did you mean `{near}`?");
     }
-    let mut known: Vec<&str> = candidates.into_iter().take(17).collect();
-    match known.len() {
-        0 => "there is none in this file yet".to_owned(),
-        17 => {
-            known.truncate(16);
-            format!("known here: {} and others", either(known))
-        }
-        _ => format!("known here: {}", either(known)),
+    let mut known: Vec<&str> = candidates.into_iter().take(MOST_KNOWN + 1).collect();
+    if known.is_empty() {
+        return "there is none in this file yet".to_owned();
     }
+    if known.len() <= MOST_KNOWN {
+        return format!("known here: {}", either(known));
+    }
+    known.truncate(MOST_KNOWN);
+    format!("known here: {} and others", either(known))
 }
 
 fn repeated(again: &Entry, first: &Entry, what: &str) -> Problem {

@@ -97,6 +97,8 @@ pub struct Control {
     pub springs_back: bool,
     /// Minutes to change its position.
     pub minutes: f64,
+    /// The machine itself moves it (oil pressure, coolant heat, fuel level): it is brought about, not set.
+    pub by_machine: bool,
 }
 
 /// A place on the machine where something is reached.
@@ -146,6 +148,8 @@ pub struct Part {
     pub fix_minutes: Option<f64>,
     /// Words for the learner.
     pub note: Option<String>,
+    /// Of a wire: the bundle it runs in, where it can chafe through to its neighbours.
+    pub bundle: Option<String>,
     /// Its own terminals. A wire has none: it joins terminals of others.
     pub terminals: Vec<TerminalId>,
     /// Its links.
@@ -157,8 +161,15 @@ pub struct Part {
 pub enum Kind {
     /// Terminals `+` and `-`; one link, the positive terminal first.
     Battery,
+    /// Terminals `+` and `-` (or `body`), with a charge lamp also `L`: generator, rectifier and regulator
+    /// in one; a rectifier link, then a generator link whose volts follow the engine's speed.
+    ChargingSource,
     /// Terminals `in` and `out`; one link.
     Fuse,
+    /// Terminals `in` and `out`: a piece of thinner wire that burns through; one link.
+    FusibleLink,
+    /// Terminals `in` and `out`: opens at too much current, can be reset; one link.
+    Breaker,
     /// Terminals as the file names them; a contact link for each entry of its table.
     Switch {
         /// What operates it.
@@ -166,8 +177,14 @@ pub enum Kind {
     },
     /// Terminals by DIN 72552: `85`, `86` coil; `30` common, `87` closes, `87a` opens.
     Relay,
-    /// Terminals `coil in`, `coil out`, `battery`, `motor`: a coil and one heavy contact.
+    /// Terminals `coil in`, `coil out`, `battery`, `motor`: a coil and one heavy contact; with a pull-in
+    /// winding also a second coil from `coil in` to `motor`, which its own contact bridges.
     Solenoid,
+    /// Terminals `49`, `49a`, and `31` for an electronic one; stands for the lit half of its beat.
+    Flasher {
+        /// Amperes of all the lamps it is made for.
+        rated_amps: f64,
+    },
     /// Terminals `+` and `-`; the second is `body`, linked to the chassis, when its body is its ground.
     StarterMotor,
     /// Terminals `+` and `-`.
@@ -178,10 +195,33 @@ pub enum Kind {
     Led,
     /// Terminals `+` and `-`.
     Horn,
+    /// Terminals `+` and `-`.
+    Heater,
+    /// Terminals `15` and `1`: the primary winding of an ignition coil.
+    IgnitionCoil,
+    /// Terminals `+` and `-`: anything that works when it is fed.
+    Load,
+    /// Terminals `+` and `S`: its needle follows its amperes.
+    Gauge {
+        /// Amperes at the end of its scale.
+        full_amps: f64,
+    },
+    /// Terminals `out` and `-` (or `body`): a resistance set by what it measures.
+    Sender {
+        /// What it measures.
+        control: ControlId,
+    },
     /// Terminals `1` and `2`.
     Resistor,
     /// Terminals `anode` and `cathode`.
     Diode,
+    /// Terminals `anode` and `cathode`: holds its volts against current from the second to the first.
+    Zener,
+    /// Terminals `feed` and `ground`, then inputs, then outputs: a control unit known only by what feeds
+    /// it, what it draws, what it hears and what it switches.
+    ControlBox,
+    /// Terminals `1` and `2`, the second `body` when it is bolted to the frame: a bare braid.
+    Strap,
     /// A joint of several wires; terminal `joint` and no link. Its suspects open single wires there.
     Splice,
     /// Terminal `point`; one link to the chassis.
@@ -294,6 +334,38 @@ pub enum Element {
         /// Rated volts.
         rated_volts: f64,
     },
+    /// A generator: an entry of `steps` for each position of its control.
+    Generator {
+        /// What turns it.
+        control: ControlId,
+        /// Volts with nothing on, and the ohms behind which they stand.
+        steps: Vec<(f64, f64)>,
+    },
+    /// A resistance that follows a control: an entry for each of its positions.
+    Variable {
+        /// What moves it.
+        control: ControlId,
+        /// Ohms by position.
+        ohms: Vec<f64>,
+    },
+    /// A diode that breaks down without harm, cathode second.
+    Zener {
+        /// Volts it holds against the arrow, at `at_amps`.
+        volts: f64,
+        /// Volts along the arrow at `at_amps`.
+        forward_volts: f64,
+        /// Amperes at which both are given.
+        at_amps: f64,
+    },
+    /// An input of a control unit: a resistance, and what it is fed with closes contacts of its own.
+    Sense {
+        /// Between its terminals.
+        ohms: f64,
+        /// Volts across it from which it counts as fed.
+        on_volts: f64,
+        /// Volts below which it no longer does.
+        off_volts: f64,
+    },
 }
 
 /// What closes a contact.
@@ -310,6 +382,11 @@ pub enum ClosedWhen {
     Pulled,
     /// The coil of the same part is released.
     Released,
+    /// An [`Element::Sense`] of the same part is fed.
+    Sensed {
+        /// Its position in [`Part::links`].
+        link: usize,
+    },
 }
 
 /// Something the circuit does when it works: with the controls so, this is seen.

@@ -157,6 +157,9 @@ pub struct Next {
 /// `expect`.
 #[derive(Debug, ClapArgs)]
 pub struct Expect {
+    /// Every test that can be done, also those that tell nothing new.
+    #[arg(long)]
+    pub all: bool,
     /// Circuit file or built-in circuit.
     pub circuit: String,
     /// What all commands on a circuit take.
@@ -178,6 +181,15 @@ pub struct Trial {
     /// How far to look ahead for each step: states examined at most.
     #[arg(long, default_value_t = super::load::STEP_NODES)]
     pub nodes: u64,
+    /// Also play jobs in which readings are wrong at random.
+    #[arg(long, value_name = "JOBS", default_value_t = 0)]
+    pub noisy_jobs: usize,
+    /// Share of wrong readings in those jobs.
+    #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
+    pub wrong: f64,
+    /// Seed of those jobs.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,

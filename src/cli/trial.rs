@@ -9,6 +9,7 @@ use super::exit::{CliError, End, say};
 use super::load;
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
+use crate::trial::noise::{Noise, Noisy, noisy};
 use crate::trial::rival::Way;
 use crate::trial::{Series, series};
 
@@ -19,10 +20,17 @@ pub fn run(trial: &Trial) -> Result<End, CliError> {
     let progress = Progress::default();
     let all: Vec<Series> =
         Way::ALL.iter().map(|&way| series(&study, way, &budget, &progress)).collect();
+    let noise = Noise { jobs: trial.noisy_jobs, wrong: trial.wrong, seed: trial.seed };
+    let noisy = (noise.jobs > 0).then(|| noisy(&study, &noise, budget, &progress));
     if trial.json {
-        say(&format!("{}\n", in_json(&study, &all)))?;
+        let mut object = in_json(&study, &all);
+        object["noisy"] = json!(noisy);
+        say(&format!("{object}\n"))?;
     } else {
         say(&in_words(&study, &all))?;
+        if let Some(noisy) = noisy {
+            say(&noisy_in_words(&noisy, trial.wrong))?;
+        }
     }
     let cured = all[0].outcomes.iter().all(|one| one.play.cured);
     Ok(if cured { End::Fine } else { End::Finding })
@@ -89,4 +97,21 @@ fn in_words(study: &Study, all: &[Series]) -> String {
         );
     }
     text
+}
+
+fn noisy_in_words(noisy: &Noisy, wrong: f64) -> String {
+    format!(
+        "\n{} jobs with {:.0} % of the readings wrong: cured {:.1} %, {:.1} minutes, {:.1} tests, \
+         {:.2} wrong fixes a job;\na wrong reading was taken in {:.0} % of the jobs, and one was named \
+         in {:.0} % of those; a right one was doubted in {:.1} % of the others\n",
+        noisy.jobs,
+        wrong * 100.0,
+        noisy.cured_share * 100.0,
+        noisy.mean_minutes,
+        noisy.mean_tests,
+        noisy.wrong_fixes,
+        noisy.lied_to_share * 100.0,
+        noisy.lie_named_share * 100.0,
+        noisy.false_alarm_share * 100.0
+    )
 }

@@ -85,6 +85,17 @@ impl Diode {
         ((-most).max(along), 0.0)
     }
 
+    /// Whether a guess has it conduct (or break down) by its volts while no more flows than leaks.
+    pub fn is_starved(self, volts: f64, amps: f64) -> bool {
+        let bends = if volts > 0.0 {
+            volts > 3.0 * self.slope_volts
+        } else {
+            self.breakdown
+                .is_some_and(|(knee_volts, _)| -volts > knee_volts - 20.0 * self.slope_volts)
+        };
+        bends && amps * volts < LEAK_SIEMENS * volts * volts
+    }
+
     /// Slope of the lines it is met along: of the order of what usually feeds such a junction.
     pub fn line_ohms(self) -> f64 {
         10.0 * self.body_ohms

@@ -51,7 +51,7 @@ pub enum SolveError {
     /// Nothing limits the current: an ideal source is shorted, or two of them fight.
     #[error("nothing limits the current in branch {branch}: {amps:.1e} A")]
     ShortedSource {
-        /// The branch with the most current.
+        /// The first branch it runs through.
         branch: u32,
         /// What was found.
         amps: f64,
@@ -59,7 +59,7 @@ pub enum SolveError {
     /// A current source drives into nothing.
     #[error("a current source has no way back from node {node}: {volts:.1e} V")]
     NoReturn {
-        /// The node with the most volts.
+        /// The first node found beyond all bounds.
         node: u32,
         /// What was found.
         volts: f64,

@@ -39,11 +39,10 @@ impl Lamp {
         Point { volts, amps, siemens: share / ohms }
     }
 
-    /// The point of the curve on the line `volts + ohms * amps = along`.
-    pub fn meet(self, along: f64, ohms: f64) -> Point {
+    /// The point of the curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
+    pub fn meet(self, along: f64, ohms: f64, near: f64) -> Point {
         let (low, high) = if along < 0.0 { (along, 0.0) } else { (0.0, along) };
-        let start = 0.5 * along;
-        self.at(root(low, high, start, |volts| {
+        self.at(root(low, high, near, |volts| {
             let point = self.at(volts);
             (volts + ohms * point.amps - along, 1.0 + ohms * point.siemens)
         }))
@@ -97,7 +96,7 @@ mod tests {
     fn meets_a_load_line() {
         let lamp = Lamp::new(12.0, 3.0);
         for along in [-20.0, -0.1, 0.0, 1e-9, 0.3, 12.0, 400.0] {
-            let point = lamp.meet(along, 48.0);
+            let point = lamp.meet(along, 48.0, 0.5 * along);
             assert!(
                 (point.volts + 48.0 * point.amps - along).abs() < 1e-12 * (1.0 + f64::abs(along))
             );

@@ -52,9 +52,35 @@ impl Row {
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Form {
     Line(Row),
+    /// A curve, and the ohms it has in series.
+    Curve(Curve, f64),
+}
+
+/// What bends.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Curve {
     Lamp(Lamp),
     Diode(Diode),
     Motor(Motor),
+}
+
+impl Curve {
+    /// The point of the curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
+    fn meet(self, along: f64, ohms: f64, near: f64) -> Point {
+        match self {
+            Curve::Lamp(lamp) => lamp.meet(along, ohms, near),
+            Curve::Diode(diode) => diode.meet(along, ohms),
+            Curve::Motor(motor) => motor.meet(along, ohms),
+        }
+    }
+
+    fn line_ohms(self) -> f64 {
+        match self {
+            Curve::Lamp(lamp) => lamp.line_ohms(),
+            Curve::Diode(diode) => diode.line_ohms(),
+            Curve::Motor(motor) => motor.line_ohms(),
+        }
+    }
 }
 
 impl Form {
@@ -68,36 +94,69 @@ impl Form {
             Law::Open => Form::Line(Row::OPEN),
             Law::Source { volts, ohms } => Form::Line(Row::source(volts, ohms)),
             Law::Current { amps } => Form::Line(Row { alpha: 0.0, beta: 1.0, gamma: amps }),
-            Law::Lamp { volts, watts } => Form::Lamp(Lamp::new(volts, watts)),
+            Law::Lamp { volts, watts } => Form::Curve(Curve::Lamp(Lamp::new(volts, watts)), 0.0),
             Law::Diode { forward_volts, at_amps, zener_volts } => {
-                Form::Diode(Diode::new(forward_volts, at_amps, zener_volts))
+                Form::Curve(Curve::Diode(Diode::new(forward_volts, at_amps, zener_volts)), 0.0)
             }
             Law::Motor { stall_ohms, running_amps, rated_volts } => {
-                Form::Motor(Motor::new(stall_ohms, running_amps, rated_volts))
+                Form::Curve(Curve::Motor(Motor::new(stall_ohms, running_amps, rated_volts)), 0.0)
             }
+            Law::Behind { ohms, ref law } => Form::of(law, closed).behind(ohms),
         }
     }
 
-    /// The point of its curve nearest in kind to `(volts, amps)`, found along a line of fixed slope, and
-    /// how far away that was in volts. `None` for a straight line, which needs no such point.
+    /// The same with more ohms in series.
+    fn behind(self, ohms: f64) -> Form {
+        match self {
+            Form::Line(Row { alpha, beta, gamma }) => {
+                Form::Line(Row { alpha, beta: beta - alpha * ohms, gamma })
+            }
+            Form::Curve(curve, before) => Form::Curve(curve, before + ohms),
+        }
+    }
+
+    /// The point of its curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
+    /// `None` for a straight line.
     ///
-    /// Along `v + ohms * i` every rising curve has one point, which moves no faster than the line does:
-    /// so no exponential ever sees the wild volts of a first guess.
-    pub fn meet(self, volts: f64, amps: f64) -> Option<(Point, f64)> {
-        let (point, ohms) = match self {
-            Form::Line(_) => return None,
-            Form::Lamp(lamp) => {
-                (lamp.meet(volts + lamp.line_ohms() * amps, lamp.line_ohms()), lamp.line_ohms())
+    /// What is in series with a curve lies on the line with the rest.
+    pub fn on_line(self, along: f64, ohms: f64, near: f64) -> Option<Point> {
+        let Form::Curve(curve, series_ohms) = self else { return None };
+        let Point { volts, amps, siemens } = curve.meet(along, ohms + series_ohms, near);
+        let siemens = siemens / (1.0 + series_ohms * siemens);
+        Some(Point { volts: volts + series_ohms * amps, amps, siemens })
+    }
+
+    /// A resistance of its kind: slope of the lines along which a guess is brought onto the curve.
+    pub fn line_ohms(self) -> f64 {
+        match self {
+            Form::Line(_) => 0.0,
+            Form::Curve(curve, series_ohms) => curve.line_ohms() + series_ohms,
+        }
+    }
+
+    /// The point of its curve that belongs to a guess; `None` for a straight line.
+    ///
+    /// Along `v + ohms * i` every rising curve has one point, which moves no faster than the guess does:
+    /// so no exponential ever sees the wild volts of a first guess. A diode that is left without current
+    /// goes to zero at once; down its curve it would go by one e-fold a step.
+    pub fn meet(self, volts: f64, amps: f64) -> Option<Point> {
+        let ohms = self.line_ohms();
+        match self {
+            Form::Curve(Curve::Diode(diode), series_ohms)
+                if diode.is_starved(volts - series_ohms * amps, amps) =>
+            {
+                self.on_line(0.0, ohms, 0.0)
             }
-            Form::Diode(diode) => {
-                (diode.meet(volts + diode.line_ohms() * amps, diode.line_ohms()), diode.line_ohms())
-            }
-            Form::Motor(motor) => {
-                (motor.meet(volts + motor.line_ohms() * amps, motor.line_ohms()), motor.line_ohms())
-            }
-        };
-        let off_volts = (point.volts - volts).abs().max(ohms * (point.amps - amps).abs());
-        Some((point, off_volts))
+            _ => self.on_line(volts + ohms * amps, ohms, volts),
+        }
+    }
+
+    /// The same with its source turned down to a share.
+    pub fn turned(self, share: f64) -> Form {
+        match self {
+            Form::Line(row) => Form::Line(Row { gamma: share * row.gamma, ..row }),
+            curve @ Form::Curve(..) => curve,
+        }
     }
 }
 
@@ -114,6 +173,7 @@ pub(super) fn check(branch: u32, law: &Law) -> Result<(), SolveError> {
             least("volts", volts, f64::MIN).and(least("ohms", ohms, 0.0))
         }
         Law::Current { amps } => least("amperes", amps, f64::MIN),
+        Law::Behind { ohms, ref law } => least("ohms", ohms, 0.0).and_then(|()| check(branch, law)),
         Law::Fuse { ohms, rated_amps } => {
             least("ohms", ohms, 0.0).and(least("rated amperes", rated_amps, SMALLEST))
         }

@@ -1,10 +1,16 @@
 //! Direct-current networks and their operating points. Knows volts and ohms, not circuits or suspects.
 //!
 //! `network` is the input; `law` (with `lamp`, `diode`, `motor`) turns a branch into a line of the
-//! linear equations; `newton` finds the operating point for one state of the contacts; `settle` moves
-//! relays and blows fuses until nothing moves; `solver` is the door for the other rooms.
+//! `equations`, which `ordering` and `sparse_lu` factor once. `update` puts changes into a small core on
+//! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
+//! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
+//! cannot be trusted: `residual`). `solver` and `case` are the door for the other rooms, `changed` what
+//! they may ask for.
 
+mod case;
+mod changed;
 mod curve;
+mod dense;
 mod diode;
 mod equations;
 mod error;
@@ -13,10 +19,19 @@ mod law;
 mod motor;
 pub mod network;
 mod newton;
+mod ordering;
+mod plants;
+#[cfg(test)]
+mod properties;
+mod residual;
 mod settle;
 mod solver;
+mod sparse_lu;
+mod update;
 
+pub use case::{Case, Load};
+pub use changed::Change;
 pub use error::SolveError;
 pub use network::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
 pub use settle::Steadiness;
-pub use solver::{Case, Change, Load, Solver};
+pub use solver::Solver;

@@ -1,116 +1,226 @@
-//! The operating point of a network whose contacts and fuses stand still.
+//! Newton's steps to an operating point while contacts and fuses stand still.
 
-use super::equations::{Unknowns, solve};
+use super::curve::Point;
+use super::dense::Dense;
+use super::equations::Layout;
 use super::error::SolveError;
 use super::law::{Form, Row};
-use super::network::{Branch, Law, NodeId};
+use super::ordering::order;
+use super::sparse_lu::Factors;
+use super::update::Core;
 
-/// Newton steps before giving up; a handful is usual.
-const MOST_STEPS: u32 = 200;
+/// Steps on a core before the whole network is taken instead; a handful is usual.
+const MOST_CORE_STEPS: u32 = 40;
 
-/// From here on steps are halved, and halved again later: kinks can make whole steps run in circles.
-const PATIENCE: u32 = 20;
+/// Steps on the whole network before giving up.
+const MOST_STEPS: u32 = 60;
 
-/// Two points closer than this, plus a billionth of their volts, are the same.
-const CLOSE_VOLTS: f64 = 1e-9;
+/// A point this near its curve, by the share of its own volts, is on it.
+const NEAR: f64 = 1e-12;
 
-/// More amperes than any source behind some resistance delivers.
-const ENDLESS_AMPS: f64 = 1e7;
+/// A step shorter than this, beside the port's own volts and amperes, leaves an error of its square.
+const SHORT_STEP: f64 = 1e-6;
 
-/// More volts than any current source with a way back needs.
-const ENDLESS_VOLTS: f64 = 1e7;
+/// Smallest share by which sources are turned up.
+const LEAST_LEVEL_STEP: f64 = 1e-4;
 
-/// A solved network with the tangents it was solved with.
+/// Where rounding stops it from coming nearer, this is near enough.
+const NEAR_ENOUGH: f64 = 1e-8;
+
+/// An operating point found on a core.
 #[derive(Debug, Clone)]
-pub(super) struct Operating {
-    pub unknowns: Unknowns,
+pub(super) struct CorePoint {
+    /// Tangents of the ports.
+    pub lines: Vec<Row>,
+    /// Volts and amperes of the ports.
+    pub at: Vec<(f64, f64)>,
+    pub drives: Vec<f64>,
+    /// The core factored with `lines`.
+    pub dense: Dense,
+}
+
+/// An operating point found on the whole network.
+#[derive(Debug, Clone)]
+pub(super) struct WholePoint {
     pub rows: Vec<Row>,
+    pub unknowns: Vec<f64>,
+    pub factors: Factors,
 }
 
-/// Finds the operating point; `closed` tells for each branch whether its contact is closed, its fuse
-/// whole; `start` is a point to begin from.
-pub(super) fn operate(
-    nodes: u32,
-    branches: &[Branch],
-    closed: &[bool],
-    start: Option<&Unknowns>,
-) -> Result<Operating, SolveError> {
-    let forms: Vec<Form> = branches
-        .iter()
-        .zip(closed)
-        .map(|(branch, &closed)| Form::of(&branch.law, closed))
-        .collect();
-    let mut at: Vec<(f64, f64)> = branches
-        .iter()
-        .enumerate()
-        .map(|(index, branch)| {
-            start.map_or((0.0, 0.0), |start| (start.across(branch), start.branch_amps[index]))
-        })
-        .collect();
-    let mut moved_volts = f64::MAX;
-    for step in 0..MOST_STEPS {
-        let rows: Vec<Row> =
-            forms.iter().zip(&at).map(|(form, &(volts, amps))| row(*form, volts, amps)).collect();
-        let unknowns = solve(nodes, branches, &rows, &[])?;
-        moved_volts = 0.0;
-        let share = if step < PATIENCE {
-            1.0
-        } else {
-            0.5_f64.powi(1 + (step - PATIENCE).cast_signed() / 40)
+/// The way to an operating point: where it stands and how far from the curves that is.
+struct Walk<'forms> {
+    forms: &'forms [Form],
+    at: Vec<(f64, f64)>,
+    /// Points of the curves that belong to `at`; none for straight forms.
+    points: Vec<Option<Point>>,
+    distance: Distance,
+    steps: i32,
+}
+
+/// How far a guess is from the curves.
+#[derive(Debug, Clone, Copy)]
+struct Distance {
+    /// Sum over the ports of squared volts by ohms. A network without sources never enlarges waves
+    /// measured so, which makes this a fair measure for ports of a milliohm and of a megohm together.
+    watts: f64,
+    /// The worst port's volts beside its own volts.
+    share: f64,
+    /// The worst port's volts.
+    volts: f64,
+}
+
+impl<'forms> Walk<'forms> {
+    /// From a guess, which need not satisfy the network.
+    fn new(forms: &'forms [Form], start: Vec<(f64, f64)>) -> Self {
+        let mut points = vec![None; forms.len()];
+        let distance = measure(forms, &start, &mut points);
+        // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
+        Walk {
+            forms,
+            at: start,
+            points,
+            steps: 0,
+            distance: Distance { watts: f64::INFINITY, ..distance },
+        }
+    }
+
+    /// The lines to solve the network with.
+    fn lines(&self) -> Vec<Row> {
+        let line = |(form, point): (&Form, &Option<Point>)| match (form, point) {
+            (Form::Line(row), _) => *row,
+            (_, Some(point)) => Row::tangent(*point),
+            (_, None) => Row::OPEN,
         };
-        for (index, branch) in branches.iter().enumerate() {
-            let (volts, amps) = (unknowns.across(branch), unknowns.branch_amps[index]);
-            if let Some((_, off_volts)) = forms[index].meet(volts, amps) {
-                let allowed = CLOSE_VOLTS + 1e-9 * volts.abs();
-                moved_volts =
-                    f64::max(moved_volts, if off_volts > allowed { off_volts } else { 0.0 });
+        self.forms.iter().zip(&self.points).map(line).collect()
+    }
+
+    /// Goes towards what the lines led to: all the way if that is nearer to the curves, else a part of
+    /// the way, as tangents on both sides of a kink can send whole steps in circles. True on arrival.
+    fn step(&mut self, found: Vec<(f64, f64)>) -> bool {
+        self.steps += 1;
+        let mut points = vec![None; self.forms.len()];
+        let mut distance = measure(self.forms, &found, &mut points);
+        let stalled = distance.watts > 0.25 * self.distance.watts && distance.share <= NEAR_ENOUGH;
+        let arrived = (stalled || distance.share <= NEAR) && self.is_short(&found);
+        if arrived {
+            self.at = found;
+            return true;
+        }
+        let (mut part, mut next) = (1.0, found);
+        while distance.watts > (1.0 - 0.1 * part) * self.distance.watts && part > 1e-4 {
+            part *= 0.5;
+            for (next, at) in next.iter_mut().zip(&self.at) {
+                *next = (0.5 * (next.0 + at.0), 0.5 * (next.1 + at.1));
             }
-            at[index].0 += share * (volts - at[index].0);
-            at[index].1 += share * (amps - at[index].1);
+            distance = measure(self.forms, &next, &mut points);
         }
-        if moved_volts == 0.0 {
-            check_bounds(branches, &unknowns)?;
-            return Ok(Operating { unknowns, rows });
-        }
-    }
-    Err(SolveError::Restless { steps: MOST_STEPS, volts: moved_volts })
-}
-
-fn row(form: Form, volts: f64, amps: f64) -> Row {
-    match (form, form.meet(volts, amps)) {
-        (Form::Line(row), _) => row,
-        (_, Some((point, _))) => Row::tangent(point),
-        (_, None) => Row::OPEN,
+        (self.at, self.points, self.distance) = (next, points, distance);
+        false
     }
 }
 
-/// Tells ideal sources in a quarrel and current sources without a way back by what they lead to.
-fn check_bounds(branches: &[Branch], unknowns: &Unknowns) -> Result<(), SolveError> {
-    let largest = |values: &[f64]| {
-        let most = values.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
-        most.map_or((0, 0.0), |(index, value)| (index as u32, value.abs()))
+impl Walk<'_> {
+    /// Whether the step to `found` is so short that what it leaves is negligible. A port behind megohms,
+    /// or on an island that only its leak holds, is near its curve long before its volts are found.
+    /// Amperes of other ports round its own: where that keeps steps long, more is allowed in the end.
+    fn is_short(&self, found: &[(f64, f64)]) -> bool {
+        let most_amps = found.iter().fold(0.0, |most: f64, place| most.max(place.1.abs()));
+        let patience = 10.0_f64.powi((self.steps - 20).max(0) / 2);
+        let slack_amps = 1e-15 * patience * (1.0 + most_amps);
+        let slack_volts = SHORT_STEP * patience;
+        self.forms.iter().zip(found.iter().zip(&self.at)).all(|(form, (found, at))| {
+            matches!(form, Form::Line(_))
+                || (found.0 - at.0).abs() <= slack_volts * (1.0 + found.0.abs())
+                    && (found.1 - at.1).abs() <= SHORT_STEP * found.1.abs() + slack_amps
+        })
+    }
+}
+
+/// Finds the points of the curves that belong to a guess.
+fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> Distance {
+    let mut distance = Distance { watts: 0.0, share: 0.0, volts: 0.0 };
+    for (port, (form, &(volts, amps))) in forms.iter().zip(at).enumerate() {
+        points[port] = form.meet(volts, amps);
+        if let Some(point) = points[port] {
+            let ohms = form.line_ohms();
+            let off_volts = (point.volts - volts).abs().max(ohms * (point.amps - amps).abs());
+            distance.watts += off_volts * off_volts / ohms;
+            distance.volts = distance.volts.max(off_volts);
+            let own_volts = 1.0 + volts.abs() + ohms * amps.abs();
+            distance.share = distance.share.max(off_volts / own_volts);
+        }
+    }
+    distance
+}
+
+/// The operating point of a core from a start at each port. `None` when its digits are not to be
+/// trusted or it will not come to rest: then the whole network has to be taken.
+pub(super) fn on_core(core: &Core, forms: &[Form], start: Vec<(f64, f64)>) -> Option<CorePoint> {
+    let mut walk = Walk::new(forms, start);
+    for _ in 0..MOST_CORE_STEPS {
+        let lines = walk.lines();
+        let dense = core.factor(&lines)?;
+        let drives = dense.solve(&core.wanted(&lines));
+        let found = core.driven(&drives);
+        if walk.step(found) {
+            let whole = drives.iter().all(|drive| drive.is_finite());
+            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense });
+        }
+    }
+    None
+}
+
+/// The operating point of the whole network; `start` has all unknowns.
+///
+/// Where Newton's steps find none from there, all sources are turned up from nothing by and by: the
+/// operating point of rising curves moves steadily with them, so that small enough steps always follow it.
+pub(super) fn on_whole(
+    layout: &Layout,
+    forms: &[Form],
+    start: &[f64],
+) -> Result<WholePoint, SolveError> {
+    let direct = walk_whole(layout, forms, start);
+    if !matches!(direct, Err(SolveError::Restless { .. })) {
+        return direct;
+    }
+    let (mut level, mut step) = (0.0, 0.25);
+    let mut unknowns = vec![0.0; layout.size()];
+    while step > LEAST_LEVEL_STEP {
+        let next = f64::min(level + step, 1.0);
+        let turned: Vec<Form> = forms.iter().map(|form| form.turned(next)).collect();
+        match walk_whole(layout, &turned, &unknowns) {
+            Ok(point) if next >= 1.0 => return Ok(point),
+            Ok(point) => (level, step, unknowns) = (next, 1.5 * step, point.unknowns),
+            Err(SolveError::Restless { .. }) => step *= 0.25,
+            Err(other) => return Err(other),
+        }
+    }
+    direct
+}
+
+/// Newton's steps on the whole network, factored anew for every step.
+fn walk_whole(layout: &Layout, forms: &[Form], start: &[f64]) -> Result<WholePoint, SolveError> {
+    let ports = |unknowns: &[f64]| -> Vec<(f64, f64)> {
+        let port = |branch| (layout.across(unknowns, branch), unknowns[layout.nodes + branch]);
+        (0..forms.len()).map(port).collect()
     };
-    let (node, volts) = largest(&unknowns.node_volts);
-    if volts.is_nan() || volts > ENDLESS_VOLTS {
-        return Err(SolveError::NoReturn { node, volts });
+    let mut walk = Walk::new(forms, ports(start));
+    let mut kept: Option<Factors> = None;
+    for _ in 0..MOST_STEPS {
+        let rows = walk.lines();
+        let matrix = layout.matrix(&rows);
+        let again =
+            kept.take().and_then(|mut factors| factors.refactor(&matrix).then_some(factors));
+        let factors = match again {
+            Some(factors) => factors,
+            None => Factors::new(&matrix, &order(layout, &rows, &matrix))
+                .map_err(|unknown| SolveError::Singular { unknown })?,
+        };
+        let unknowns = factors.solve(layout.right(&rows));
+        if walk.step(ports(&unknowns)) {
+            return Ok(WholePoint { rows, unknowns, factors });
+        }
+        kept = Some(factors);
     }
-    let (branch, amps) = largest(&unknowns.branch_amps);
-    let driven = |branch: &Branch| matches!(branch.law, Law::Current { .. });
-    if (amps.is_nan() || amps > ENDLESS_AMPS) && !driven(&branches[branch as usize]) {
-        return Err(SolveError::ShortedSource { branch, amps });
-    }
-    Ok(())
-}
-
-impl Operating {
-    /// What an ampere from `from` to `to` through a tester would do, per ampere: small-signal.
-    pub fn response(
-        &self,
-        nodes: u32,
-        branches: &[Branch],
-        ends: (NodeId, NodeId),
-    ) -> Result<Unknowns, SolveError> {
-        let quiet: Vec<Row> = self.rows.iter().map(|row| Row { gamma: 0.0, ..*row }).collect();
-        solve(nodes, branches, &quiet, &[(ends.0, -1.0), (ends.1, 1.0)])
-    }
+    Err(SolveError::Restless { steps: MOST_STEPS, volts: walk.distance.volts })
 }

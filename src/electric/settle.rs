@@ -1,10 +1,8 @@
 //! Relays move and fuses blow until nothing moves any more, or everything repeats itself.
 
-use super::equations::Unknowns;
 use super::error::SolveError;
 use super::law::BLOW_FACTOR;
-use super::network::{Branch, BranchId, Law, Relay, RelayId};
-use super::newton::{Operating, operate};
+use super::network::{BranchId, Relay, RelayId};
 
 /// Moves before giving up; far above what a machine's relays can do without repeating themselves.
 const MOST_MOVES: u32 = 2000;
@@ -22,14 +20,6 @@ pub enum Steadiness {
     },
 }
 
-/// The network to be settled, all changes made.
-#[derive(Debug, Clone)]
-pub(super) struct Plant {
-    pub nodes: u32,
-    pub branches: Vec<Branch>,
-    pub relays: Vec<Relay>,
-}
-
 /// What moves: armatures and fuses.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct State {
@@ -38,140 +28,128 @@ pub(super) struct State {
     pub blown: Vec<BranchId>,
 }
 
-/// A settled network: the states it stays in, a single one when it is steady.
-#[derive(Debug, Clone)]
-pub(super) struct Settled {
-    pub cycle: Vec<(State, Operating)>,
-}
-
-impl Plant {
+impl State {
     /// Relays released, fuses whole; what is stuck stays where it is.
-    pub fn rest(&self) -> State {
+    pub fn rest(relays: &[Relay]) -> State {
         State {
-            pulled: self.relays.iter().map(|relay| relay.stuck == Some(true)).collect(),
+            pulled: relays.iter().map(|relay| relay.stuck == Some(true)).collect(),
             blown: Vec::new(),
         }
     }
-
-    fn closed(&self, state: &State) -> Vec<bool> {
-        let conducts = |(index, branch): (usize, &Branch)| match branch.law {
-            Law::Contact { relay, rests_closed, .. } => {
-                state.pulled[relay.0 as usize] != rests_closed
-            }
-            Law::Fuse { .. } => !state.blown.contains(&BranchId(index as u32)),
-            _ => true,
-        };
-        self.branches.iter().enumerate().map(conducts).collect()
-    }
 }
+
+/// A network whose contacts and fuses can be put into a state and solved there.
+pub(super) trait Plant {
+    /// A solution in one state.
+    type Point;
+
+    /// Why there is none.
+    type Error: From<SolveError>;
+
+    fn relays(&self) -> &[Relay];
+
+    /// The fuses with the amperes printed on them.
+    fn fuses(&self) -> &[(BranchId, f64)];
+
+    /// Solves in a state, from a point nearby if there is one.
+    fn operate(
+        &mut self,
+        state: &State,
+        near: Option<&Self::Point>,
+    ) -> Result<Self::Point, Self::Error>;
+
+    fn amps(&self, point: &Self::Point, branch: BranchId) -> f64;
+}
+
+/// The states a network stays in, a single one when it is steady.
+pub(super) type Cycle<Point> = Vec<(State, Point)>;
 
 /// Settles from `state`, one move at a time: the armature furthest beyond its limit moves first, as it
 /// would be the quickest; a fuse blows only once no armature moves, as it takes its time.
-pub(super) fn settle(
-    plant: &Plant,
-    state: State,
-    start: Option<&Unknowns>,
-) -> Result<Settled, SolveError> {
-    let mut past: Vec<(State, Operating)> = Vec::new();
-    let mut state = state;
+pub(super) fn settle<P: Plant>(
+    plant: &mut P,
+    mut state: State,
+    near: Option<&P::Point>,
+) -> Result<Cycle<P::Point>, P::Error> {
+    let mut past: Cycle<P::Point> = Vec::new();
     for _ in 0..MOST_MOVES {
-        if let Some(first) = past.iter().position(|(before, _)| *before == state) {
-            let cycle = past.split_off(first);
-            let Some(fuse) = overloaded(plant, &cycle) else { return Ok(Settled { cycle }) };
-            state.blown.push(fuse);
-            past.clear();
+        let point = plant.operate(&state, past.last().map(|(_, point)| point).or(near))?;
+        let next = moved(plant, &state, &point);
+        past.push((state, point));
+        let Some(first) = past.iter().position(|(before, _)| *before == next) else {
+            state = next;
             continue;
-        }
-        let warm = past.last().map(|(_, operating)| &operating.unknowns).or(start);
-        let operating = operate(plant.nodes, &plant.branches, &plant.closed(&state), warm)?;
-        let next = moved(plant, &state, &operating.unknowns);
-        past.push((state.clone(), operating));
+        };
+        let cycle = past.split_off(first);
+        let Some(fuse) = overloaded(plant, &cycle) else { return Ok(cycle) };
         state = next;
+        state.blown.push(fuse);
+        past.clear();
     }
-    Err(SolveError::Unsettled { steps: MOST_MOVES })
+    Err(SolveError::Unsettled { steps: MOST_MOVES }.into())
 }
 
-/// Weighted amperes of a relay's windings, in either direction.
-pub(super) fn pull_amps(relay: &Relay, branch_amps: &[f64]) -> f64 {
-    let sum: f64 =
-        relay.windings.iter().map(|&(branch, share)| share * branch_amps[branch.0 as usize]).sum();
-    sum.abs()
+/// The relays that are not in the same state all through a cycle, or not in `before`.
+pub(super) fn moving<Point>(cycle: &Cycle<Point>, before: &State) -> Vec<RelayId> {
+    let differs = |index: &usize| {
+        cycle.iter().any(|(state, _)| state.pulled[*index] != before.pulled[*index])
+    };
+    (0..before.pulled.len()).filter(differs).map(|index| RelayId(index as u32)).collect()
+}
+
+/// Whether a cycle is one.
+pub(super) fn steadiness<Point>(cycle: &Cycle<Point>) -> Steadiness {
+    let relays = moving(cycle, &cycle[0].0);
+    if relays.is_empty() { Steadiness::Steady } else { Steadiness::Chatters { relays } }
+}
+
+/// Whether an armature in this state leaves it at these weighted amperes.
+pub(super) fn leaves(relay: &Relay, pulled: bool, amps: f64) -> bool {
+    if relay.stuck.is_some_and(|stuck| stuck == pulled) {
+        return false;
+    }
+    if pulled { amps < relay.drop_out_amps } else { amps >= relay.pull_in_amps }
+}
+
+/// Whether a fuse blows at this load.
+pub(super) fn blows(amps: f64, rated_amps: f64) -> bool {
+    amps.abs() > BLOW_FACTOR * (1.0 + 1e-9) * rated_amps
 }
 
 /// The state after the most urgent armature has moved; the same one when none wants to.
-fn moved(plant: &Plant, state: &State, unknowns: &Unknowns) -> State {
-    let mut urgent = (1.0, None);
-    for (index, relay) in plant.relays.iter().enumerate() {
-        let Some(urgency) =
-            urgency(relay, state.pulled[index], pull_amps(relay, &unknowns.branch_amps))
-        else {
+fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
+    let mut next = state.clone();
+    let mut urgent: Option<(f64, usize)> = None;
+    for (index, relay) in plant.relays().iter().enumerate() {
+        let sum: f64 =
+            relay.windings.iter().map(|&(branch, share)| share * plant.amps(point, branch)).sum();
+        let (pulled, amps) = (state.pulled[index], sum.abs());
+        if !leaves(relay, pulled, amps) {
             continue;
-        };
-        if urgent.1.is_none() || urgency > urgent.0 {
-            urgent = (urgency, Some(index));
+        }
+        let (more, less) =
+            if pulled { (relay.drop_out_amps, amps) } else { (amps, relay.pull_in_amps) };
+        let urgency = more / less.max(1e-12);
+        if urgent.is_none_or(|(most, _)| urgency > most) {
+            urgent = Some((urgency, index));
         }
     }
-    let mut next = state.clone();
-    if let Some(index) = urgent.1 {
+    if let Some((_, index)) = urgent {
         next.pulled[index] = !next.pulled[index];
     }
     next
 }
 
-/// How far beyond its limit an armature is, at least one; `None` when it stays.
-fn urgency(relay: &Relay, pulled: bool, amps: f64) -> Option<f64> {
-    if relay.stuck.is_some_and(|stuck| stuck == pulled) {
-        return None;
-    }
-    if pulled {
-        (amps < relay.drop_out_amps).then(|| relay.drop_out_amps / amps.max(1e-12))
-    } else {
-        (amps >= relay.pull_in_amps).then(|| amps / relay.pull_in_amps.max(1e-12))
-    }
-}
-
 /// The fuse that is overloaded most, by its mean heat over the cycle; the first of equals.
-fn overloaded(plant: &Plant, cycle: &[(State, Operating)]) -> Option<BranchId> {
-    let mut worst = (BLOW_FACTOR, None);
-    for (index, branch) in plant.branches.iter().enumerate() {
-        let Law::Fuse { rated_amps, .. } = branch.law else { continue };
-        let squares: f64 =
-            cycle.iter().map(|(_, operating)| operating.unknowns.branch_amps[index].powi(2)).sum();
-        let load = (squares / cycle.len() as f64).sqrt() / rated_amps;
-        if load > worst.0 * (1.0 + 1e-9) {
-            worst = (load, Some(BranchId(index as u32)));
+fn overloaded<P: Plant>(plant: &P, cycle: &Cycle<P::Point>) -> Option<BranchId> {
+    let mut worst: Option<(f64, BranchId)> = None;
+    for &(fuse, rated_amps) in plant.fuses() {
+        let squares: f64 = cycle.iter().map(|(_, point)| plant.amps(point, fuse).powi(2)).sum();
+        let amps = (squares / cycle.len() as f64).sqrt();
+        let most = worst.map_or(0.0, |(most, _)| most);
+        if blows(amps, rated_amps) && amps / rated_amps > most * (1.0 + 1e-9) {
+            worst = Some((amps / rated_amps, fuse));
         }
     }
-    worst.1
-}
-
-impl Settled {
-    /// Mean over the cycle.
-    pub fn mean(&self) -> Unknowns {
-        let share = 1.0 / self.cycle.len() as f64;
-        let mut mean = self.cycle[0].1.unknowns.clone();
-        let values = |unknowns: &Unknowns| -> Vec<f64> {
-            unknowns.node_volts.iter().chain(&unknowns.branch_amps).copied().collect()
-        };
-        let mut sums = vec![0.0; mean.node_volts.len() + mean.branch_amps.len()];
-        for (_, operating) in &self.cycle {
-            for (sum, value) in sums.iter_mut().zip(values(&operating.unknowns)) {
-                *sum += share * value;
-            }
-        }
-        let volts = mean.node_volts.len();
-        mean.node_volts.copy_from_slice(&sums[..volts]);
-        mean.branch_amps.copy_from_slice(&sums[volts..]);
-        mean
-    }
-
-    pub fn steadiness(&self) -> Steadiness {
-        let first = &self.cycle[0].0.pulled;
-        let moves = |index: &usize| {
-            self.cycle.iter().any(|(state, _)| state.pulled[*index] != first[*index])
-        };
-        let relays: Vec<RelayId> =
-            (0..first.len()).filter(moves).map(|index| RelayId(index as u32)).collect();
-        if relays.is_empty() { Steadiness::Steady } else { Steadiness::Chatters { relays } }
-    }
+    worst.map(|(_, fuse)| fuse)
 }

@@ -53,7 +53,7 @@ pub fn way_to(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<Str
         .filter(|place| !course.opened[place.index()])
         .map(|place| &circuit.places[place.index()])
         .filter(|place| place.open_minutes > 0.0)
-        .map(|place| format!("Get at the {} ({} min).", place.name, show(place.open_minutes)))
+        .map(|place| format!("Get to: {} ({} min).", place.name, show(place.open_minutes)))
         .collect();
     lines.extend(
         moves(circuit, &course.setup, setup).iter().map(|step| act_words(circuit, &step.act)),
@@ -80,6 +80,9 @@ fn act_words(circuit: &Circuit, act: &Act) -> String {
         Act::Control(at, position) => {
             let control = &circuit.controls[at];
             let to = &control.positions[position];
+            if control.by_machine {
+                return format!("Bring it about that {} is: {to}.", control.name);
+            }
             match (control.springs_back, position == control.rest) {
                 (true, true) => format!("Let go of the {}.", control.name),
                 (true, false) => format!("Have the {} held: {to}.", control.name),
@@ -152,6 +155,9 @@ fn point_words(circuit: &Circuit, at: TerminalId) -> String {
 /// What to look at.
 pub fn watch(circuit: &Circuit, test: &Test) -> String {
     let thing = match (test.tester, test.target) {
+        (Tester::Watch, Target::Part(part)) if feels_warm(circuit, part) => {
+            format!("Feel: the {}.", target_words(circuit, test.target))
+        }
         (Tester::Watch, target) => format!("Watch: the {}.", target_words(circuit, target)),
         (Tester::Hear, target) => format!("Listen: the {}.", target_words(circuit, target)),
         (Tester::Volts | Tester::Drop, _) => "Read the volts.".to_owned(),
@@ -170,6 +176,10 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
     } else {
         format!("{thing} Then let go of the {}.", held.join(" and the "))
     }
+}
+
+fn feels_warm(circuit: &Circuit, part: PartId) -> bool {
+    circuit.parts[part.index()].kind == Kind::Heater
 }
 
 /// Names of controls by which a maker keeps an engine from cranking in gear.

@@ -1,6 +1,6 @@
 //! The base policy: information per added minute, with fixes on the same scale as tests.
 
-use super::bound::repair_minutes;
+use super::bound::known_minutes;
 use super::node::{NOTHING, Node};
 use super::prepared::{Prepared, Step};
 use super::problem::Goal;
@@ -9,8 +9,11 @@ use super::score::{entropy_bits, hypothesis_bits};
 /// Prices below this count as this, so that a free step has a finite score.
 const FREE_MINUTES: f64 = 1e-9;
 
+/// A way so many times longer than the other hardly counts in [`estimate`].
+const FAR: f64 = 20.0;
+
 /// A search takes so many times what the best rate at its start promises: the best tests come first.
-const SLOWER: f64 = 1.3;
+const SLOWER: f64 = 1.2;
 
 /// What a step is worth by a one-step rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -122,8 +125,9 @@ fn with_gain(
 /// Expected minutes when fixes are tried in order of probability per minute until it no longer pays.
 ///
 /// An upper bound on what the best plan needs, for the goal [`Goal::Repair`]; descending probability per
-/// minute is exact for independent perfect fixes (Kadane & Simon 1977).
-pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node) -> f64 {
+/// minute is exact for independent perfect fixes (Kadane & Simon 1977). Where it is not below `limit`, it
+/// may be too large or too small, but not below `limit`: nobody wants to know.
+pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node, limit: f64) -> f64 {
     let stop = stop_minutes(prepared, node);
     let stopped = |reached: f64| stop.map_or(f64::INFINITY, |price| price * reached);
     let mut tried =
@@ -138,6 +142,9 @@ pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node) -> f64 {
             return best.min(spent);
         }
         best = best.min(spent + stopped(tried.reached));
+        if spent >= limit {
+            return best.min(spent);
+        }
     }
     if stop.is_none() { spent } else { best }
 }
@@ -198,9 +205,10 @@ pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64) -> f64 {
     let search = if bits_per_minute > NOTHING { bits / bits_per_minute } else { f64::INFINITY };
     match prepared.goal {
         Goal::Repair { .. } => {
-            let repair = repair_minutes(prepared, node);
-            let by_fixes = (fix_sequence_minutes(prepared, node) - repair).max(0.0);
+            let repair = known_minutes(prepared, node);
             let by_search = SLOWER * search;
+            let limit = repair + FAR * by_search;
+            let by_fixes = (fix_sequence_minutes(prepared, node, limit) - repair).max(0.0);
             let on_top = if by_fixes.is_infinite() || by_search.is_infinite() {
                 by_fixes.min(by_search)
             } else {

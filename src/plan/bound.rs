@@ -4,7 +4,7 @@ use std::collections::BinaryHeap;
 
 use super::base::{class_shares, finished, stop_minutes};
 use super::node::{NOTHING, Node};
-use super::prepared::Prepared;
+use super::prepared::{Prepared, Step};
 use super::problem::Goal;
 
 /// Expected number of letters of the best code over `arity` signs for these weights.
@@ -176,15 +176,31 @@ fn separates(rows: &[Vec<f64>], x: usize, y: usize) -> bool {
 /// Expected minutes of the repair alone, each hypothesis by its cheapest fix as if it were known: no plan
 /// for [`Goal::Repair`] needs less.
 pub fn repair_minutes(prepared: &Prepared, node: &Node) -> f64 {
-    let stop = stop_minutes(prepared, node);
+    by_cheapest(prepared, node, |step, _| {
+        step.minutes + prepared.opening_minutes(&node.opened, &step.places)
+    })
+}
+
+/// Expected minutes when the hypothesis is known and its best fix is done, and the job handed on when
+/// that fails: what remains for [`Goal::Repair`] after a search that never errs.
+pub fn known_minutes(prepared: &Prepared, node: &Node) -> f64 {
+    let stop = stop_minutes(prepared, node).unwrap_or(0.0);
+    by_cheapest(prepared, node, |step, ends| {
+        prepared.added_minutes(node, step) + (1.0 - ends) * stop
+    })
+}
+
+/// The least of `price` (given the step and its probability to end the job) over the unused steps that may
+/// end it, for each hypothesis; its expectation.
+fn by_cheapest(prepared: &Prepared, node: &Node, price: impl Fn(&Step, f64) -> f64) -> f64 {
     let mut cheapest = vec![f64::INFINITY; node.belief.len()];
     for &index in prepared.endings.iter().filter(|&&index| !node.used.contains(index)) {
         let step = &prepared.steps[index];
-        let minutes = step.minutes + prepared.opening_minutes(&node.opened, &step.places);
-        for &(group, _) in &step.ends {
-            cheapest[group] = cheapest[group].min(minutes);
+        for &(group, ends) in &step.ends {
+            cheapest[group] = cheapest[group].min(price(step, ends));
         }
     }
+    let stop = stop_minutes(prepared, node);
     // Without any fix a hypothesis ends in handing on, or when nothing is left to try.
     let end = |minutes: f64| match stop {
         Some(price) => minutes.min(price),

@@ -9,7 +9,7 @@ use super::focus::focus;
 use super::node::Node;
 use super::prepared::Prepared;
 use super::problem::State;
-use super::search::{Outlook, Search};
+use super::search::{Outlook, Search, is_big};
 
 /// What to do next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -142,11 +142,19 @@ pub fn plan_node(
     if finished(prepared, node) {
         return Plan::ended(0.0);
     }
-    let focus = focus(prepared, node, 0.0);
-    let mut search = Search::new(&focus.prepared, &focus.node, budget, progress);
+    if is_big(prepared) {
+        // Laying a big problem out anew takes longer than what it saves.
+        return decide(method, Search::new(prepared, node, budget, progress));
+    }
+    let focus = focus(prepared, node);
+    decide(method, Search::new(&focus.prepared, &focus.node, budget, progress))
+}
+
+fn decide(method: Method, mut search: Search<'_>) -> Plan {
     let (values, ended) = search.run(method);
+    let (prepared, node) = (search.prepared(), search.node());
     let mut ranking: Vec<Ranked> = values.into_iter().map(Ranked::from).collect();
-    let stop = stop_minutes(&focus.prepared, &focus.node).or(ranking.is_empty().then_some(0.0));
+    let stop = stop_minutes(prepared, node).or(ranking.is_empty().then_some(0.0));
     if let Some(stop) = stop {
         // Among equals, ending the job comes first.
         let at = ranking.iter().position(|ranked| ranked.expected_minutes >= stop - TOLERANCE);
@@ -155,7 +163,7 @@ pub fn plan_node(
     Plan {
         action: ranking[0].action,
         expected_minutes: ranking[0].expected_minutes,
-        bound_minutes: Bound::new(&focus.prepared).minutes(&focus.prepared, &focus.node),
+        bound_minutes: Bound::new(prepared).minutes(prepared, node),
         report: Report { nodes: search.nodes(), ended },
         ranking,
     }
@@ -229,7 +237,7 @@ mod tests {
     #[track_caller]
     fn check(problem: &Problem, action: Action, expected_minutes: f64) {
         let prepared = Prepared::new(problem).expect("a sound problem");
-        let plan = plan(&prepared, &problem.start(0), &Budget { nodes: 0 }, &Progress::default());
+        let plan = plan(&prepared, &problem.start(0), &Budget { nodes: 100 }, &Progress::default());
         assert_eq!(plan.action, action);
         assert!((plan.expected_minutes - expected_minutes).abs() < 1e-9, "{plan:?}");
     }

@@ -24,7 +24,8 @@ pub struct Problem {
     pub fixes: Vec<Fix>,
     /// Sets of fixes (positions in `fixes`) which may be done in this order before one common check, that of the last.
     pub batches: Vec<Vec<usize>>,
-    /// Minutes from one mode (row) to another (column); square.
+    /// Minutes from one mode (row) to another (column); square. A detour should not be shorter than the
+    /// way itself: steps that only pass through a mode are not considered.
     pub switch_minutes: Vec<Vec<f64>>,
     /// Minutes to open each place, paid once.
     pub place_minutes: Vec<f64>,

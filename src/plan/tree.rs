@@ -1,5 +1,7 @@
 //! The whole policy as a tree, for print.
 
+use rayon::prelude::*;
+
 use super::base::{finished, stop_minutes};
 use super::bound::Bound;
 use super::decide::{Action, Budget, Method, Progress, plan_node};
@@ -55,7 +57,7 @@ pub struct TreeOutcome {
 /// Where a tree ends before the job does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// Nodes for the choice of each action.
+    /// Nodes for the choice of the first action; further down less, as the root of the probability.
     pub budget: Budget,
     /// Paths less likely than this are cut.
     pub least_probability: f64,
@@ -65,7 +67,7 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { budget: Budget::default(), least_probability: 0.0, longest: 60 }
+        Self { budget: Budget { nodes: 400 }, least_probability: 0.005, longest: 40 }
     }
 }
 
@@ -77,14 +79,14 @@ pub fn policy_tree(
     progress: &Progress,
 ) -> Tree {
     let node = prepared.node(state);
-    let mut grow = Grow { prepared, limits, progress, tests: 0.0, worst: 0.0, cut: 0.0, state };
-    let root = grow.branch(&node, &Path::default());
+    let grow = Grow { prepared, limits, progress, state };
+    let Grown { root, tests, worst, cut } = grow.branch(&node, Path::default());
     Tree {
         expected_minutes: root.expected_minutes,
-        expected_tests: grow.tests,
-        worst_minutes: grow.worst,
+        expected_tests: tests,
+        worst_minutes: worst,
         bound_minutes: Bound::new(prepared).minutes(prepared, &node),
-        cut_probability: grow.cut,
+        cut_probability: cut,
         root,
     }
 }
@@ -94,8 +96,16 @@ struct Grow<'a> {
     limits: &'a Limits,
     progress: &'a Progress,
     state: &'a State,
+}
+
+/// A branch with all below it, and what is counted over it.
+struct Grown {
+    root: Branch,
+    /// Expected number of tests, seen from the root of the tree.
     tests: f64,
+    /// Minutes of the dearest path, from the root of the tree.
     worst: f64,
+    /// Probability of the paths cut.
     cut: f64,
 }
 
@@ -114,11 +124,11 @@ impl Default for Path {
 }
 
 impl Grow<'_> {
-    fn branch(&mut self, node: &Node, path: &Path) -> Branch {
-        let plan = plan_node(Method::Best, self.prepared, node, &self.limits.budget, self.progress);
-        let cut =
-            path.reached < self.limits.least_probability || path.length >= self.limits.longest;
-        let mut branch = Branch {
+    fn branch(&self, node: &Node, path: Path) -> Grown {
+        // Whole numbers of nodes, so that the tree is the same everywhere.
+        let nodes = (self.limits.budget.nodes as f64 * path.reached.sqrt()).ceil() as u64;
+        let plan = plan_node(Method::Best, self.prepared, node, &Budget { nodes }, self.progress);
+        let root = Branch {
             action: plan.action,
             added_minutes: 0.0,
             reached: path.reached,
@@ -126,51 +136,60 @@ impl Grow<'_> {
             belief: self.belief(node),
             outcomes: vec![],
         };
+        let mut grown = Grown { root, tests: 0.0, worst: path.minutes, cut: 0.0 };
         match self.prepared.step_of(plan.action) {
             None => {
-                let price = if finished(self.prepared, node) {
-                    Some(0.0)
-                } else {
-                    stop_minutes(self.prepared, node)
-                };
-                branch.expected_minutes = price.unwrap_or(0.0);
-                self.worst = self.worst.max(path.minutes + branch.expected_minutes);
+                let over = finished(self.prepared, node);
+                let price = if over { Some(0.0) } else { stop_minutes(self.prepared, node) };
+                grown.root.expected_minutes = price.unwrap_or(0.0);
+                grown.worst += grown.root.expected_minutes;
             }
-            Some(_) if cut => {
-                self.cut += path.reached;
-                self.worst = self.worst.max(path.minutes + plan.expected_minutes);
+            Some(_) if self.is_cut(path) => {
+                grown.cut = path.reached;
+                grown.worst += plan.expected_minutes;
             }
-            Some(index) => self.follow(&mut branch, node, index, path),
+            Some(index) => self.follow(&mut grown, node, index, path),
         }
-        branch
+        grown
     }
 
-    fn follow(&mut self, branch: &mut Branch, node: &Node, index: usize, path: &Path) {
+    fn is_cut(&self, path: Path) -> bool {
+        path.reached < self.limits.least_probability || path.length >= self.limits.longest
+    }
+
+    /// Grows what follows each outcome of a step, side by side.
+    fn follow(&self, grown: &mut Grown, node: &Node, index: usize, path: Path) {
         let step = &self.prepared.steps[index];
-        branch.added_minutes = self.prepared.added_minutes(node, step);
-        branch.expected_minutes = branch.added_minutes;
-        if matches!(branch.action, Action::Test(_)) {
-            self.tests += path.reached;
+        let added_minutes = self.prepared.added_minutes(node, step);
+        if matches!(grown.root.action, Action::Test(_)) {
+            grown.tests += path.reached;
         }
-        for outcome in 0..step.rows.len() {
-            let probability = node.probability(step, outcome);
-            if probability <= NOTHING {
-                continue;
-            }
-            let path = Path {
-                reached: path.reached * probability,
-                minutes: path.minutes + branch.added_minutes,
-                length: path.length + 1,
-            };
+        let seen = (0..step.rows.len()).map(|outcome| (outcome, node.probability(step, outcome)));
+        let seen: Vec<(usize, f64)> =
+            seen.filter(|(_, probability)| *probability > NOTHING).collect();
+        let grow = |&(outcome, probability): &(usize, f64)| {
             let after = node.after(step, outcome, probability);
             let done = step.ending == Some(outcome) || finished(self.prepared, &after);
-            let next = (!done).then(|| Box::new(self.branch(&after, &path)));
-            if let Some(next) = &next {
-                branch.expected_minutes += probability * next.expected_minutes;
-            } else {
-                self.worst = self.worst.max(path.minutes);
-            }
-            branch.outcomes.push(TreeOutcome { outcome, probability, next });
+            let path = Path {
+                reached: path.reached * probability,
+                minutes: path.minutes + added_minutes,
+                length: path.length + 1,
+            };
+            (!done).then(|| self.branch(&after, path))
+        };
+        let below: Vec<Option<Grown>> = seen.par_iter().map(grow).collect();
+        grown.root.added_minutes = added_minutes;
+        grown.root.expected_minutes = added_minutes;
+        grown.worst += added_minutes;
+        for (&(outcome, probability), below) in seen.iter().zip(below) {
+            let next = below.map(|below| {
+                grown.root.expected_minutes += probability * below.root.expected_minutes;
+                grown.tests += below.tests;
+                grown.worst = grown.worst.max(below.worst);
+                grown.cut += below.cut;
+                Box::new(below.root)
+            });
+            grown.root.outcomes.push(TreeOutcome { outcome, probability, next });
         }
     }
 

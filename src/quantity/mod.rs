@@ -25,6 +25,8 @@ pub enum Unit {
     Metres,
     /// Minutes of a person's work.
     Minutes,
+    /// Hundredths of a whole.
+    Percent,
     /// A number without a unit.
     Plain,
 }
@@ -86,6 +88,7 @@ impl Unit {
             Unit::Area => "wire size",
             Unit::Metres => "length",
             Unit::Minutes => "time",
+            Unit::Percent => "a share",
             Unit::Plain => "a plain number",
         }
     }
@@ -100,6 +103,7 @@ impl Unit {
             Unit::Area => "`0.75 mm2` or `18 AWG`",
             Unit::Metres => "`1.1 m` or `3 ft`",
             Unit::Minutes => "`5 min` or `30 s`",
+            Unit::Percent => "`80 %`",
             Unit::Plain => "`3` or `0.5`",
         }
     }
@@ -265,6 +269,7 @@ mod tests {
         check("5 min", Unit::Minutes, 5.0);
         check("30 s", Unit::Minutes, 0.5);
         check("1.5 h", Unit::Minutes, 90.0);
+        check("80 %", Unit::Percent, 80.0);
         check("6", Unit::Plain, 6.0);
         check("-3 V", Unit::Volts, -3.0);
         check(".5 A", Unit::Amps, 0.5);

@@ -26,6 +26,7 @@ const UNITS: &[(&[&str], Unit, f64)] = &[
     (&["min", "mins", "minute", "minutes"], Unit::Minutes, 1.0),
     (&["s", "sec", "secs", "second", "seconds"], Unit::Minutes, 1.0 / 60.0),
     (&["h", "hr", "hour", "hours"], Unit::Minutes, 60.0),
+    (&["%", "percent", "per cent"], Unit::Percent, 1.0),
 ];
 
 /// What a written unit turned out to be.

@@ -15,7 +15,15 @@ pub struct Wiring {
     /// To be solved.
     pub network: Network,
     node_of: Vec<NodeId>,
-    relay_of: Vec<Option<RelayId>>,
+    armatures: Armatures,
+}
+
+/// What moves contacts: an armature for the coils of each relay or solenoid, one for each input of a
+/// control unit.
+#[derive(Debug, Clone, Default)]
+struct Armatures {
+    of_part: Vec<Option<RelayId>>,
+    of_link: Vec<Option<RelayId>>,
 }
 
 impl Wiring {
@@ -31,24 +39,29 @@ impl Wiring {
 
     /// The armature of a relay or solenoid.
     pub fn relay(&self, part: PartId) -> Option<RelayId> {
-        self.relay_of[part.index()]
+        self.armatures.of_part[part.index()]
+    }
+
+    /// What an input of a control unit moves.
+    pub fn sense(&self, link: LinkId) -> Option<RelayId> {
+        self.armatures.of_link[link.index()]
     }
 
     /// The network of `circuit` as `setup` has it.
     pub fn new(circuit: &Circuit, setup: &Setup) -> Wiring {
         let node_of = nodes(circuit);
-        let (relay_of, relays) = relays(circuit);
+        let (armatures, relays) = relays(circuit);
         let branches = circuit
             .graph
             .edge_references()
             .map(|edge| Branch {
                 from: node_of[edge.source().index()],
                 to: node_of[edge.target().index()],
-                law: law(circuit, setup, edge.id(), &relay_of),
+                law: law(circuit, setup, edge.id(), &armatures),
             })
             .collect();
         let network = Network { nodes: circuit.graph.node_count() as u32, branches, relays };
-        Wiring { network, node_of, relay_of }
+        Wiring { network, node_of, armatures }
     }
 }
 
@@ -67,40 +80,70 @@ fn nodes(circuit: &Circuit) -> Vec<NodeId> {
         .collect()
 }
 
-fn relays(circuit: &Circuit) -> (Vec<Option<RelayId>>, Vec<Relay>) {
+fn relays(circuit: &Circuit) -> (Armatures, Vec<Relay>) {
     let mut relays = Vec::new();
-    let mut relay_of = Vec::with_capacity(circuit.parts.len());
+    let mut armatures = Armatures {
+        of_part: Vec::with_capacity(circuit.parts.len()),
+        of_link: vec![None; circuit.graph.edge_count()],
+    };
     for part in &circuit.parts {
-        let mut armature: Option<Relay> = None;
-        for &link in &part.links {
-            let Element::Coil { ohms, pull_in_volts, drop_out_volts } = circuit.graph[link].element
-            else {
-                continue;
-            };
-            let winding = (BranchId(link.index() as u32), 1.0);
-            armature
-                .get_or_insert_with(|| Relay {
-                    windings: Vec::new(),
-                    pull_in_amps: pull_in_volts / ohms,
-                    drop_out_amps: drop_out_volts / ohms,
-                    stuck: None,
-                })
-                .windings
-                .push(winding);
-        }
-        relay_of.push(armature.is_some().then_some(RelayId(relays.len() as u32)));
+        let armature = armature(circuit, &part.links);
+        armatures.of_part.push(armature.is_some().then_some(RelayId(relays.len() as u32)));
         relays.extend(armature);
+        for &link in &part.links {
+            if let Element::Sense { ohms, on_volts, off_volts } = circuit.graph[link].element {
+                armatures.of_link[link.index()] = Some(RelayId(relays.len() as u32));
+                relays.push(Relay {
+                    windings: vec![(BranchId(link.index() as u32), 1.0)],
+                    pull_in_amps: on_volts / ohms,
+                    drop_out_amps: off_volts / ohms,
+                    stuck: None,
+                });
+            }
+        }
     }
-    (relay_of, relays)
+    (armatures, relays)
+}
+
+/// The armature that all coils of one part pull together.
+///
+/// The windings of a starter solenoid have the same turns, so amperes add up: both fed from `coil in`
+/// they help each other, and when the start signal goes, what runs backwards through the pull-in
+/// winding takes away what it sends through the holding one.
+fn armature(circuit: &Circuit, links: &[LinkId]) -> Option<Relay> {
+    let mut armature: Option<Relay> = None;
+    for &link in links {
+        let Element::Coil { ohms, pull_in_volts, drop_out_volts } = circuit.graph[link].element
+        else {
+            continue;
+        };
+        let relay = armature.get_or_insert_with(|| Relay {
+            windings: Vec::new(),
+            pull_in_amps: 0.0,
+            drop_out_amps: 0.0,
+            stuck: None,
+        });
+        relay.windings.push((BranchId(link.index() as u32), 1.0));
+        relay.pull_in_amps += pull_in_volts / ohms;
+        relay.drop_out_amps += drop_out_volts / ohms;
+    }
+    armature
 }
 
 /// How a link behaves in a setup: contacts by their control, parted pins and lifted cables open.
-fn law(circuit: &Circuit, setup: &Setup, at: LinkId, relay_of: &[Option<RelayId>]) -> Law {
+fn law(circuit: &Circuit, setup: &Setup, at: LinkId, armatures: &Armatures) -> Law {
     let link = &circuit.graph[at];
     if is_open(circuit, setup, at, link) {
         return Law::Open;
     }
-    law_of(&link.element, setup, relay_of[link.part.index()])
+    let relay = match link.element {
+        Element::Contact { closed_when: ClosedWhen::Sensed { link: by }, .. } => {
+            let by = circuit.parts[link.part.index()].links.get(by);
+            by.and_then(|by| armatures.of_link[by.index()])
+        }
+        _ => armatures.of_part[link.part.index()],
+    };
+    law_of(&link.element, setup, relay)
 }
 
 fn is_open(circuit: &Circuit, setup: &Setup, at: LinkId, link: &Link) -> bool {
@@ -137,10 +180,23 @@ fn battery_link(circuit: &Circuit) -> Option<LinkId> {
     circuit.parts.iter().find(|part| part.kind == Kind::Battery)?.links.first().copied()
 }
 
-/// How an element behaves as a branch; `relay` is the armature of its own part.
+/// How an element behaves as a branch; `relay` is the armature that moves it, if it is a contact.
 pub fn law_of(element: &Element, setup: &Setup, relay: Option<RelayId>) -> Law {
     match *element {
-        Element::Resistance { ohms } | Element::Coil { ohms, .. } => Law::Resistor { ohms },
+        Element::Resistance { ohms } | Element::Coil { ohms, .. } | Element::Sense { ohms, .. } => {
+            Law::Resistor { ohms }
+        }
+        Element::Variable { control, ref ohms } => {
+            let ohms = ohms.get(setup.positions[control.index()]);
+            ohms.map_or(Law::Open, |&ohms| Law::Resistor { ohms })
+        }
+        Element::Generator { control, ref steps } => {
+            let step = steps.get(setup.positions[control.index()]);
+            step.map_or(Law::Open, |&(volts, ohms)| Law::Source { volts, ohms })
+        }
+        Element::Zener { volts, forward_volts, at_amps } => {
+            Law::Diode { forward_volts, at_amps, zener_volts: Some(volts) }
+        }
         Element::Emf { volts, ohms } => Law::Source { volts, ohms },
         Element::Fuse { ohms, rated_amps } => Law::Fuse { ohms, rated_amps },
         Element::Lamp { volts, watts } => Law::Lamp { volts, watts },
@@ -163,7 +219,7 @@ fn contact_law(ohms: f64, closed_when: &ClosedWhen, setup: &Setup, relay: Option
                 Law::Open
             }
         }
-        ClosedWhen::Pulled | ClosedWhen::Released => {
+        ClosedWhen::Pulled | ClosedWhen::Sensed { .. } | ClosedWhen::Released => {
             let rests_closed = *closed_when == ClosedWhen::Released;
             match relay {
                 Some(relay) => Law::Contact { ohms, relay, rests_closed },

@@ -24,6 +24,13 @@ pub enum Damage {
     Sluggish(PartId, f64),
     /// Current flows but nothing is heard or seen of it.
     Mute(PartId),
+    /// A control unit takes this input as fed for ever (true) or never (false).
+    Deaf(LinkId, bool),
+    /// The insulation of two neighbours is through: these terminals touch through so many ohms.
+    Touching(TerminalId, TerminalId, f64),
+    /// The wires of two pins sit in each other's place in the second half of their connector; the
+    /// terminals there stay with their wires, as a person goes by the colour.
+    Swapped(LinkId, LinkId),
 }
 
 /// The damage as changes to the network of `setup`.
@@ -33,7 +40,36 @@ pub fn changes(
     wiring: &Wiring,
     damage: &[Damage],
 ) -> Vec<Change> {
-    damage.iter().filter_map(|one| change(circuit, setup, wiring, one)).collect()
+    let mut list = Vec::new();
+    for one in damage {
+        match one {
+            Damage::Swapped(a, b) => list.extend(swapped(circuit, wiring, [*a, *b])),
+            _ => list.extend(change(circuit, setup, wiring, one)),
+        }
+    }
+    list
+}
+
+/// Both pins open, and each first half joined to the other's second half; nothing while it is parted.
+fn swapped(circuit: &Circuit, wiring: &Wiring, links: [LinkId; 2]) -> Vec<Change> {
+    let laws = links.map(|link| wiring.network.branches[link.index()].law.clone());
+    if laws.contains(&Law::Open) {
+        return Vec::new();
+    }
+    let ends = links.map(|link| circuit.ends(link));
+    let [law, other_law] = laws;
+    let open = |link: LinkId| Change::Law { branch: wiring.branch(link), law: Law::Open };
+    let cross = |from: TerminalId, to: TerminalId, law: Law| Change::Across {
+        from: wiring.node(from),
+        to: wiring.node(to),
+        law,
+    };
+    vec![
+        open(links[0]),
+        open(links[1]),
+        cross(ends[0].0, ends[1].1, law),
+        cross(ends[1].0, ends[0].1, other_law),
+    ]
 }
 
 fn change(circuit: &Circuit, setup: &Setup, wiring: &Wiring, damage: &Damage) -> Option<Change> {
@@ -73,7 +109,15 @@ fn change(circuit: &Circuit, setup: &Setup, wiring: &Wiring, damage: &Damage) ->
                 drop_out_amps: sound.drop_out_amps * times,
             })
         }
-        Damage::Mute(_) => None,
+        Damage::Deaf(link, fed) => {
+            wiring.sense(*link).map(|relay| Change::Stuck { relay, pulled: *fed })
+        }
+        Damage::Touching(one, other, ohms) => Some(Change::Across {
+            from: wiring.node(*one),
+            to: wiring.node(*other),
+            law: Law::Resistor { ohms: *ohms },
+        }),
+        Damage::Mute(_) | Damage::Swapped(..) => None,
     }
 }
 
@@ -86,10 +130,10 @@ fn in_series(law: &Law, more: f64) -> Option<Law> {
         Law::Contact { ohms, relay, rests_closed } => {
             Law::Contact { ohms: ohms + more, relay, rests_closed }
         }
-        Law::Motor { stall_ohms, running_amps, rated_volts } => {
-            Law::Motor { stall_ohms: stall_ohms + more, running_amps, rated_volts }
+        Law::Lamp { .. } | Law::Diode { .. } | Law::Motor { .. } | Law::Behind { .. } => {
+            Law::Behind { ohms: more, law: Box::new(law.clone()) }
         }
-        Law::Open | Law::Current { .. } | Law::Lamp { .. } | Law::Diode { .. } => return None,
+        Law::Open | Law::Current { .. } => return None,
     })
 }
 

@@ -60,6 +60,21 @@ impl Fix {
         }
     }
 
+    /// Two wires put back where they belong in a connector, that of `part` and of the next pin.
+    pub fn of_swap(circuit: &Circuit, part: PartId, other: PartId) -> Fix {
+        let (one, two) = (&circuit.parts[part.index()], &circuit.parts[other.index()]);
+        Fix {
+            id: format!("uncross-{}-{}", one.id, two.id),
+            title: format!("Put the wires of {} and {} back in their places", one.name, two.name),
+            part: Some(part),
+            // Two terminals unlatched and pushed home: common practice, no source.
+            minutes: 8.0 + one.open_up_minutes,
+            place: Some(one.place),
+            ground_off: needs_ground_off(circuit, part),
+            work: Work::Repair,
+        }
+    }
+
     /// The repair of `part`.
     pub fn of_part(circuit: &Circuit, part: PartId) -> Fix {
         let owner = &circuit.parts[part.index()];
@@ -80,15 +95,27 @@ impl Fix {
 fn usual(kind: &Kind) -> (&'static str, &'static str, f64) {
     match kind {
         Kind::Battery => ("charge", "Charge and load-test the {}; renew it if it fails", 20.0),
+        Kind::ChargingSource => {
+            ("overhaul", "Test the {} and its regulator on the bench; renew what fails", 45.0)
+        }
+        Kind::FusibleLink => ("replace", "Crimp in a new {} of the same size", 10.0),
+        Kind::Breaker => ("reset", "Reset the {}; renew it if it opens without cause", 2.0),
         Kind::Fuse => ("replace", "Clean the holder and fit a new {} of the same rating", 1.0),
         Kind::Switch { .. } => ("mend", "Clean or renew the contacts of the {}", 12.0),
-        Kind::Relay => ("replace", "Replace the {}", 3.0),
-        Kind::Solenoid => ("replace", "Replace the {}", 15.0),
+        Kind::Relay | Kind::Flasher { .. } => ("replace", "Replace the {}", 3.0),
+        Kind::Solenoid | Kind::Heater | Kind::Load | Kind::IgnitionCoil => {
+            ("replace", "Replace the {}", 15.0)
+        }
         Kind::StarterMotor => ("overhaul", "Take the {} off and overhaul or replace it", 40.0),
         Kind::Motor => ("replace", "Replace the {}", 30.0),
         Kind::Lamp | Kind::Led => ("replace", "Fit a new {} and clean its holder", 3.0),
         Kind::Horn => ("replace", "Replace the {}", 10.0),
-        Kind::Resistor | Kind::Diode => ("replace", "Replace the {}", 8.0),
+        Kind::Gauge { .. } | Kind::Sender { .. } => ("replace", "Replace the {}", 20.0),
+        Kind::ControlBox => ("swap", "Try a known-good {}, the last thing to blame", 15.0),
+        Kind::Strap => {
+            ("clean", "Clean both ends of the {} to bright metal; renew it if frayed", 8.0)
+        }
+        Kind::Zener | Kind::Resistor | Kind::Diode => ("replace", "Replace the {}", 8.0),
         Kind::Splice => ("mend", "Remake the {}", 10.0),
         Kind::GroundPoint => ("clean", "Clean the {} to bright metal and tighten it", 5.0),
         Kind::Pin { .. } => ("clean", "Clean and tighten the contacts of {}", 4.0),
@@ -104,7 +131,12 @@ fn usual(kind: &Kind) -> (&'static str, &'static str, f64) {
 /// Heavy cables, batteries, starters and solenoids are unbolted with the ground cable off only.
 fn needs_ground_off(circuit: &Circuit, part: PartId) -> bool {
     match circuit.parts[part.index()].kind {
-        Kind::Battery | Kind::Solenoid | Kind::StarterMotor => true,
+        Kind::Battery
+        | Kind::Solenoid
+        | Kind::StarterMotor
+        | Kind::ChargingSource
+        | Kind::FusibleLink
+        | Kind::Strap => true,
         Kind::Wire { heavy, .. } => heavy,
         _ => carries_heavy(circuit, part),
     }

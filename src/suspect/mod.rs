@@ -52,6 +52,8 @@ pub struct Suspect {
     pub ladder: Option<u32>,
     /// What kind of hypothesis this is.
     pub nature: Nature,
+    /// Share of the tries in which it is there: 1, less for an intermittent one.
+    pub shows: f64,
 }
 
 /// What kind of hypothesis a suspect is.
@@ -79,6 +81,9 @@ const SOUND_WEIGHT: f64 = 0.5;
 /// Weight of 'outside this drawing', as a share of all others: methods name 1 to 5 per cent.
 const OUTSIDE_SHARE: f64 = 0.02;
 
+/// Above the number of modes of any one part, so that the ladders of two parts never meet.
+const MOST_MODES: u32 = 4096;
+
 impl Lineup {
     /// The suspects of `circuit` by the catalogue's fault modes and the file's `trouble`.
     pub fn of(circuit: &Circuit) -> Lineup {
@@ -92,6 +97,7 @@ impl Lineup {
             damage: Vec::new(),
             ladder: None,
             nature: Nature::Sound,
+            shows: 1.0,
         }];
         for at in 0..circuit.parts.len() {
             let part = PartId(at as u32);
@@ -102,16 +108,23 @@ impl Lineup {
             let fix = FixId(fixes.len() as u32);
             fixes.push(Fix::of_part(circuit, part));
             let trouble = circuit.parts[at].trouble;
-            suspects.extend(modes.into_iter().map(|mode| Suspect {
-                id: format!("{}.{}", circuit.parts[at].id, mode.id),
-                part: Some(part),
-                fault: mode.words,
-                weight: mode.weight * trouble,
-                fix,
-                damage: mode.damage,
-                ladder: mode.ladder.map(|ladder| at as u32 * 8 + ladder),
-                nature: Nature::Fault,
-            }));
+            for mode in modes {
+                let fix = mode.fix.map_or(fix, |own| {
+                    fixes.push(own);
+                    FixId(fixes.len() as u32 - 1)
+                });
+                suspects.push(Suspect {
+                    id: format!("{}.{}", circuit.parts[at].id, mode.id),
+                    part: Some(part),
+                    fault: mode.words,
+                    weight: mode.weight * trouble,
+                    fix,
+                    damage: mode.damage,
+                    ladder: mode.ladder.map(|ladder| at as u32 * MOST_MODES + ladder),
+                    nature: Nature::Fault,
+                    shows: mode.shows,
+                });
+            }
         }
         let total: f64 = suspects.iter().map(|suspect| suspect.weight).sum();
         suspects.push(Suspect {
@@ -123,6 +136,7 @@ impl Lineup {
             damage: Vec::new(),
             ladder: None,
             nature: Nature::Outside,
+            shows: 1.0,
         });
         fixes.push(Fix::beyond());
         Lineup { suspects, fixes }

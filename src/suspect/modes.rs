@@ -6,10 +6,15 @@
 //! MIL-HDBK-338B where it has the kind; what that table lumps together (`poor contact`) is spread
 //! over decades of resistance.
 
-use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
+mod control_box;
+mod joints;
+mod loads;
+mod supply;
+
+use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
-use super::fix::carries_heavy;
+use super::fix::{Fix, carries_heavy};
 
 /// One fault mode of one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +29,10 @@ pub struct Mode {
     pub damage: Vec<Damage>,
     /// Steps of one continuous severity within the part share a number.
     pub ladder: Option<u32>,
+    /// Share of the tries in which it is there; 1 but for intermittent ones.
+    pub shows: f64,
+    /// What mends it, when that is not the repair of the part.
+    pub fix: Option<Fix>,
 }
 
 /// Ohms added by a bad joint in a light circuit, a decade each.
@@ -35,13 +44,27 @@ const HEAVY_DECADES: [f64; 3] = [0.03, 0.3, 3.0];
 /// A chafed wire on the frame, in ohms (common practice, no source).
 const CHAFED_OHMS: f64 = 0.05;
 
+/// Share of the tries in which an intermittent joint is open when nobody moves it: most of them, or
+/// nobody would complain (common practice, no source).
+const INTERMITTENT_SHARE: f64 = 0.6;
+/// Weight of an intermittent joint beside a part's 1: connectors have poor contact or intermittent .23
+/// (MIL-HDBK-338B), of which the steady kind has by far the larger share in a job whose complaint lasts
+/// (common practice, no source). Looks are reckoned as independent, though two looks in one minute often
+/// meet the same state: a larger weight would explain every contradiction away.
+const INTERMITTENT: f64 = 0.006;
+/// Turns left of a winding whose insulation has burnt through (common practice, no source).
+const TURNS_LEFT: f64 = 0.1;
+
 /// The fault modes of `part`.
 pub fn of_part(circuit: &Circuit, part: PartId) -> Vec<Mode> {
     let owner = &circuit.parts[part.index()];
     let mut list = List { circuit, part, modes: Vec::new() };
     match owner.kind {
         Kind::Battery => list.battery(),
+        Kind::ChargingSource => list.charging_source(),
         Kind::Fuse => list.fuse(),
+        Kind::FusibleLink => list.fusible_link(),
+        Kind::Breaker => list.breaker(),
         Kind::Switch { .. } => list.switch(),
         Kind::Relay => list.relay(),
         Kind::Solenoid => list.solenoid(),
@@ -50,11 +73,19 @@ pub fn of_part(circuit: &Circuit, part: PartId) -> Vec<Mode> {
         Kind::Lamp => list.load(3.0, "filament broken", "burnt holder"),
         Kind::Led => list.only_open(0.5, "does not conduct"),
         Kind::Horn => list.horn(),
+        Kind::Heater => list.plain_load(0.6, "element burnt through"),
+        Kind::Load => list.plain_load(0.6, "open inside"),
+        Kind::IgnitionCoil => list.ignition_coil(),
+        Kind::Flasher { .. } => list.flasher(),
+        Kind::Gauge { .. } => list.gauge(),
+        Kind::Sender { .. } => list.sender(),
         Kind::Resistor => list.only_open(0.3, "burnt through"),
-        Kind::Diode => list.diode(),
+        Kind::Diode | Kind::Zener => list.diode(),
+        Kind::ControlBox => list.control_box(),
         Kind::Splice => {}
+        Kind::Strap => list.strap(),
         Kind::GroundPoint => list.joint(1.2, "rusty or loose"),
-        Kind::Pin { .. } => list.joint(1.5, "corroded pins"),
+        Kind::Pin { connector } => list.pin(connector),
         Kind::Wire { heavy, .. } => list.wire(heavy),
     }
     list.modes
@@ -73,12 +104,20 @@ impl List<'_> {
 
     fn push(&mut self, id: &str, words: &str, weight: f64, damage: Vec<Damage>) {
         let (id, words) = (id.to_owned(), words.to_owned());
-        self.modes.push(Mode { id, words, weight, damage, ladder: None });
+        self.modes.push(Mode { id, words, weight, damage, ladder: None, shows: 1.0, fix: None });
+    }
+
+    /// The link makes no contact in a share of the tries.
+    fn intermittent(&mut self, weight: f64, link: LinkId) {
+        self.push("intermittent", "makes contact now and then", weight, vec![Damage::Open(link)]);
+        if let Some(mode) = self.modes.last_mut() {
+            mode.shows = INTERMITTENT_SHARE;
+        }
     }
 
     /// Decades of resistance in series with `link`, sharing `weight` between them.
     fn high(&mut self, prefix: &str, words: &str, weight: f64, link: LinkId, decades: &[f64]) {
-        let ladder = Some(self.modes.len() as u32 % 8);
+        let ladder = Some(self.modes.len() as u32);
         for &ohms in decades {
             self.modes.push(Mode {
                 id: format!("{prefix}high-{}", plain_ohms(ohms)),
@@ -86,6 +125,8 @@ impl List<'_> {
                 weight: weight / decades.len() as f64,
                 damage: vec![Damage::Series(link, ohms)],
                 ladder,
+                shows: 1.0,
+                fix: None,
             });
         }
     }
@@ -103,6 +144,8 @@ impl List<'_> {
         self.push("flat", "flat: volts collapse under load", 0.9, emf(0.90, 40.0));
         self.push("cell", "a dead cell", 0.6, emf(5.0 / 6.0, 6.0));
         self.push("dead", "broken inside, no current", 0.1, vec![Damage::Open(link)]);
+        // Fresh from the charger it reads full, and has nothing behind it (common practice, no source).
+        self.push("surface", "looks full at rest, nothing behind it", 0.2, emf(1.02, 40.0));
     }
 
     fn fuse(&mut self) {
@@ -114,8 +157,10 @@ impl List<'_> {
     /// Toggle or push-button: open .65, sticking .19, short .16 (MIL-HDBK-338B). `open` is shared
     /// between no contact at all and contact through dirt.
     fn switch(&mut self) {
-        let links = self.links().to_vec();
-        let share = 1.0 / links.len() as f64;
+        let is_contact =
+            |link: &LinkId| matches!(self.circuit.graph[*link].element, Element::Contact { .. });
+        let links: Vec<LinkId> = self.links().iter().copied().filter(is_contact).collect();
+        let share = 1.0 / links.len().max(1) as f64;
         for (at, &link) in links.iter().enumerate() {
             let prefix = if links.len() == 1 { String::new() } else { format!("{}-", at + 1) };
             let open = format!("{prefix}open");
@@ -124,6 +169,10 @@ impl List<'_> {
             let stuck = format!("{prefix}stuck-on");
             self.push(&stuck, "stuck on", 0.16 * share, vec![Damage::Welded(link)]);
         }
+        self.body(0.15);
+        if let [link] = links[..] {
+            self.intermittent(INTERMITTENT, link);
+        }
     }
 
     /// Relay: fails to trip .55, spurious trip .26, short .19 (MIL-HDBK-338B).
@@ -131,6 +180,12 @@ impl List<'_> {
         self.coil(0.2);
         self.push("jammed", "armature does not move", 0.15, vec![Damage::Jammed(self.part, false)]);
         self.contacts(0.2, 0.26);
+        // Diode: short .49 (MIL-HDBK-338B); it draws all the fuse lets through.
+        if let Some(link) = self.role("suppression diode") {
+            let through = Element::Resistance { ohms: 0.05 };
+            let damage = vec![Damage::Instead(link, through)];
+            self.push("diode-shorted", "diode across its coil shorted", 0.05, damage);
+        }
     }
 
     fn solenoid(&mut self) {
@@ -142,9 +197,19 @@ impl List<'_> {
 
     fn coil(&mut self, weight: f64) {
         for link in self.links().to_vec() {
-            if matches!(self.circuit.graph[link].element, Element::Coil { .. }) {
-                self.push("coil-open", "winding broken", weight, vec![Damage::Open(link)]);
-            }
+            let Link { role, element, .. } = &self.circuit.graph[link];
+            let Element::Coil { ohms, pull_in_volts, drop_out_volts } = *element else { continue };
+            let helps = *role == "pull-in winding";
+            let (id, words) = if helps { ("pull", "pull-in winding") } else { ("coil", "winding") };
+            let open = vec![Damage::Open(link)];
+            self.push(&format!("{id}-open"), &format!("{words} broken"), weight, open);
+            // Coil: open .42, short .42 (MIL-HDBK-338B). With fewer turns the same pull takes more amperes;
+            // where two windings pull together this asks a little too much of the sound one.
+            let left = Element::Coil { ohms: ohms * TURNS_LEFT, pull_in_volts, drop_out_volts };
+            let shorted =
+                vec![Damage::Instead(link, left), Damage::Sluggish(self.part, 1.0 / TURNS_LEFT)];
+            let words = format!("most turns of its {words} shorted");
+            self.push(&format!("{id}-turns"), &words, 0.5 * weight, shorted);
         }
     }
 
@@ -192,7 +257,7 @@ impl List<'_> {
 
     /// The joint between a part's body and the frame, where it has one.
     fn body(&mut self, weight: f64) {
-        let Some(link) = self.role("body") else { return };
+        let Some(link) = self.role("body joint") else { return };
         let decades = self.decades();
         self.high("body-", "poor ground at its mounting", weight, link, decades);
     }
@@ -205,7 +270,7 @@ impl List<'_> {
         let link = self.links()[0];
         // Lamp: no light .67, reduced light .33 (MIL-HDBK-338B).
         self.push("open", open, 0.67 * weight, vec![Damage::Open(link)]);
-        if self.role("body").is_some() {
+        if self.role("body joint").is_some() {
             self.body(0.33 * weight);
         } else {
             self.high("", high, 0.33 * weight, link, &LIGHT_DECADES[1..3]);
@@ -239,6 +304,7 @@ impl List<'_> {
         let decades = self.decades();
         self.push("open", "no contact", 0.4 * weight, vec![Damage::Open(link)]);
         self.high("", words, 0.6 * weight, link, decades);
+        self.intermittent(INTERMITTENT * weight, link);
     }
 
     fn wire(&mut self, heavy: bool) {
@@ -258,6 +324,7 @@ impl List<'_> {
             let damage = vec![Damage::Grounded(to, CHAFED_OHMS)];
             self.push("short", "chafed through to the frame", 0.1, damage);
         }
+        self.neighbour();
     }
 
     /// A wire straight from the battery's post: on the frame it would burn through at once and be open.

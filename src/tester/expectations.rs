@@ -12,7 +12,7 @@ use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
 use crate::suspect::damage::changes;
-use crate::suspect::{Lineup, Nature};
+use crate::suspect::{Lineup, Nature, SuspectId};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -77,6 +77,11 @@ impl Bench {
         let rest = Setup::rest(circuit);
         bench.pulled_at_rest = bench.each_case(&rest, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
+    }
+
+    /// Fuses that trying the circuit has blown under a suspect, as branches of its wiring, in that order.
+    pub fn blown(&self, suspect: SuspectId) -> &[BranchId] {
+        self.blown.get(suspect.index()).map_or(&[], Vec::as_slice)
     }
 
     /// Solves `setup` under each suspect and takes something from each case.
@@ -147,7 +152,10 @@ impl Bench {
             let chances = if self.lineup.suspects[at].nature == Nature::Outside {
                 vec![1.0 / count as f64; count]
             } else {
-                likelihood::outcomes(test.scale, &edges, one)
+                let there = likelihood::outcomes(test.scale, &edges, one);
+                mixed(there, self.lineup.suspects[at].shows, || {
+                    likelihood::outcomes(test.scale, &edges, &shown[0])
+                })
             };
             for (row, chance) in table.iter_mut().zip(chances) {
                 row[at] = chance;
@@ -181,9 +189,12 @@ impl Column {
         self.shown
             .iter()
             .zip(&lineup.suspects)
-            .map(|(shown, suspect)| match suspect.nature {
-                Nature::Outside => 1.0 / self.test.scale.width(),
-                _ => likelihood::number(self.test.scale, shown, on_axis),
+            .map(|(shown, suspect)| {
+                if suspect.nature == Nature::Outside {
+                    return 1.0 / self.test.scale.width();
+                }
+                let of = |shown| likelihood::number(self.test.scale, shown, on_axis);
+                mixed(vec![of(shown)], suspect.shows, || vec![of(&self.shown[0])])[0]
             })
             .collect()
     }
@@ -204,6 +215,14 @@ impl Column {
         let on_axis = self.test.scale.number_on_axis(typed);
         self.edges.iter().take_while(|edge| **edge <= on_axis).count()
     }
+}
+
+/// Chances under a fault that is there in a share of the tries, and is not in the others.
+fn mixed(there: Vec<f64>, shows: f64, away: impl FnOnce() -> Vec<f64>) -> Vec<f64> {
+    if shows >= 1.0 {
+        return there;
+    }
+    there.iter().zip(away()).map(|(with, without)| shows * with + (1.0 - shows) * without).collect()
 }
 
 fn pulled(circuit: &Circuit, scene: &Scene<'_>) -> Vec<PartId> {

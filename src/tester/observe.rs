@@ -2,7 +2,7 @@
 
 use super::scale::{OVERLOAD_LEVEL, Scale, Shown};
 use super::{Target, Test, Tester};
-use crate::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
+use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::electric::{Case, GROUND, Law, NodeId, SolveError, Steadiness};
 use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::damage::{Damage, is_mute};
@@ -18,6 +18,10 @@ pub const LED_VOLTS: f64 = 1.8;
 pub const METER_OHMS: f64 = 10.0e6;
 /// An ohm meter shows nothing above this.
 const METER_TOP_OHMS: f64 = 20.0e6;
+/// A lamp under this share of its volts is dark whatever else happens.
+const DEAD_SHARE: f64 = 0.02;
+/// A lamp that pulls its point down by less than this share is taken not to move it.
+const STIFF_SHARE: f64 = 0.01;
 /// Volts on a circuit that counts as live to an ohm meter.
 const LIVE_VOLTS: f64 = 0.05;
 
@@ -46,7 +50,7 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
                 Tester::LampPlus => lamp(scene, plus, point),
                 Tester::LedPlus => Ok(led(scene, plus, point)),
                 Tester::LedGround => Ok(led(scene, point, GROUND)),
-                Tester::Volts => volts(scene, point, GROUND),
+                Tester::Volts => Ok(volts(scene, point, GROUND)),
                 _ => lamp(scene, point, GROUND),
             }
         }
@@ -54,7 +58,7 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
             let (a, b) = (scene.wiring.node(a), scene.wiring.node(b));
             match tester {
                 Tester::Ohms => Ok(ohms(scene, a, b)),
-                Tester::Drop => volts(scene, a, b),
+                Tester::Drop => Ok(volts(scene, a, b)),
                 _ => lamp(scene, a, b),
             }
         }
@@ -67,10 +71,27 @@ fn restless(steadiness: &Steadiness) -> bool {
 
 fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
     let volts = scene.circuit.system_volts;
+    if let Some(shown) = unmoved(scene, a, b) {
+        return Ok(shown);
+    }
     let load = scene.case.with_load(a, b, &Law::Lamp { volts, watts: LAMP_WATTS })?;
     let restless = restless(&load.steadiness);
     let level = load.volts.abs() / volts;
     Ok(Shown { level, spread: 0.03 * level, restless })
+}
+
+/// A lamp on points so stiff, or so dead, that it moves nothing: the volts between them say it all.
+///
+/// Nearly all points of a circuit are one or the other, which saves an operating point for each.
+fn unmoved(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Option<Shown> {
+    let rated = scene.circuit.system_volts;
+    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
+    let lost_volts = source_ohms.abs() * LAMP_WATTS / rated;
+    let dead = open_volts.abs() < DEAD_SHARE * rated;
+    let stiff = lost_volts < STIFF_SHARE * open_volts.abs();
+    let level = open_volts.abs() / rated;
+    let restless = restless(scene.case.steadiness());
+    (dead || stiff).then_some(Shown { level, spread: 0.03 * level, restless })
 }
 
 /// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).
@@ -83,12 +104,14 @@ fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     Shown { level, spread: 0.02, restless }
 }
 
-fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
-    let load = scene.case.with_load(a, b, &Law::Resistor { ohms: METER_OHMS })?;
+fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
+    // A meter's ten megohms move nothing, so the small-signal source at the points is exact enough.
+    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
+    let read = open_volts * METER_OHMS / (METER_OHMS + source_ohms.abs());
     // Battery, coils and joints differ from machine to machine: 2 % of what is read, 4 % of a small
     // drop would be too fine, so a few millivolts stand below it (common practice, no source).
-    let spread = 0.02 * load.volts.abs() + 0.005;
-    Ok(Shown { level: load.volts, spread, restless: restless(&load.steadiness) })
+    let spread = 0.02 * read.abs() + 0.005;
+    Shown { level: read, spread, restless: restless(scene.case.steadiness()) }
 }
 
 fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
@@ -105,6 +128,7 @@ fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
         Scale::Click => click(scene, part),
         _ if is_mute(scene.damage, part) => 0.0,
         Scale::Turning => turning(scene, part, chatters),
+        Scale::Needle | Scale::Beat => share_of_amps(scene, part),
         _ => share_of_rated(scene, part),
     };
     let spread = 0.04 * level.min(1.0);
@@ -167,14 +191,51 @@ fn jammed(scene: &Scene<'_>, link: LinkId) -> bool {
     })
 }
 
+/// Amperes through a gauge or flasher over those it is made for.
+fn share_of_amps(scene: &Scene<'_>, part: PartId) -> f64 {
+    let owner = &scene.circuit.parts[part.index()];
+    let (Kind::Gauge { full_amps: rated } | Kind::Flasher { rated_amps: rated }) = owner.kind
+    else {
+        return 0.0;
+    };
+    // The last link is the one that feeds; an electronic flasher's own supply comes before it.
+    let amps = owner.links.last().map_or(0.0, |&link| link_state(scene, link).1);
+    (amps / rated).clamp(0.0, 2.0)
+}
+
 fn share_of_rated(scene: &Scene<'_>, part: PartId) -> f64 {
-    let Some(&link) = scene.circuit.parts[part.index()].links.first() else { return 0.0 };
+    let owner = &scene.circuit.parts[part.index()];
+    let Some(&link) = owner.links.first() else { return 0.0 };
+    if owner.kind == Kind::Led {
+        return led_share(scene, &owner.links);
+    }
     let rated = match scene.circuit.graph[link].element {
         Element::Lamp { volts, .. } => volts,
         _ => scene.circuit.system_volts,
     };
     let (volts, amps) = link_state(scene, link);
-    if amps.abs() < 1e-4 { 0.0 } else { volts.abs() / rated }
+    let own_volts = volts - amps * added_ohms(scene, link);
+    if amps.abs() < 1e-4 { 0.0 } else { own_volts.abs() / rated }
+}
+
+/// Amperes of a light-emitting diode over those it is made for: what its resistor lets through at the
+/// system's volts, but no more than its rating.
+fn led_share(scene: &Scene<'_>, links: &[LinkId]) -> f64 {
+    let mut rated_amps = f64::INFINITY;
+    let mut room_volts = scene.circuit.system_volts;
+    for &link in links {
+        if let Element::Diode { forward_volts, at_amps } = scene.circuit.graph[link].element {
+            rated_amps = at_amps;
+            room_volts -= forward_volts;
+        }
+    }
+    if let Some(&link) = links.first()
+        && let Element::Resistance { ohms } = scene.circuit.graph[link].element
+    {
+        let made_for = rated_amps.min(room_volts.max(0.0) / ohms);
+        return link_state(scene, link).1 / made_for.max(1e-6);
+    }
+    0.0
 }
 
 fn link_state(scene: &Scene<'_>, link: LinkId) -> (f64, f64) {

@@ -23,6 +23,12 @@ pub enum Scale {
     Turning,
     /// A horn; level = volts across it over rated volts.
     Sound,
+    /// Anything that works when fed; level = volts across it over rated volts.
+    Works,
+    /// A needle; level = amperes over those at the end of its scale.
+    Needle,
+    /// A flasher unit; level = amperes over those of the lamps it is made for.
+    Beat,
     /// A relay or solenoid; level 0 silent, 1 clicks, 2 chatters.
     Click,
     /// A meter's volts.
@@ -61,7 +67,10 @@ impl Scale {
             Scale::Glow => vec![0.25, 0.7],
             Scale::Led => vec![-0.5, 0.5],
             Scale::Turning => vec![0.05, 0.6],
-            Scale::Sound => vec![0.3, 0.7],
+            Scale::Sound | Scale::Works => vec![0.3, 0.7],
+            // The needle's middle third but for its rest; a lamp out of two leaves half.
+            Scale::Needle => vec![0.45, 0.8],
+            Scale::Beat => vec![0.1, 0.75],
             Scale::Click => vec![0.5, 1.5],
             Scale::Volts { system } => {
                 VOLT_EDGES.iter().map(|edge| edge * f64::from(system) / 12.0).collect()
@@ -76,13 +85,13 @@ impl Scale {
     pub fn blur(self, level: f64) -> f64 {
         match self {
             // Nothing at all is seen as nothing; what is there is judged to some six hundredths.
-            Scale::Glow | Scale::Turning | Scale::Sound => {
+            Scale::Glow | Scale::Turning | Scale::Sound | Scale::Works => {
                 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0)
             }
             Scale::Led => 0.12,
             Scale::Click => 0.1,
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,
-            Scale::Ohms => 0.03,
+            Scale::Needle | Scale::Beat | Scale::Ohms => 0.03,
         }
     }
 
@@ -91,7 +100,12 @@ impl Scale {
     /// a look and .02 for the probe's contact (ours).
     pub fn slip(self) -> f64 {
         match self {
-            Scale::Turning | Scale::Sound | Scale::Click => 0.01,
+            Scale::Turning
+            | Scale::Sound
+            | Scale::Click
+            | Scale::Works
+            | Scale::Needle
+            | Scale::Beat => 0.01,
             Scale::Glow | Scale::Led | Scale::Volts { .. } | Scale::Ohms => 0.02,
         }
     }
@@ -108,6 +122,19 @@ impl Scale {
             Scale::Sound => {
                 named(&[("silent", "is silent"), ("weak", "sounds weak"), ("sounds", "sounds")])
             }
+            Scale::Works => {
+                named(&[("idle", "does nothing"), ("weak", "works weakly"), ("works", "works")])
+            }
+            Scale::Needle => named(&[
+                ("low", "stays low"),
+                ("middle", "stands in the middle"),
+                ("high", "stands high"),
+            ]),
+            Scale::Beat => named(&[
+                ("silent", "does not tick"),
+                ("uneven", "ticks out of time"),
+                ("ticks", "ticks as it should"),
+            ]),
             Scale::Click => named(&[
                 ("silence", "nothing is heard"),
                 ("click", "one click"),
@@ -146,32 +173,32 @@ fn named(pairs: &[(&str, &str)]) -> Vec<Outcome> {
 }
 
 fn ranges(edges: &[f64], unit: &str, show: impl Fn(f64) -> String) -> Vec<Outcome> {
-    let short = |edge: f64| {
-        let text = show(edge);
-        if text.contains('.') {
-            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    let short = |edge: &f64| {
+        let text = show(edge.abs());
+        let text = if text.contains('.') {
+            text.trim_end_matches('0').trim_end_matches('.')
         } else {
-            text
-        }
-    };
-    if edges.is_empty() {
-        return named(&[("any", "any number")]);
-    }
-    let mut list = Vec::with_capacity(edges.len() + 1);
-    for at in 0..=edges.len() {
-        let (id, words) = if at == 0 {
-            let edge = short(edges[0]);
-            (format!("under-{edge}{unit}"), format!("under {edge} {unit}"))
-        } else if at == edges.len() {
-            let edge = short(edges[at - 1]);
-            (format!("over-{edge}{unit}"), format!("over {edge} {unit}"))
-        } else {
-            let (low, high) = (short(edges[at - 1]), short(edges[at]));
-            (format!("{low}-to-{high}{unit}"), format!("{low} to {high} {unit}"))
+            &text
         };
-        list.push(Outcome { id, words });
-    }
-    list
+        // A minus would be lost among the dashes of an id.
+        if *edge < 0.0 { format!("minus-{text}") } else { text.to_owned() }
+    };
+    let named = |id: String| {
+        let number = id.strip_suffix(unit).unwrap_or(&id);
+        let words = number.replace("minus-", "-").replace("-to-", " to ");
+        let words = words.replace("under-", "under ").replace("over-", "over ");
+        Outcome { words: format!("{words} {unit}"), id }
+    };
+    let (Some(first), Some(last)) = (edges.first(), edges.last()) else {
+        return vec![Outcome { id: "any".to_owned(), words: "any number".to_owned() }];
+    };
+    let between = edges
+        .windows(2)
+        .map(|pair| named(format!("{}-to-{}{unit}", short(&pair[0]), short(&pair[1]))));
+    std::iter::once(named(format!("under-{}{unit}", short(first))))
+        .chain(between)
+        .chain(std::iter::once(named(format!("over-{}{unit}", short(last)))))
+        .collect()
 }
 
 fn plain(ohms: f64) -> String {
@@ -183,5 +210,33 @@ fn plain(ohms: f64) -> String {
         format!("{ohms:.0}")
     } else {
         format!("{ohms:.1}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(edges: &[f64], expected: &[(&str, &str)]) {
+        let scale = Scale::Volts { system: 12 };
+        let found = scale.outcomes(edges);
+        let found: Vec<(&str, &str)> =
+            found.iter().map(|one| (one.id.as_str(), one.words.as_str())).collect();
+        assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn ranges_are_named_by_their_edges() {
+        check(
+            &[-0.3, 0.05, 12.1],
+            &[
+                ("under-minus-0.3V", "under -0.3 V"),
+                ("minus-0.3-to-0.05V", "-0.3 to 0.05 V"),
+                ("0.05-to-12.1V", "0.05 to 12.1 V"),
+                ("over-12.1V", "over 12.1 V"),
+            ],
+        );
+        check(&[], &[("any", "any number")]);
     }
 }

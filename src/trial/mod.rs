@@ -4,6 +4,7 @@
 //! moves, and repairs until the check passes. All ways share the same expected readings and belief;
 //! they differ in what they do next.
 
+pub mod noise;
 pub mod play;
 pub mod rival;
 
@@ -54,10 +55,12 @@ impl Series {
 /// A suspect that shows the complaint less often than this is not a case of it.
 const SHOWS: f64 = 0.5;
 
-/// The suspects of a study that are cases of its complaint: single faults which show it.
+/// The suspects of a study that are cases of its complaint: single faults which show it every time. An
+/// intermittent one shows something else at each look; a play needs it to show the likeliest thing.
 pub fn cases(study: &Study) -> Vec<SuspectId> {
     (0..study.lineup().suspects.len())
         .filter(|&at| study.lineup().suspects[at].nature == Nature::Fault)
+        .filter(|&at| study.lineup().suspects[at].shows >= 1.0)
         .filter(|&at| study.shows_complaint[at] >= SHOWS)
         .map(|at| SuspectId(at as u32))
         .collect()

@@ -4,9 +4,11 @@ use std::collections::HashMap;
 
 use super::rival::{Next, Rival, Way};
 use crate::job::course::Course;
+use crate::job::doubt::doubted;
 use crate::job::study::Study;
 use crate::plan::decide::{Action, Budget, Progress, plan};
 use crate::suspect::SuspectId;
+use crate::tester::expectations::Column;
 
 /// More steps than any sane job takes; a way of working that needs more has lost its way.
 const MOST_STEPS: usize = 200;
@@ -24,6 +26,23 @@ pub struct Play {
     pub wrong_fixes: usize,
     /// What was done, by id, with what was seen.
     pub steps: Vec<(String, String)>,
+    /// Tests whose reading was doubted on the way.
+    pub doubted: Vec<String>,
+}
+
+/// Somebody who reads a tester: gives the outcome seen.
+pub trait Reader {
+    /// The outcome of the test as this reader sees it.
+    fn read(&mut self, column: &Column) -> usize;
+}
+
+/// Reads what the hidden suspect most likely shows.
+struct Honest(SuspectId);
+
+impl Reader for Honest {
+    fn read(&mut self, column: &Column) -> usize {
+        column.likeliest(self.0.index())
+    }
 }
 
 /// Plays many suspects of one study by one way of working; steps that begin alike are planned once.
@@ -34,14 +53,44 @@ pub struct Player<'a> {
     known: HashMap<Vec<(String, String)>, Next>,
 }
 
+/// Takes a reading.
+fn take(course: &mut Course<'_>, play: &mut Play, column: &Column, reader: &mut dyn Reader) {
+    let seen = reader.read(column);
+    course.read(column, column.likelihood[seen].clone());
+    play.steps.push((column.test.id.clone(), column.outcomes[seen].id.clone()));
+}
+
+/// Repeats the reading that is likely wrong, once for each test.
+fn repeat_the_doubtful(course: &mut Course<'_>, play: &mut Play, reader: &mut dyn Reader) {
+    while let Some(doubt) = doubted(course, &course.belief()) {
+        if play.doubted.contains(&doubt.test) {
+            return;
+        }
+        play.doubted.push(doubt.test.clone());
+        let Some(column) = course.study.column(&doubt.test) else { return };
+        take(course, play, column, reader);
+    }
+}
+
 impl<'a> Player<'a> {
     /// A player of `study` by `way`.
     pub fn new(study: &'a Study, way: Way, budget: Budget) -> Player<'a> {
         Player { study, budget, rival: Rival::of(way, study), known: HashMap::new() }
     }
 
-    /// Plays `hidden` to the end.
+    /// Plays `hidden` to the end, every reading right.
     pub fn play(&mut self, hidden: SuspectId, progress: &Progress) -> Play {
+        self.play_with(hidden, &mut Honest(hidden), progress)
+    }
+
+    /// Plays `hidden` to the end with somebody who reads. A reading that is likely wrong is repeated
+    /// once.
+    pub fn play_with(
+        &mut self,
+        hidden: SuspectId,
+        reader: &mut dyn Reader,
+        progress: &Progress,
+    ) -> Play {
         let study = self.study;
         let mut course = Course::new(study);
         let mut play = Play::default();
@@ -56,9 +105,10 @@ impl<'a> Player<'a> {
             match next {
                 Next::Test(at) => {
                     let column = &study.columns[at];
-                    let seen = column.likeliest(hidden.index());
-                    course.read(column, column.likelihood[seen].clone());
-                    play.steps.push((column.test.id.clone(), column.outcomes[seen].id.clone()));
+                    take(&mut course, &mut play, column, reader);
+                    if self.rival.is_none() {
+                        repeat_the_doubtful(&mut course, &mut play, reader);
+                    }
                 }
                 Next::Fix(fix) => {
                     let cured = study.lineup().suspects[hidden.index()].fix.index() == fix;

@@ -164,6 +164,6 @@ mod tests {
 
     #[test]
     fn escapes_from_a_file_lose_their_power() {
-        assert_eq!(clean("a\u{1b}[2Jb\u{202e}c\n"), "a [2Jb c ");
+        assert_eq!(clean("a\u{1b}[2Jb\u{202e}c\n"), "a[2Jbc ");
     }
 }

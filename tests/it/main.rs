@@ -7,12 +7,16 @@
 )]
 
 mod architecture;
+mod belief;
 mod circuits;
 mod contract;
 mod files;
+mod jobs;
+mod kinds;
 mod physics;
 mod plan;
 mod screens;
+mod spice;
 mod terminal;
 mod trade;
 mod worked_circuits;

@@ -1,6 +1,6 @@
 //! The real program in a real terminal.
 
-mod pty;
+pub mod pty;
 
 use std::path::Path;
 

@@ -1,8 +1,8 @@
-//! Splices and ground points.
+//! Splices, ground points, ground straps.
 
-use super::{Blueprint, Entry, Sheet, number};
-use crate::circuit::Kind;
+use super::{Blueprint, Entry, GROUND, Sheet, number};
 use crate::circuit::fields::range;
+use crate::circuit::{Element, Kind};
 use crate::quantity::Unit;
 
 /// A clean bolted joint to the frame: from memory. A cranking drop of 0.1 V at 100 A is the usual
@@ -25,6 +25,14 @@ pub const GROUND_POINT: Entry = Entry {
     build: ground_point,
 };
 
+/// A bare braid that carries the ground of engine or body.
+pub const STRAP: Entry = Entry {
+    word: "strap",
+    about: "ground strap; terminals `1` and `2`, the second `body` when it is bolted to the frame",
+    keys: &[number("ohms", range(Unit::Ohms, 0.0, 1.0), "with its two joints; 1 mohm"), GROUND],
+    build: strap,
+};
+
 fn splice(_: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     Some(Blueprint::new(Kind::Splice, ["joint"]))
 }
@@ -32,4 +40,16 @@ fn splice(_: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 fn ground_point(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     let ohms = sheet.number("ohms", GROUND_OHMS);
     Some(Blueprint::new(Kind::GroundPoint, ["point"]).to_chassis("ground joint", 0, ohms))
+}
+
+fn strap(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // 0.3 m of 25 mm2 braid has a fifth of a milliohm; its joints make up the rest (from memory).
+    let ohms = sheet.number("ohms", GROUND_OHMS);
+    let body = sheet.body_ground(false);
+    let element = Element::Resistance { ohms };
+    Some(
+        Blueprint::new(Kind::Strap, ["1", "2"])
+            .link("strap", 0, 1, element)
+            .grounded_by_body(1, body),
+    )
 }

@@ -3,6 +3,7 @@
 use super::{Blueprint, Entry, GROUND, Sheet, number};
 use crate::circuit::fields::range;
 use crate::circuit::{Element, Kind};
+use crate::problem::Problem;
 use crate::quantity::Unit;
 
 /// A starter motor; grounded through its body unless told otherwise.
@@ -61,6 +62,38 @@ pub const HORN: Entry = Entry {
     build: horn,
 };
 
+/// A heater: seat, grip, glow plug, screen.
+pub const HEATER: Entry = Entry {
+    word: "heater",
+    about: "terminals `+` and `-`",
+    keys: &[WATTS, OHMS, GROUND],
+    build: heater,
+};
+
+/// The primary winding of an ignition coil, its breaker closed.
+pub const COIL: Entry = Entry {
+    word: "coil",
+    about: "primary of an ignition coil; terminals `15` and `1`",
+    keys: &[number("ohms", range(Unit::Ohms, 0.1, 100.0), "its primary winding; 3 ohm")],
+    build: coil,
+};
+
+/// Anything that works when it is fed.
+pub const LOAD: Entry = Entry {
+    word: "load",
+    about: "anything that works when it is fed; terminals `+` and `-`",
+    keys: &[WATTS, OHMS, GROUND],
+    build: load,
+};
+
+const WATTS: super::Key = number(
+    "watts",
+    range(Unit::Watts, 0.001, 5000.0),
+    "what it takes at the system's volts; this or `ohms` has to be given",
+);
+
+const OHMS: super::Key = number("ohms", range(Unit::Ohms, 1e-3, 1e9), "the same in ohms");
+
 /// A resistor.
 pub const RESISTOR: Entry = Entry {
     word: "resistor",
@@ -77,8 +110,19 @@ pub const DIODE: Entry = Entry {
     build: diode,
 };
 
+/// A Zener diode.
+pub const ZENER: Entry = Entry {
+    word: "zener",
+    about: "terminals `anode` and `cathode`; holds its volts from the second to the first",
+    keys: &[
+        number("volts", range(Unit::Volts, 1.0, 60.0), "what it holds; has to be given"),
+        number("forward", range(Unit::Volts, 0.1, 3.0), "volts the other way at 1 A; 0.7 V"),
+    ],
+    build: zener,
+};
+
 /// Amperes at which a diode's forward volts are taken (common practice, no source).
-pub(super) const DIODE_AMPS: f64 = 0.1;
+pub(super) const DIODE_AMPS: f64 = 1.0;
 
 /// Silicon: about 0.7 V (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
 pub(super) const DIODE_VOLTS: f64 = 0.7;
@@ -148,6 +192,68 @@ fn horn(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
             .link("coil", 0, 1, Element::Resistance { ohms })
             .grounded_by_body(1, body),
     )
+}
+
+/// Ohms from `ohms` or from `watts` at the system's volts; one of the two has to be given.
+fn ohms_or_watts(sheet: &mut Sheet<'_, '_>) -> Option<f64> {
+    let (watts, ohms) = (sheet.fields.get("watts"), sheet.fields.get("ohms"));
+    if let (Some(watts), Some(ohms)) = (watts, ohms) {
+        sheet.problems.push(
+            Problem::error(
+                "watts-and-ohms",
+                &ohms.key_span,
+                "`watts` and `ohms` say the same thing twice",
+            )
+            .note(&watts.key_span, "`watts` is here")
+            .help("keep the one you know"),
+        );
+        return None;
+    }
+    if watts.is_some() {
+        let volts = sheet.system_volts;
+        return Some(volts * volts / sheet.number("watts", 1.0));
+    }
+    sheet.fields.required("ohms", "add `watts: 60 W`, or `ohms`", sheet.problems)?;
+    Some(sheet.number("ohms", 1.0))
+}
+
+fn heater(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    let ohms = ohms_or_watts(sheet)?;
+    let body = sheet.body_ground(false);
+    Some(
+        Blueprint::new(Kind::Heater, ["+", "-"])
+            .link("element", 0, 1, Element::Resistance { ohms })
+            .grounded_by_body(1, body),
+    )
+}
+
+fn load(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    let ohms = ohms_or_watts(sheet)?;
+    let body = sheet.body_ground(false);
+    Some(
+        Blueprint::new(Kind::Load, ["+", "-"])
+            .link("load", 0, 1, Element::Resistance { ohms })
+            .grounded_by_body(1, body),
+    )
+}
+
+fn coil(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // Points ignition at 12 V: about 3 ohm; from memory.
+    let ohms = sheet.number("ohms", 3.0 * sheet.twelves());
+    Some(Blueprint::new(Kind::IgnitionCoil, ["15", "1"]).link(
+        "winding",
+        0,
+        1,
+        Element::Resistance { ohms },
+    ))
+}
+
+fn zener(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    sheet.fields.required("volts", "add what it holds, as in `volts: 15 V`", sheet.problems)?;
+    let volts = sheet.number("volts", 15.0);
+    let forward_volts = sheet.number("forward", DIODE_VOLTS);
+    let element = Element::Zener { volts, forward_volts, at_amps: DIODE_AMPS };
+    Some(Blueprint::new(Kind::Zener, ["anode", "cathode"]).link("junction", 0, 1, element))
 }
 
 fn resistor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {

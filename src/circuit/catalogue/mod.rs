@@ -6,8 +6,10 @@
 
 #![expect(clippy::unnecessary_wraps, reason = "the signature of every entry's build function")]
 
+pub mod control_box;
 pub mod joints;
 pub mod loads;
+pub mod sensing;
 pub mod supply;
 pub mod switching;
 pub mod wiring;
@@ -45,17 +47,33 @@ pub const COMMON_KEYS: &[&str] =
 /// All kinds, in the order of `circuits/README.md`.
 pub const ENTRIES: &[&Entry] = &[
     &supply::BATTERY,
+    &supply::CHARGING_SOURCE,
     &supply::FUSE,
+    &supply::FUSIBLE_LINK,
+    &supply::BREAKER,
     &switching::SWITCH,
+    &switching::PRESSURE_SWITCH,
+    &switching::THERMO_SWITCH,
+    &switching::REED_SWITCH,
+    &switching::INHIBITOR_SWITCH,
     &switching::RELAY,
     &switching::SOLENOID,
+    &switching::FLASHER,
     &loads::STARTER_MOTOR,
     &loads::MOTOR,
     &loads::LAMP,
     &loads::LED,
     &loads::HORN,
+    &loads::HEATER,
+    &loads::COIL,
+    &loads::LOAD,
+    &sensing::GAUGE,
+    &sensing::SENDER,
     &loads::RESISTOR,
     &loads::DIODE,
+    &loads::ZENER,
+    &control_box::BOX,
+    &joints::STRAP,
     &joints::SPLICE,
     &joints::GROUND_POINT,
 ];

@@ -24,6 +24,38 @@ pub const SWITCH: Entry = Entry {
     build: switch,
 };
 
+/// Closed or opened by the pressure of oil, air or brake fluid.
+pub const PRESSURE_SWITCH: Entry = Entry {
+    word: "pressure switch",
+    about: "a switch that oil, air or brake pressure moves; terminals as a switch",
+    keys: SWITCH.keys,
+    build: switch,
+};
+
+/// Closed or opened by heat.
+pub const THERMO_SWITCH: Entry = Entry {
+    word: "thermo switch",
+    about: "a switch that heat moves; terminals as a switch",
+    keys: SWITCH.keys,
+    build: switch,
+};
+
+/// Closed or opened by a magnet: side stand, float, door.
+pub const REED_SWITCH: Entry = Entry {
+    word: "reed switch",
+    about: "a switch that a magnet moves; terminals as a switch",
+    keys: SWITCH.keys,
+    build: switch,
+};
+
+/// Keeps an engine from cranking in gear.
+pub const INHIBITOR_SWITCH: Entry = Entry {
+    word: "inhibitor switch",
+    about: "a switch on gear lever or selector; terminals as a switch",
+    keys: SWITCH.keys,
+    build: switch,
+};
+
 /// A plug-in relay by DIN 72552.
 pub const RELAY: Entry = Entry {
     word: "relay",
@@ -52,7 +84,12 @@ pub const SOLENOID: Entry = Entry {
     word: "solenoid",
     about: "terminals `coil in`, `coil out`, `battery`, `motor`",
     keys: &[
-        number("coil", range(Unit::Ohms, 0.05, 1000.0), "its winding; 3.6 ohm for 12 V"),
+        number("coil", range(Unit::Ohms, 0.05, 1000.0), "its (holding) winding; 3.6 ohm for 12 V"),
+        number(
+            "pull_winding",
+            range(Unit::Ohms, 0.02, 100.0),
+            "a second winding, from `coil in` to `motor`, that only helps to pull in; none",
+        ),
         number(
             "pull_in",
             range(Unit::Volts, 0.5, 60.0),
@@ -69,6 +106,39 @@ pub const SOLENOID: Entry = Entry {
     build: solenoid,
 };
 
+/// A flasher unit.
+pub const FLASHER: Entry = Entry {
+    word: "flasher",
+    about: "terminals `49` in, `49a` out to the lamps, with `pins: 3` also `31` ground",
+    keys: &[
+        number("pins", range(Unit::Plain, 2.0, 3.0), "2, or 3 for an electronic one; 2"),
+        number("watts", range(Unit::Watts, 1.0, 500.0), "of the lamps it is made for; 42 W"),
+        number("ohms", range(Unit::Ohms, 0.0, 10.0), "while its lamps are lit; 50 mohm"),
+    ],
+    build: flasher,
+};
+
+fn flasher(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+    // Two lamps of 21 W; 50 mohm and, for an electronic one, 20 mA: from memory.
+    let rated_amps = sheet.number("watts", 42.0) / sheet.system_volts;
+    let ohms = sheet.number("ohms", 0.05);
+    let kind = Kind::Flasher { rated_amps };
+    if sheet.number("pins", 2.0) < 2.5 {
+        let element = Element::Resistance { ohms };
+        return Some(Blueprint::new(kind, ["49", "49a"]).link("beater", 0, 1, element));
+    }
+    // It beats only while its electronics are fed.
+    let on_volts = 0.6 * sheet.system_volts;
+    let supply =
+        Element::Sense { ohms: sheet.system_volts / 0.020, on_volts, off_volts: 0.8 * on_volts };
+    let contact = Element::Contact { ohms, closed_when: ClosedWhen::Sensed { link: 0 } };
+    Some(
+        Blueprint::new(kind, ["49", "49a", "31"])
+            .link("supply", 0, 2, supply)
+            .link("contact", 0, 1, contact),
+    )
+}
+
 fn solenoid(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     let twelves = sheet.twelves();
     // Small starter solenoids have 3 to 5 ohm, drop out at about a quarter of the system's volts and
@@ -77,12 +147,13 @@ fn solenoid(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     let ohms = sheet.number("ohms", 0.001);
     let body = sheet.body_ground(false);
     let contact = Element::Contact { ohms, closed_when: ClosedWhen::Pulled };
-    Some(
-        Blueprint::new(Kind::Solenoid, ["coil in", "coil out", "battery", "motor"])
-            .link("coil", 0, 1, coil)
-            .link("contact", 2, 3, contact)
-            .grounded_by_body(1, body),
-    )
+    let mut plan = Blueprint::new(Kind::Solenoid, ["coil in", "coil out", "battery", "motor"]);
+    let pull_ohms = sheet.fields.get("pull_winding").map(|_| sheet.number("pull_winding", 0.4));
+    if let (Some(ohms), Element::Coil { pull_in_volts, .. }) = (pull_ohms, &coil) {
+        let helper = Element::Coil { ohms, pull_in_volts: *pull_in_volts, drop_out_volts: 0.0 };
+        plan = plan.link("pull-in winding", 0, 3, helper);
+    }
+    Some(plan.link("coil", 0, 1, coil).link("contact", 2, 3, contact).grounded_by_body(1, body))
 }
 
 fn relay(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
@@ -138,9 +209,11 @@ fn coil(sheet: &mut Sheet<'_, '_>, [ohms, pull_in, drop_out]: [f64; 3]) -> Eleme
 }
 
 fn switch(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let body = sheet.body_ground(false);
-    // Clean contacts of a small switch: from memory.
-    let ohms = sheet.number("ohms", 0.020);
+    let word = sheet.entry.word;
+    // One terminal and a thread: how oil pressure switches are made.
+    let body = sheet.body_ground(word == PRESSURE_SWITCH.word);
+    // Clean contacts of a small switch, and of a reed: from memory.
+    let ohms = sheet.number("ohms", if word == REED_SWITCH.word { 0.1 } else { 0.020 });
     let control = control(sheet)?;
     let (names, table) = match sheet.fields.get("joins") {
         Some(joins) => {
@@ -172,10 +245,16 @@ fn switch(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     Some(blueprint.grounded_by_body(last, body).inside())
 }
 
-fn control(sheet: &mut Sheet<'_, '_>) -> Option<ControlId> {
+/// The control named by the key `control`, which has to be there.
+pub(super) fn control(sheet: &mut Sheet<'_, '_>) -> Option<ControlId> {
     let help = "add `control: NAME`: what a person does to operate it, from `controls`";
     sheet.fields.required("control", help, sheet.problems)?;
     let said = sheet.fields.word("control", sheet.problems)?;
+    control_named(sheet, &said)
+}
+
+/// The control of this name, noted down as used; one that is not there becomes a problem.
+pub(super) fn control_named(sheet: &mut Sheet<'_, '_>, said: &Word) -> Option<ControlId> {
     let wanted = slug(&said.text);
     if let Some(index) = sheet.controls.iter().position(|control| control.id == wanted) {
         let id = ControlId(index as u32);
@@ -262,7 +341,12 @@ fn pair(sheet: &mut Sheet<'_, '_>, control: ControlId) -> Option<Contacts> {
     Some(vec![(0, 1, positions)])
 }
 
-fn position(sheet: &mut Sheet<'_, '_>, control: ControlId, said: &Word) -> Option<usize> {
+/// The position of this name; one that is not there becomes a problem.
+pub(super) fn position(
+    sheet: &mut Sheet<'_, '_>,
+    control: ControlId,
+    said: &Word,
+) -> Option<usize> {
     let control = &sheet.controls[control.index()];
     let found = control.positions.iter().position(|name| slug(name) == slug(&said.text));
     if found.is_none() {

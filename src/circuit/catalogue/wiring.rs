@@ -5,8 +5,8 @@ use crate::quantity::Unit;
 
 /// Keys of a wire.
 pub const WIRE_KEYS: &[&str] = &[
-    "name", "from", "to", "colour", "size", "length", "at", "heavy", "open_up", "trouble", "fix",
-    "note",
+    "name", "from", "to", "colour", "size", "length", "at", "heavy", "bundle", "open_up",
+    "trouble", "fix", "note",
 ];
 
 /// Keys of a connector.

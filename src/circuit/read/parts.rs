@@ -115,6 +115,7 @@ pub fn common(fields: &Fields<'_>, id: String, kind: Kind, problems: &mut Vec<Pr
             Node::Nothing => None,
             _ => fields.word("note", problems).map(|word| word.text),
         }),
+        bundle: None,
         terminals: Vec::new(),
         links: Vec::new(),
     }

@@ -131,12 +131,13 @@ fn control(entry: &Entry, id: String, problems: &mut Vec<Problem>) -> Option<Con
         rest: 0,
         springs_back: false,
         minutes: CONTROL_MINUTES,
+        by_machine: false,
     };
     if let Node::List(_) = entry.value.node {
         let said = fields::words(&entry.value, &entry.key_span, &what, problems);
         return positions(&said, &entry.key_span, &what, problems).map(bare);
     }
-    let keys = ["positions", "springs_back", "rest", "minutes"];
+    let keys = ["positions", "springs_back", "rest", "minutes", "by"];
     let fields = Fields::open(&entry.value, what, &entry.key_span, &keys, problems)?;
     fields.required("positions", "add `positions: [off, on]`", problems)?;
     let said = fields.words("positions", problems);
@@ -144,6 +145,7 @@ fn control(entry: &Entry, id: String, problems: &mut Vec<Problem>) -> Option<Con
     if let Some(minutes) = fields.number("minutes", MINUTES, problems) {
         control.minutes = minutes;
     }
+    control.by_machine = fields.choice("by", &["hand", "machine"], problems) == Some("machine");
     if let Some(back) = fields.word("springs_back", problems) {
         control.springs_back = true;
         control.rest = position(&control, &back, problems).unwrap_or(0);

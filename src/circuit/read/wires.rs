@@ -76,7 +76,8 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
     let length_metres = fields.number("length", LENGTH, problems).unwrap_or(DEFAULT_LENGTH_METRES);
     let said_heavy = fields.flag("heavy", problems);
     let place = fields.word("at", problems).map(|said| draft.place(&said, problems));
-    let pattern = common(&fields, String::new(), Kind::Splice, problems);
+    let mut pattern = common(&fields, String::new(), Kind::Splice, problems);
+    pattern.bundle = fields.word("bundle", problems).map(|said| said.text);
     let (from, to) = (from?, to?);
     if from == to {
         problems.push(

@@ -104,6 +104,11 @@ fn words_of(kind: &Kind) -> Option<(&'static str, &'static str)> {
         Kind::StarterMotor | Kind::Motor => Some(("turns", "still")),
         Kind::Lamp | Kind::Led => Some(("lit", "dark")),
         Kind::Horn => Some(("sounds", "silent")),
+        Kind::Flasher { .. } => Some(("ticks", "silent")),
+        Kind::Heater => Some(("warms", "cold")),
+        Kind::IgnitionCoil => Some(("sparks", "dead")),
+        Kind::Load => Some(("works", "idle")),
+        Kind::Gauge { .. } => Some(("high", "low")),
         Kind::Solenoid | Kind::Relay => Some(("clicks", "silent")),
         _ => None,
     }

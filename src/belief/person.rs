@@ -1,0 +1,97 @@
+//! How far a person who reads again reads anew.
+
+/// How strongly a second act of the same person depends on the first.
+///
+/// The levels and equations of THERP (NUREG/CR-1278): given that the first failed, the second fails with
+/// N (zero), (1 + 19 N)/20 (low), (1 + 6 N)/7 (moderate), (1 + N)/2 (high) or 1 (complete), where N is the
+/// chance to fail without the first. The equations were checked against a public implementation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dependence {
+    /// Another person, another tester.
+    Zero,
+    /// The same person later, at another point.
+    Low,
+    /// The same person, the same point, the probe taken off in between.
+    Moderate,
+    /// The same person at once.
+    High,
+    /// The same look.
+    Complete,
+}
+
+impl Dependence {
+    /// The chance that the second simply repeats the first, right or wrong.
+    ///
+    /// All of THERP's equations are `share + (1 - share) * N` with this share.
+    pub fn share(self) -> f64 {
+        match self {
+            Self::Zero => 0.0,
+            Self::Low => 1.0 / 20.0,
+            Self::Moderate => 1.0 / 7.0,
+            Self::High => 0.5,
+            Self::Complete => 1.0,
+        }
+    }
+
+    /// The chance that the second fails, given that the first did; `basic_error` without the first.
+    pub fn repeated_error(self, basic_error: f64) -> f64 {
+        self.share() + (1.0 - self.share()) * basic_error
+    }
+
+    /// Likelihood, under each hypothesis, of what was seen the second time, given the first.
+    ///
+    /// `alone` is the likelihood of a reading that stands alone; `same` tells whether the first one showed
+    /// the same. A repeat that agrees is thus worth less than another test.
+    pub fn repeated_likelihood(self, alone: &[f64], same: bool) -> Vec<f64> {
+        let copied = if same { self.share() } else { 0.0 };
+        alone.iter().map(|likelihood| copied + (1.0 - self.share()) * likelihood).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const ALL: [Dependence; 5] = [
+        Dependence::Zero,
+        Dependence::Low,
+        Dependence::Moderate,
+        Dependence::High,
+        Dependence::Complete,
+    ];
+
+    #[track_caller]
+    fn check(dependence: Dependence, expected: f64) {
+        let found = dependence.repeated_error(0.003);
+        assert!((found - expected).abs() < 1e-9, "{dependence:?}: {found}");
+    }
+
+    #[test]
+    fn the_published_equations_hold() {
+        check(Dependence::Zero, 0.003);
+        check(Dependence::Low, 0.05285);
+        check(Dependence::Moderate, 0.145_428_571_4);
+        check(Dependence::High, 0.5015);
+        check(Dependence::Complete, 1.0);
+    }
+
+    #[test]
+    fn the_same_look_tells_nothing_new() {
+        assert_eq!(Dependence::Complete.repeated_likelihood(&[0.9, 0.1], true), [1.0, 1.0]);
+    }
+
+    proptest! {
+        #[test]
+        fn repeats_are_distributions_and_say_no_more_than_a_fresh_reading(
+            a in 0.001..0.999_f64, b in 0.001..0.999_f64, level in 0..5_usize,
+        ) {
+            // Two outcomes, likelihoods a and b of the first one under two hypotheses; it was seen first.
+            let again = ALL[level].repeated_likelihood(&[a, b], true);
+            let other = ALL[level].repeated_likelihood(&[1.0 - a, 1.0 - b], false);
+            prop_assert!((again[0] + other[0] - 1.0).abs() < 1e-12);
+            prop_assert!((again[0] / again[1]).ln().abs() <= (a / b).ln().abs() + 1e-12);
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! A small dense matrix, factored with row exchange: the core of a low-rank update.
+
+/// A pivot that lost more than this of its line has lost its digits.
+const LEAST_PIVOT_SHARE: f64 = 1e-11;
+
+/// Factors of a small square matrix.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Dense {
+    size: usize,
+    /// Row by row: below the diagonal the factors of elimination, on and above it what is left.
+    entries: Vec<f64>,
+    /// Line used at each step.
+    lines: Vec<usize>,
+}
+
+impl Dense {
+    /// Factors `entries`, row by row. `None` when a pivot is so small beside its line that the answer
+    /// could not be trusted.
+    pub fn new(size: usize, mut entries: Vec<f64>) -> Option<Dense> {
+        let largest =
+            |line: &[f64]| line.iter().fold(0.0, |most: f64, entry| most.max(entry.abs()));
+        let mut scales: Vec<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();
+        let mut lines: Vec<usize> = (0..size).collect();
+        for step in 0..size {
+            let share = |line: usize| entries[line * size + step].abs() / scales[line];
+            let best = (step..size).max_by(|&a, &b| share(a).total_cmp(&share(b)))?;
+            // Written so that a share that is not a number is refused too.
+            if !(share(best) >= LEAST_PIVOT_SHARE && share(best).is_finite()) {
+                return None;
+            }
+            if best != step {
+                lines.swap(step, best);
+                scales.swap(step, best);
+                let (above, below) = entries.split_at_mut(best * size);
+                above[step * size..(step + 1) * size].swap_with_slice(&mut below[..size]);
+            }
+            let (above, below) = entries.split_at_mut((step + 1) * size);
+            let top = &above[step * size..];
+            for line in below.chunks_exact_mut(size) {
+                let factor = line[step] / top[step];
+                line[step] = factor;
+                if factor != 0.0 {
+                    for (entry, up) in line[step + 1..].iter_mut().zip(&top[step + 1..]) {
+                        *entry -= factor * up;
+                    }
+                }
+            }
+        }
+        Some(Dense { size, entries, lines })
+    }
+
+    /// Solves for one right side.
+    pub fn solve(&self, right: &[f64]) -> Vec<f64> {
+        let mut answer: Vec<f64> = self.lines.iter().map(|&line| right[line]).collect();
+        for step in 0..self.size {
+            let line = &self.entries[step * self.size..];
+            let known: f64 = line[..step].iter().zip(&answer).map(|(a, b)| a * b).sum();
+            answer[step] -= known;
+        }
+        for step in (0..self.size).rev() {
+            let line = &self.entries[step * self.size..(step + 1) * self.size];
+            let known: f64 =
+                line[step + 1..].iter().zip(&answer[step + 1..]).map(|(a, b)| a * b).sum();
+            answer[step] = (answer[step] - known) / line[step];
+        }
+        answer
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn solves_what_needs_an_exchange_and_refuses_what_has_no_answer() {
+        let solved = Dense::new(2, vec![0.0, 2.0, 3.0, 1.0]).unwrap().solve(&[4.0, 5.0]);
+        assert_eq!(solved, vec![1.0, 2.0]);
+        assert!(Dense::new(2, vec![1.0, 1.0, 1.0, 1.0 + 1e-14]).is_none());
+        assert!(Dense::new(1, vec![f64::NAN]).is_none());
+        assert!(Dense::new(0, vec![]).unwrap().solve(&[]).is_empty());
+    }
+}

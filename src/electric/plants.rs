@@ -1,0 +1,325 @@
+//! The two ways to put a changed network into a state and solve it there: on a core, and whole.
+
+use std::borrow::Cow;
+
+use super::changed::Changed;
+use super::equations::Layout;
+use super::error::SolveError;
+use super::law::{Form, Row};
+use super::network::{Branch, BranchId, Law, NodeId, Relay};
+use super::newton::{CorePoint, WholePoint, on_core, on_whole};
+use super::residual::Added;
+use super::settle::{Plant, State};
+use super::update::{Core, Place};
+
+/// Why a core gave no answer.
+#[derive(Debug)]
+pub(super) enum Stop {
+    /// Its digits are not to be trusted, or it would not come to rest: take the whole network.
+    Distrusted,
+    /// There is none.
+    Failed(SolveError),
+}
+
+impl From<SolveError> for Stop {
+    fn from(error: SolveError) -> Self {
+        Stop::Failed(error)
+    }
+}
+
+/// What a branch is, as far as the state decides.
+#[derive(Debug, Clone, Copy)]
+enum Moves {
+    Never(Form),
+    Contact { relay: usize, rests_closed: bool, closed: Form },
+    Fuse { fuse: BranchId, whole: Form },
+}
+
+impl Moves {
+    fn of(branch: BranchId, law: &Law) -> Moves {
+        let closed = Form::of(law, true);
+        match *law {
+            Law::Contact { relay, rests_closed, .. } => {
+                Moves::Contact { relay: relay.0 as usize, rests_closed, closed }
+            }
+            Law::Fuse { .. } => Moves::Fuse { fuse: branch, whole: closed },
+            _ => Moves::Never(closed),
+        }
+    }
+
+    fn form(self, state: &State) -> Form {
+        match self {
+            Moves::Never(form) => form,
+            Moves::Contact { relay, rests_closed, closed } => {
+                if state.pulled[relay] == rests_closed { Form::Line(Row::OPEN) } else { closed }
+            }
+            Moves::Fuse { fuse, whole } => {
+                if state.blown.contains(&fuse) {
+                    Form::Line(Row::OPEN)
+                } else {
+                    whole
+                }
+            }
+        }
+    }
+}
+
+/// A changed network on a core: its ports are the branches that bend, move or were changed.
+#[derive(Debug, Clone)]
+pub(super) struct OnCore<'net> {
+    pub core: Core<'net>,
+    moves: Vec<Moves>,
+    /// Where the ports of added branches are, in their order.
+    added: Vec<usize>,
+    relays: Cow<'net, [Relay]>,
+    fuses: Cow<'net, [(BranchId, f64)]>,
+    /// Volts and amperes of the ports to begin from.
+    start: Vec<(f64, f64)>,
+}
+
+impl<'net> OnCore<'net> {
+    /// `standing` is the empty core with a port for each branch that bends or moves, `start` where its
+    /// ports begin.
+    pub fn new(standing: &Core<'net>, start: &[(f64, f64)], changed: &Changed<'net>) -> Self {
+        let fresh = |branch: &usize| !standing.places.contains(&Place::Branch(*branch));
+        let changed_branches =
+            changed.laws.iter().map(|(branch, _)| branch.0 as usize).filter(fresh);
+        let mut more: Vec<Place> = changed_branches.map(Place::Branch).collect();
+        more.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
+        let core = if more.is_empty() { standing.clone() } else { standing.with(&more) };
+        let own = changed.network.branches.len();
+        let mut added = Vec::with_capacity(changed.across.len());
+        let mut moves = Vec::with_capacity(core.places.len());
+        for (port, place) in core.places.iter().enumerate() {
+            moves.push(match *place {
+                Place::Branch(branch) if branch >= own => Moves::Never(Form::Line(Row::OPEN)),
+                Place::Branch(branch) => Moves::of(BranchId(branch as u32), changed.law(branch)),
+                Place::Pair(..) => {
+                    let index = added.len();
+                    added.push(port);
+                    Moves::of(BranchId((own + index) as u32), &changed.across[index].law)
+                }
+            });
+        }
+        let mut start = start.to_vec();
+        start.resize(core.places.len(), (0.0, 0.0));
+        OnCore {
+            core,
+            moves,
+            added,
+            relays: changed.relays.clone(),
+            fuses: changed.fuses.clone(),
+            start,
+        }
+    }
+
+    /// The same network with one more branch, whose amperes begin at none and volts at `volts`.
+    pub fn with_branch(&self, branch: &Branch, volts: f64) -> Self {
+        let mut more = self.clone();
+        let id = BranchId((self.core.base.own + self.added.len()) as u32);
+        more.core = self.core.with(&[Place::Pair(branch.from, branch.to)]);
+        more.moves.push(Moves::of(id, &branch.law));
+        more.added.push(self.core.places.len());
+        more.start.push((volts, 0.0));
+        if let Law::Fuse { rated_amps, .. } = branch.law {
+            more.fuses.to_mut().push((id, rated_amps));
+        }
+        more
+    }
+
+    /// Whether nothing bends in this state: the network is a source behind a resistance for any tester.
+    pub fn is_straight(&self, state: &State) -> bool {
+        self.moves.iter().all(|moves| matches!(moves.form(state), Form::Line(_)))
+    }
+
+    /// All unknowns of a point; no current at all where a branch is open.
+    pub fn unknowns(&self, point: &CorePoint) -> Vec<f64> {
+        let base = self.core.base;
+        let mut unknowns = base.rest.clone();
+        self.core.add(&mut unknowns, &point.drives);
+        for (place, line) in self.core.places.iter().zip(&point.lines) {
+            if let (Place::Branch(branch), true) = (place, *line == Row::OPEN) {
+                unknowns[base.layout.nodes + branch] = 0.0;
+            }
+        }
+        unknowns
+    }
+
+    /// The added branches with their amperes.
+    pub fn added(&self, point: &CorePoint) -> Vec<Added> {
+        let one = |&port: &usize| match self.core.places[port] {
+            Place::Pair(from, to) => {
+                let amps = if point.lines[port] == Row::OPEN { 0.0 } else { point.at[port].1 };
+                (from.0 as usize, to.0 as usize, amps)
+            }
+            Place::Branch(branch) => {
+                let (from, to) = self.core.base.layout.ends[branch];
+                (from, to, point.at[port].1)
+            }
+        };
+        self.added.iter().map(one).collect()
+    }
+
+    /// Amperes of a branch under an answer of the core.
+    pub fn moved_amps(&self, branch: BranchId, column: &[f64], drives: &[f64]) -> f64 {
+        let (branch, layout) = (branch.0 as usize, &self.core.base.layout);
+        match branch.checked_sub(self.core.base.own) {
+            None => self.core.moved(layout.nodes + branch, column, drives),
+            Some(added) => self.added.get(added).map_or(0.0, |&port| drives[port]),
+        }
+    }
+
+    /// The worst step a further refinement would make at a node.
+    pub fn error_volts(&self, point: &CorePoint) -> f64 {
+        let (core, layout) = (&self.core, &self.core.base.layout);
+        let unknowns = self.unknowns(point);
+        let mut right = layout.right(&core.base.rows);
+        for (from, to, amps) in self.added(point) {
+            right[from] -= amps;
+            right[to] += amps;
+        }
+        right[0] = 0.0;
+        let mut left = core.base.left_over(&right, &unknowns);
+        let mut wanted = Vec::with_capacity(core.places.len());
+        for (place, (line, &(volts, amps))) in
+            core.places.iter().zip(point.lines.iter().zip(&point.at))
+        {
+            if let Place::Branch(branch) = *place {
+                left[layout.nodes + branch] = 0.0;
+            }
+            wanted.push(line.gamma - line.alpha * volts - line.beta * amps);
+        }
+        let mut step = core.base.solve(&left);
+        let drives = core.answer(&point.dense, &point.lines, &step, Some(&wanted));
+        core.add(&mut step, &drives);
+        step[..layout.nodes].iter().fold(0.0, |worst: f64, volts| worst.max(volts.abs()))
+    }
+}
+
+impl Plant for OnCore<'_> {
+    type Point = CorePoint;
+    type Error = Stop;
+
+    fn relays(&self) -> &[Relay] {
+        &self.relays
+    }
+
+    fn fuses(&self) -> &[(BranchId, f64)] {
+        &self.fuses
+    }
+
+    fn operate(&mut self, state: &State, near: Option<&CorePoint>) -> Result<CorePoint, Stop> {
+        for &fuse in &state.blown {
+            let place = Place::Branch(fuse.0 as usize);
+            if (fuse.0 as usize) < self.core.base.own && !self.core.places.contains(&place) {
+                let row = self.core.base.rows[fuse.0 as usize];
+                self.core = self.core.with(&[place]);
+                self.moves.push(Moves::Fuse { fuse, whole: Form::Line(row) });
+                self.start.push((0.0, 0.0));
+            }
+        }
+        let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+        let mut start = self.start.clone();
+        if let Some(near) = near {
+            start[..near.at.len()].copy_from_slice(&near.at);
+        }
+        on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)
+    }
+
+    fn amps(&self, point: &CorePoint, branch: BranchId) -> f64 {
+        let (branch, own) = (branch.0 as usize, self.core.base.own);
+        match branch.checked_sub(own) {
+            None => self.core.unknown(self.core.base.layout.nodes + branch, &point.drives),
+            Some(added) => self.added.get(added).map_or(0.0, |&port| point.at[port].1),
+        }
+    }
+}
+
+/// A changed network taken whole: factored anew for every step. Slow, and true where a core is not.
+#[derive(Debug, Clone)]
+pub(super) struct Whole<'net> {
+    pub layout: Layout,
+    moves: Vec<Moves>,
+    relays: Cow<'net, [Relay]>,
+    fuses: Cow<'net, [(BranchId, f64)]>,
+    /// All unknowns, to begin from.
+    start: Vec<f64>,
+}
+
+impl<'net> Whole<'net> {
+    /// Begins from nothing.
+    pub fn new(changed: &Changed<'net>) -> Self {
+        let network = changed.network;
+        let mut branches = network.branches.clone();
+        for (branch, law) in &changed.laws {
+            branches[branch.0 as usize].law = law.clone();
+        }
+        branches.extend_from_slice(&changed.across);
+        let layout = Layout::new(network.nodes.max(1), &branches);
+        let moves = branches
+            .iter()
+            .enumerate()
+            .map(|(index, branch)| Moves::of(BranchId(index as u32), &branch.law));
+        Whole {
+            start: vec![0.0; layout.size()],
+            moves: moves.collect(),
+            layout,
+            relays: changed.relays.clone(),
+            fuses: changed.fuses.clone(),
+        }
+    }
+
+    /// The same network with one more branch.
+    pub fn with_branch(&self, branch: &Branch) -> Self {
+        let mut more = self.clone();
+        let id = BranchId(self.layout.ends.len() as u32);
+        more.layout.ends.push((branch.from.0 as usize, branch.to.0 as usize));
+        more.moves.push(Moves::of(id, &branch.law));
+        more.start.push(0.0);
+        if let Law::Fuse { rated_amps, .. } = branch.law {
+            more.fuses.to_mut().push((id, rated_amps));
+        }
+        more
+    }
+
+    /// Resistance between two nodes at a point.
+    pub fn ohms(&self, point: &WholePoint, from: NodeId, to: NodeId) -> f64 {
+        let unit = point.factors.solve(self.layout.ampere(from, to));
+        (unit[to.0 as usize] - unit[from.0 as usize]).max(0.0)
+    }
+
+    /// The worst step a further refinement would make at a node.
+    pub fn error_volts(&self, point: &WholePoint) -> f64 {
+        let right = self.layout.right(&point.rows);
+        let left = self.layout.matrix(&point.rows).left_over(&right, &point.unknowns);
+        let step = point.factors.solve(left);
+        step[..self.layout.nodes].iter().fold(0.0, |worst: f64, volts| worst.max(volts.abs()))
+    }
+}
+
+impl Plant for Whole<'_> {
+    type Point = WholePoint;
+    type Error = SolveError;
+
+    fn relays(&self) -> &[Relay] {
+        &self.relays
+    }
+
+    fn fuses(&self) -> &[(BranchId, f64)] {
+        &self.fuses
+    }
+
+    fn operate(
+        &mut self,
+        state: &State,
+        near: Option<&WholePoint>,
+    ) -> Result<WholePoint, SolveError> {
+        let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+        let start = near.map_or(&self.start, |near| &near.unknowns);
+        on_whole(&self.layout, &forms, start)
+    }
+
+    fn amps(&self, point: &WholePoint, branch: BranchId) -> f64 {
+        point.unknowns[self.layout.nodes + branch.0 as usize]
+    }
+}

@@ -1,0 +1,266 @@
+//! A factored network and low-rank changes of it.
+//!
+//! The rows of some branches are ports: their lines are taken out of the factored matrix, which leaves one
+//! unknown drive each, and put into a small dense core instead. With `A` the factored matrix, a change
+//! of row `b` is `A x' = g + e_b s`, so `x' = x + z_b s` with `z_b` the column of the inverse, and the new
+//! law of the branch decides `s`. Nothing is ever subtracted from a conductance, so opening a cable of a
+//! milliohm loses no digits. A branch added between two nodes is a port too, its amperes the drive.
+
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock, RwLock};
+
+use super::dense::Dense;
+use super::equations::{Columns, Layout};
+use super::error::SolveError;
+use super::law::Row;
+use super::network::NodeId;
+use super::ordering::order;
+use super::sparse_lu::Factors;
+
+/// A network factored with fixed lines, and the columns of its inverse asked for so far.
+#[derive(Debug)]
+pub(super) struct Base {
+    /// The network's own branches and the ties behind them.
+    pub layout: Layout,
+    pub rows: Vec<Row>,
+    /// Number of the network's own branches.
+    pub own: usize,
+    matrix: Columns,
+    factors: Factors,
+    /// Solution with the fixed lines.
+    pub rest: Vec<f64>,
+    of_branch: Vec<OnceLock<Box<[f64]>>>,
+    of_pair: RwLock<PairColumns>,
+}
+
+/// Columns of pairs of nodes, by the pair.
+type PairColumns = HashMap<(NodeId, NodeId), Arc<[f64]>>;
+
+/// What a unit of drive does to all unknowns.
+#[derive(Debug, Clone)]
+pub(super) enum Column<'base> {
+    /// A unit on the right side of a branch's line.
+    Branch(&'base [f64]),
+    /// An ampere through a branch added between two nodes.
+    Pair(Arc<[f64]>),
+}
+
+impl std::ops::Deref for Column<'_> {
+    type Target = [f64];
+
+    fn deref(&self) -> &[f64] {
+        match self {
+            Column::Branch(column) => column,
+            Column::Pair(column) => column,
+        }
+    }
+}
+
+/// Where a port is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Place {
+    /// A branch of the network.
+    Branch(usize),
+    /// A branch added between two nodes.
+    Pair(NodeId, NodeId),
+}
+
+impl Base {
+    /// `ties` are the branches behind the network's own.
+    pub fn new(layout: Layout, rows: Vec<Row>, ties: usize) -> Result<Base, SolveError> {
+        let own = rows.len() - ties;
+        let matrix = layout.matrix(&rows);
+        let factors = Factors::new(&matrix, &order(&layout, &rows, &matrix))
+            .map_err(|unknown| SolveError::Singular { unknown })?;
+        let rest = refined(&matrix, &factors, &layout.right(&rows));
+        let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
+        Ok(Base { layout, rows, own, matrix, factors, rest, of_branch, of_pair: RwLock::default() })
+    }
+
+    pub fn column(&self, place: Place) -> Column<'_> {
+        match place {
+            Place::Branch(branch) => Column::Branch(self.of_branch[branch].get_or_init(|| {
+                let mut right = vec![0.0; self.layout.size()];
+                right[self.layout.nodes + branch] = 1.0;
+                self.solve(&right).into_boxed_slice()
+            })),
+            Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
+        }
+    }
+
+    fn pair(&self, from: NodeId, to: NodeId) -> Arc<[f64]> {
+        // A thread that panicked while it held the lock left whole columns behind it: they stay good.
+        let known = self.of_pair.read().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(column) = known.get(&(from, to)) {
+            return Arc::clone(column);
+        }
+        drop(known);
+        // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
+        // would be teravolts.
+        let column: Arc<[f64]> = self.solve(&self.layout.ampere(from, to)).into();
+        let mut known = self.of_pair.write().unwrap_or_else(std::sync::PoisonError::into_inner);
+        Arc::clone(known.entry((from, to)).or_insert(column))
+    }
+
+    /// Solves for any right side, by equation.
+    pub fn solve(&self, right: &[f64]) -> Vec<f64> {
+        refined(&self.matrix, &self.factors, right)
+    }
+
+    /// What a solution leaves over, by equation.
+    pub fn left_over(&self, right: &[f64], solution: &[f64]) -> Vec<f64> {
+        self.matrix.left_over(right, solution)
+    }
+}
+
+/// A solution with one step of refinement, which brings it to the last digit. (Safe here as every island
+/// of a base is tied: on one that floats the rounded amperes of thick cables would lift its level.)
+fn refined(matrix: &Columns, factors: &Factors, right: &[f64]) -> Vec<f64> {
+    let mut solution = factors.solve(right.to_vec());
+    let step = factors.solve(matrix.left_over(right, &solution));
+    solution.iter_mut().zip(step).for_each(|(value, step)| *value += step);
+    solution
+}
+
+/// Ports of a base and what each drive does to each of them.
+#[derive(Debug, Clone)]
+pub(super) struct Core<'base> {
+    pub base: &'base Base,
+    pub places: Vec<Place>,
+    columns: Vec<Column<'base>>,
+    /// Volts at each port, a line a port, per drive.
+    volts: Vec<f64>,
+    /// Amperes at each port, a line a port, per drive.
+    amps: Vec<f64>,
+    /// Volts and amperes at each port with no drive.
+    pub rest: Vec<(f64, f64)>,
+}
+
+impl<'base> Core<'base> {
+    pub fn new(base: &'base Base, places: &[Place]) -> Self {
+        let empty = Core {
+            base,
+            places: Vec::new(),
+            columns: Vec::new(),
+            volts: Vec::new(),
+            amps: Vec::new(),
+            rest: Vec::new(),
+        };
+        empty.with(places)
+    }
+
+    /// The same core with more ports behind its own.
+    pub fn with(&self, more: &[Place]) -> Self {
+        let (old, size) = (self.places.len(), self.places.len() + more.len());
+        let mut places = Vec::with_capacity(size);
+        places.extend_from_slice(&self.places);
+        places.extend_from_slice(more);
+        let mut columns = Vec::with_capacity(size);
+        columns.extend_from_slice(&self.columns);
+        columns.extend(more.iter().map(|&place| self.base.column(place)));
+        let (mut volts, mut amps) = (vec![0.0; size * size], vec![0.0; size * size]);
+        let mut rest = Vec::with_capacity(size);
+        rest.extend_from_slice(&self.rest);
+        for (port, &place) in places.iter().enumerate() {
+            let line = port * size;
+            let kept = if port < old { old } else { 0 };
+            if kept > 0 {
+                volts[line..line + old].copy_from_slice(&self.volts[port * old..(port + 1) * old]);
+                amps[line..line + old].copy_from_slice(&self.amps[port * old..(port + 1) * old]);
+            } else {
+                rest.push(self.at(place, &self.base.rest));
+            }
+            for (drive, column) in columns.iter().enumerate().skip(kept) {
+                (volts[line + drive], amps[line + drive]) = self.at(place, column);
+                if matches!(place, Place::Pair(..)) {
+                    amps[line + drive] = f64::from(u8::from(drive == port));
+                }
+            }
+        }
+        Core { base: self.base, places, columns, volts, amps, rest }
+    }
+
+    /// Volts and amperes of a place in a solution; those of a pair are none.
+    fn at(&self, place: Place, unknowns: &[f64]) -> (f64, f64) {
+        match place {
+            Place::Branch(branch) => {
+                let layout = &self.base.layout;
+                (layout.across(unknowns, branch), unknowns[layout.nodes + branch])
+            }
+            Place::Pair(from, to) => (unknowns[from.0 as usize] - unknowns[to.0 as usize], 0.0),
+        }
+    }
+
+    /// Factors the core for the given lines of its ports.
+    pub fn factor(&self, lines: &[Row]) -> Option<Dense> {
+        let size = self.places.len();
+        let mut entries = Vec::with_capacity(size * size);
+        for (port, line) in lines.iter().enumerate() {
+            let volts = &self.volts[port * size..(port + 1) * size];
+            let amps = &self.amps[port * size..(port + 1) * size];
+            entries.extend(volts.iter().zip(amps).map(|(v, i)| line.alpha * v + line.beta * i));
+        }
+        Dense::new(size, entries)
+    }
+
+    /// What the drives have to make up at each port.
+    pub fn wanted(&self, lines: &[Row]) -> Vec<f64> {
+        let one = |(line, &(volts, amps)): (&Row, &(f64, f64))| {
+            line.gamma - line.alpha * volts - line.beta * amps
+        };
+        lines.iter().zip(&self.rest).map(one).collect()
+    }
+
+    /// Volts and amperes of the ports under the drives.
+    pub fn driven(&self, drives: &[f64]) -> Vec<(f64, f64)> {
+        let size = self.places.len();
+        let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
+        let port = |(port, &(volts, amps)): (usize, &(f64, f64))| {
+            let line = port * size..(port + 1) * size;
+            (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
+        };
+        self.rest.iter().enumerate().map(port).collect()
+    }
+
+    /// One unknown under the drives.
+    pub fn unknown(&self, unknown: usize, drives: &[f64]) -> f64 {
+        let moved: f64 =
+            self.columns.iter().zip(drives).map(|(column, drive)| column[unknown] * drive).sum();
+        self.base.rest[unknown] + moved
+    }
+
+    /// All unknowns under the drives, on top of a solution without them.
+    pub fn add(&self, unknowns: &mut [f64], drives: &[f64]) {
+        for (column, drive) in self.columns.iter().zip(drives) {
+            if *drive != 0.0 {
+                for (unknown, moved) in unknowns.iter_mut().zip(column.iter()) {
+                    *unknown += drive * moved;
+                }
+            }
+        }
+    }
+
+    /// The drives that keep every port on its line while a solution without drives moves by `unknowns`;
+    /// or that move it off its line by what is `wanted`.
+    pub fn answer(
+        &self,
+        dense: &Dense,
+        lines: &[Row],
+        unknowns: &[f64],
+        wanted: Option<&[f64]>,
+    ) -> Vec<f64> {
+        let off = |(port, line): (usize, &Row)| {
+            let (volts, amps) = self.at(self.places[port], unknowns);
+            wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
+        };
+        let right: Vec<f64> = lines.iter().enumerate().map(off).collect();
+        dense.solve(&right)
+    }
+
+    /// One unknown of such an answer.
+    pub fn moved(&self, unknown: usize, unknowns: &[f64], drives: &[f64]) -> f64 {
+        let moved: f64 =
+            self.columns.iter().zip(drives).map(|(column, drive)| column[unknown] * drive).sum();
+        unknowns[unknown] + moved
+    }
+}

@@ -1,0 +1,280 @@
+//! Small circuits, one or a few kinds of part each: sound, they do what their files promise; with
+//! single parts bad, they do what the trade knows of such parts.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use halfsplit::circuit::{Circuit, read};
+use halfsplit::job::study::sights;
+use halfsplit::setup::Setup;
+use halfsplit::setup::wiring::Wiring;
+use halfsplit::suspect::Lineup;
+use halfsplit::suspect::damage::changes;
+use halfsplit::tester::expectations::Bench;
+use halfsplit::tester::name;
+use halfsplit::{electric, quantity};
+use serde::Deserialize;
+
+fn load(path: &Path) -> Arc<Circuit> {
+    let text = std::fs::read_to_string(path).unwrap();
+    let name = path.file_name().unwrap().to_str().unwrap();
+    let (circuit, problems) = read::read_text(name, &text);
+    assert!(problems.is_empty(), "{name}: {problems:#?}");
+    Arc::new(circuit.unwrap())
+}
+
+fn kind(name: &str) -> Arc<Circuit> {
+    load(&Path::new("tests/data/kinds").join(format!("{name}.yaml")))
+}
+
+fn bench(circuit: &Arc<Circuit>) -> Bench {
+    let lineup = Arc::new(Lineup::of(circuit));
+    Bench::new(circuit, lineup).unwrap()
+}
+
+#[test]
+fn sound_circuits_do_what_they_promise() {
+    let mut files: Vec<_> =
+        std::fs::read_dir("tests/data/kinds").unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    assert!(files.len() >= 10);
+    for path in files {
+        let circuit = load(&path);
+        let bench = bench(&circuit);
+        for work in &circuit.works {
+            for (test, should) in sights(&circuit, work) {
+                let column = bench.columns(std::slice::from_ref(&test)).unwrap().remove(0);
+                let (seen, shown) = (column.likeliest(0), column.shown[0]);
+                assert_eq!(seen, should, "{}: `{}`: {} {shown:?}", circuit.id, work.name, test.id);
+            }
+        }
+    }
+}
+
+/// The likeliest outcome of a test under a suspect.
+#[track_caller]
+fn check(file: &str, test: &str, suspect: &str, expected: &str) {
+    let circuit = kind(file);
+    let bench = bench(&circuit);
+    let test = name::parse(&circuit, test).unwrap_or_else(|error| panic!("{error}"));
+    let column = bench.columns(&[test]).unwrap().remove(0);
+    let at = bench.lineup.find(suspect).unwrap_or_else(|| panic!("no suspect `{suspect}`")).index();
+    let seen = &column.outcomes[column.likeliest(at)].id;
+    assert_eq!(seen, expected, "{suspect}: {:?}", column.shown[at]);
+}
+
+/// Volts between two terminals in a setup under a suspect.
+fn volts(file: &str, setup: &str, suspect: &str, from: &str, to: &str) -> f64 {
+    let circuit = kind(file);
+    let lineup = Lineup::of(&circuit);
+    let suspect = lineup.find(suspect).unwrap_or_else(|| panic!("no suspect `{suspect}`"));
+    let damage = &lineup.suspects[suspect.index()].damage;
+    let setup = Setup::from_id(&circuit, setup).unwrap();
+    let wiring = Wiring::new(&circuit, &setup);
+    let solver = electric::Solver::new(&wiring.network).unwrap();
+    let case = solver.case(&changes(&circuit, &setup, &wiring, damage)).unwrap();
+    let node = |at: &str| case.node_volts(wiring.node(circuit.find_terminal(at).unwrap()));
+    node(from) - node(to)
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64, within: f64) {
+    assert!((found - expected).abs() <= within, "{found}, not {expected} within {within}");
+}
+
+#[derive(Deserialize)]
+struct ByCharge {
+    volts_by_percent: Vec<(f64, f64)>,
+}
+
+#[test]
+fn battery_volts_follow_the_published_table() {
+    let text = std::fs::read_to_string("tests/data/physics/batteries.yaml").unwrap();
+    let table: ByCharge = serde_yaml::from_str(&text).unwrap();
+    assert_eq!(table.volts_by_percent.len(), 5);
+    for (volts, percent) in table.volts_by_percent {
+        let text = std::fs::read_to_string("tests/data/kinds/battery-by-charge.yaml").unwrap();
+        let shown = quantity::show(percent, quantity::Unit::Percent);
+        let text = text.replace("charge: 50 %", &format!("charge: {shown}"));
+        let circuit = read::read_text("battery", &text).0.unwrap();
+        let setup = Setup::rest(&circuit);
+        let wiring = Wiring::new(&circuit, &setup);
+        let solver = electric::Solver::new(&wiring.network).unwrap();
+        let case = solver.case(&[]).unwrap();
+        let node = |at| case.node_volts(wiring.node(at));
+        close(node(circuit.positive()) - node(circuit.negative()), volts, 1e-6);
+    }
+}
+
+#[test]
+fn a_surface_charge_shows_only_under_load() {
+    let [rest, loaded] = ["rest", "lamp-switch.on"].map(|setup| {
+        volts("battery-by-charge", setup, "battery.surface", "battery.+", "battery.-")
+    });
+    assert!(rest > 12.4, "{rest}");
+    assert!(loaded < rest - 0.3, "{loaded}");
+}
+
+#[test]
+fn a_charging_source_lifts_the_battery_and_blocks_at_rest() {
+    let battery = |setup: &str, suspect: &str| {
+        volts("charging-source", setup, suspect, "battery.+", "battery.-")
+    };
+    close(battery("rest", "sound"), 12.6, 0.01);
+    let charging = battery("engine.fast", "sound");
+    assert!((12.9..15.5).contains(&charging), "{charging}");
+    assert!(battery("engine.idle+head-switch.on", "sound") > 12.6);
+    close(battery("engine.fast", "alternator.dead"), 12.6, 0.02);
+    check("charging-source", "watch/charge-lamp/key.on+engine.idle", "alternator.dead", "lit");
+    check(
+        "charging-source",
+        "watch/charge-lamp/key.on+engine.idle",
+        "alternator.rectifier-open",
+        "dark",
+    );
+}
+
+#[test]
+fn two_windings_pull_together_and_one_holds() {
+    let start = "key.start";
+    let hear = format!("hear/solenoid/{start}");
+    let watch = format!("watch/starter/{start}");
+    let file = "two-winding-solenoid";
+    // Without its holding winding the pull-in winding closes the contact which takes its own volts away.
+    check(file, &hear, "solenoid.coil-open", "chatter");
+    check(file, &watch, "solenoid.coil-open", "still");
+    // Without the pull-in winding the holding one never moves the plunger.
+    check(file, &hear, "solenoid.pull-open", "silence");
+    // A blown starter takes the pull-in winding its ground.
+    check(file, &hear, "starter.open", "silence");
+}
+
+#[test]
+fn a_pull_in_winding_lets_go_when_the_signal_goes() {
+    // Held by a jumper from stud to stud the starter runs; its volts go back through both windings in
+    // series, whose pulls cancel.
+    let circuit = kind("two-winding-solenoid");
+    let setup = Setup::from_id(&circuit, "key.on").unwrap();
+    let wiring = Wiring::new(&circuit, &setup);
+    let solver = electric::Solver::new(&wiring.network).unwrap();
+    let case = solver.case(&[]).unwrap();
+    let node = |at: &str| wiring.node(circuit.find_terminal(at).unwrap());
+    let law = electric::Law::Resistor { ohms: 0.001 };
+    let jumper = case.with_load(node("solenoid.battery"), node("solenoid.motor"), &law).unwrap();
+    assert!(jumper.amps > 100.0, "{}", jumper.amps);
+    assert_eq!(jumper.moved_relays, []);
+}
+
+#[test]
+fn a_lost_lamp_puts_a_flasher_out_of_time() {
+    check("flashers", "hear/left-flasher/left-lever.on", "left-rear.open", "uneven");
+    check("flashers", "hear/left-flasher/left-lever.on", "left-flasher.steady", "silent");
+    check("flashers", "watch/left-front/left-lever.on", "left-flasher.steady", "lit");
+    // The electronic one needs its own ground.
+    check("flashers", "watch/right-front/right-lever.on", "right-flasher--ground.open", "dark");
+}
+
+#[test]
+fn a_gauge_reads_low_with_its_wire_off_and_high_with_it_grounded() {
+    let at = "watch/fuel-gauge/key.on+fuel.half";
+    check("gauge-and-sender", at, "sound", "middle");
+    check("gauge-and-sender", at, "fuel-gauge--float.open", "low");
+    check("gauge-and-sender", at, "fuel-gauge--float.short", "high");
+}
+
+#[test]
+fn a_control_unit_sleeps_without_its_ground_and_does_not_hear_a_dead_input() {
+    let file = "control-box";
+    let pumps = "watch/pump/key.on+start-button.pressed+oil-pressure.up";
+    check(file, pumps, "sound", "turns");
+    check(file, pumps, "unit--frame-ground.open", "still");
+    check(file, pumps, "unit.start-deaf", "still");
+    check(file, pumps, "button.open", "still");
+    check(file, "watch/pump/key.on", "unit.pump-on", "turns");
+    check(file, "watch/oil-lamp/key.on", "unit--oil-switch.open", "dark");
+    check(file, "watch/oil-lamp/key.on", "unit.dead", "dark");
+}
+
+#[test]
+fn a_shorted_zener_lets_the_lamp_above_its_volts_light() {
+    check("zener", "watch/high-lamp/key.on", "high-zener.shorted", "lit");
+    check("zener", "watch/low-lamp/key.on", "low-zener.open", "dark");
+}
+
+#[test]
+fn a_breaker_opens_on_a_short_and_a_spare_heater_stays_cold() {
+    let setup = "heater-switch.on";
+    let watch = format!("watch/seat-heater/{setup}");
+    let short = "heater-contacts--seat-heater.short";
+    check("protectors-and-loads", &watch, short, "idle");
+    check("protectors-and-loads", &watch, "engine-strap.high-3", "weak");
+    let supply = volts("protectors-and-loads", setup, short, "link.out", "battery.-");
+    assert!(supply > 20.0, "the link held: {supply}");
+}
+
+#[test]
+fn shorted_turns_draw_what_blows_the_fuse() {
+    let circuit = kind("two-winding-solenoid");
+    let lineup = Lineup::of(&circuit);
+    let suspect = lineup.find("solenoid.coil-turns").unwrap();
+    let setup = Setup::from_id(&circuit, "key.start").unwrap();
+    let wiring = Wiring::new(&circuit, &setup);
+    let solver = electric::Solver::new(&wiring.network).unwrap();
+    let damage = &lineup.suspects[suspect.index()].damage;
+    let case = solver.case(&changes(&circuit, &setup, &wiring, damage)).unwrap();
+    assert_eq!(case.blown().len(), 1);
+    assert!(solver.case(&[]).unwrap().blown().is_empty());
+}
+
+#[test]
+fn an_intermittent_pin_shows_now_this_now_that() {
+    let circuit = load(Path::new("tests/data/kinds/bundle-and-connector.yaml"));
+    let bench = bench(&circuit);
+    let test = name::parse(&circuit, "watch/tail-lamp/light-switch.on").unwrap();
+    let column = bench.columns(&[test]).unwrap().remove(0);
+    let [sound, open, now_and_then] = ["sound", "c1-tail.open", "c1-tail.intermittent"]
+        .map(|id| bench.lineup.find(id).unwrap().index());
+    let shows = bench.lineup.suspects[now_and_then].shows;
+    assert!(shows > 0.2 && shows < 0.8);
+    for row in &column.likelihood {
+        close(row[now_and_then], shows * row[open] + (1.0 - shows) * row[sound], 1e-12);
+    }
+}
+
+#[test]
+fn swapped_wires_light_the_other_lamp_and_have_a_fix_of_their_own() {
+    let file = "bundle-and-connector";
+    for (lamp, control, seen) in [
+        ("tail-lamp", "light-switch.on", "dark"),
+        ("stop-lamp", "light-switch.on", "lit"),
+        ("stop-lamp", "brake.held", "dark"),
+        ("tail-lamp", "brake.held", "lit"),
+        ("tail-lamp", "brake.held+light-switch.on", "lit"),
+    ] {
+        let control = control.split('+').rev().collect::<Vec<_>>().join("+");
+        check(file, &format!("watch/{lamp}/{control}"), "c1-tail.swapped", seen);
+    }
+    check(
+        file,
+        "lamp-ground/c1.tail-loom-side/light-switch.on+c1.parted",
+        "c1-tail.swapped",
+        "lit",
+    );
+    let circuit = kind(file);
+    let lineup = Lineup::of(&circuit);
+    let swapped = lineup.find("c1-tail.swapped").unwrap();
+    let fix = &lineup.fixes[lineup.suspects[swapped.index()].fix.index()];
+    assert_eq!(fix.id, "uncross-c1-tail-c1-stop");
+}
+
+#[test]
+fn neighbours_of_a_bundle_chafed_through_feed_each_other() {
+    let file = "bundle-and-connector";
+    check(file, "watch/stop-lamp/light-switch.on", "tail-wire.touches", "lit");
+    check(file, "watch/tail-lamp/light-switch.on", "tail-wire.touches", "lit");
+    check(file, "watch/stop-lamp/rest", "tail-wire.touches", "dark");
+    // The stop wire has the trailer's wire for a neighbour, and that is the last of its bundle.
+    let circuit = kind(file);
+    let lineup = Lineup::of(&circuit);
+    assert!(lineup.find("stop-wire.touches").is_none(), "they end on one joint");
+}
