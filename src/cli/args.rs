@@ -39,6 +39,10 @@ pub enum Command {
     Expect(Expect),
     /// Play the planner against every suspect, beside simpler ways of working.
     Trial(Trial),
+    /// Print the whole fault tree: every step of the diagnosis and what each outcome leads to.
+    Tree(Tree),
+    /// Print the job card of a job that `find` has kept.
+    Card(Card),
 }
 
 /// `check`.
@@ -189,4 +193,87 @@ pub struct Trial {
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Where a report goes.
+#[derive(Debug, ClapArgs)]
+pub struct Out {
+    /// Write to this file; one that is there and was not made by halfsplit is left alone.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<std::path::PathBuf>,
+    /// Replace the file whatever it is.
+    #[arg(long, requires = "out")]
+    pub force: bool,
+}
+
+/// `tree`.
+#[derive(Debug, ClapArgs)]
+pub struct Tree {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What all commands on a circuit take.
+    #[command(flatten)]
+    pub common: OneCircuit,
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = TreeFormat::Text)]
+    pub format: TreeFormat,
+    /// Print JSON; the same as `--format json`.
+    #[arg(long, conflicts_with = "format")]
+    pub json: bool,
+    /// Draw the text with ASCII characters only.
+    #[arg(long)]
+    pub ascii: bool,
+    /// Where the report goes.
+    #[command(flatten)]
+    pub out: Out,
+    /// Ways less likely than this are cut and marked.
+    #[arg(long, value_name = "PERCENT", default_value_t = 0.5)]
+    pub cut_below: f64,
+    /// How far to look ahead for each step: states examined at most.
+    #[arg(long, default_value_t = super::load::STEP_NODES)]
+    pub nodes: u64,
+}
+
+/// Formats of a tree.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum TreeFormat {
+    /// A tree of lines, for a terminal.
+    Text,
+    /// Numbered steps, for a wiki or a mail.
+    Markdown,
+    /// One page of numbered steps, for A4 paper and phones.
+    Html,
+    /// A drawing.
+    Svg,
+    /// All of it, for programs.
+    Json,
+}
+
+/// `card`.
+#[derive(Debug, ClapArgs)]
+pub struct Card {
+    /// A job file, as `find` has kept it.
+    pub job: std::path::PathBuf,
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = CardFormat::Text)]
+    pub format: CardFormat,
+    /// Print JSON; the same as `--format json`.
+    #[arg(long, conflicts_with = "format")]
+    pub json: bool,
+    /// Where the report goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of a job card.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CardFormat {
+    /// For a terminal.
+    Text,
+    /// For a wiki or a mail.
+    Markdown,
+    /// One page, for A4 paper and phones.
+    Html,
+    /// All of it, for programs.
+    Json,
 }

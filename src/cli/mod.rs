@@ -1,7 +1,7 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
-//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits; the other files
-//! are a subcommand each.
+//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
+//! `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
@@ -10,13 +10,17 @@
 
 pub mod answer;
 pub mod args;
+pub mod card;
 pub mod check;
 pub mod exit;
 pub mod expect;
 pub mod find;
 pub mod load;
 pub mod next;
+pub mod tree;
 pub mod trial;
+pub mod watch;
+pub mod write;
 
 use std::process::ExitCode;
 
@@ -39,5 +43,7 @@ pub fn run() -> ExitCode {
         args::Command::Next(next) => next::run(&next),
         args::Command::Expect(expect) => expect::run(&expect),
         args::Command::Trial(trial) => trial::run(&trial),
+        args::Command::Tree(tree) => tree::run(&tree),
+        args::Command::Card(card) => card::run(&card),
     })
 }

@@ -75,6 +75,7 @@ impl Job {
         let circuit = self.study().circuit();
         let test = &column.test;
         let mut doing = words::way_to(course, &test.setup, &test.places);
+        doing.extend(words::held_again(course, &test.setup));
         doing.extend(words::touch(circuit, test));
         let (least, most) = number_range(column);
         TestStep {
@@ -120,7 +121,8 @@ impl Job {
         lines
     }
 
-    fn fix_step(&self, course: &Course<'_>, belief: &[f64], at: usize, plan: &Plan) -> FixStep {
+    /// The step of a fix; `at` is its number in the line-up.
+    pub fn fix_step(&self, course: &Course<'_>, belief: &[f64], at: usize, plan: &Plan) -> FixStep {
         let study = self.study();
         let circuit = study.circuit();
         let fix = &study.lineup().fixes[at];
@@ -210,7 +212,8 @@ impl Job {
         }
     }
 
-    fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
+    /// What there is to say where nothing is left to try.
+    pub fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
         let mut lines = vec!["No test or repair left here would pay.".to_owned()];
         lines.extend(self.suspect_lines(belief).into_iter().take(5).map(|line| {
             format!("{:.0} % {}: {}", line.probability * 100.0, line.part, line.fault)
@@ -238,7 +241,7 @@ fn severities(suspects: &[Suspect]) -> impl Iterator<Item = std::ops::Range<usiz
 }
 
 /// How to prove a repair: everything that should work is tried.
-fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
+pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     let study = job.study();
     let circuit = study.circuit();
     let mut course = Course::new(study);

@@ -44,7 +44,8 @@ fn named_shares(job: &Job, belief: &[f64]) -> String {
     named.join(", ")
 }
 
-fn fix_part(job: &Job, fix: usize) -> String {
+/// What a fix is done to, in words.
+pub fn fix_part(job: &Job, fix: usize) -> String {
     match job.study().lineup().fixes[fix].part {
         Some(part) => job.study().circuit().parts[part.index()].name.clone(),
         None if fix == 0 => "nothing wrong now".to_owned(),

@@ -152,7 +152,7 @@ impl Job {
     }
 
     /// The events that were not taken back.
-    fn counting(&self) -> Vec<&Event> {
+    pub fn counting(&self) -> Vec<&Event> {
         let mut list: Vec<&Event> = Vec::new();
         for event in &self.events {
             if *event == Event::Undone {

@@ -19,7 +19,7 @@ use crate::tester::{Instrument, Target, Test};
 use super::choice::worth_planning;
 
 /// Minutes reckoned for handing a job on unsolved: more than any repair (common practice, no source).
-const HAND_ON_MINUTES: f64 = 240.0;
+pub const HAND_ON_MINUTES: f64 = 240.0;
 /// Minutes to see whether the machine works once it stands right.
 const LOOK_MINUTES: f64 = 0.3;
 

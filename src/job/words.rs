@@ -61,6 +61,19 @@ pub fn way_to(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<Str
     lines
 }
 
+/// What has to be held again: every look ends with letting go of what springs back.
+pub fn held_again(course: &Course<'_>, setup: &Setup) -> Vec<String> {
+    let circuit = course.study.circuit();
+    let positions = setup.positions.iter().zip(&course.setup.positions);
+    let held = circuit.controls.iter().zip(positions).filter(|(control, (now, before))| {
+        control.springs_back && **now != control.rest && now == before
+    });
+    held.map(|(control, (now, _))| {
+        format!("Have the {} held again: {}.", control.name, control.positions[*now])
+    })
+    .collect()
+}
+
 fn act_words(circuit: &Circuit, act: &Act) -> String {
     let part_name = |part: PartId| &circuit.parts[part.index()].name;
     match *act {

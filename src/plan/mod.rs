@@ -3,7 +3,7 @@
 //! The room knows no circuit. `problem` states what is uncertain and what each action costs and shows,
 //! `prepared` is the same problem laid out for counting, `focus` the part of it that matters in one state,
 //! `score` holds the one-step rules, `base` the policy made of them, `look` the look-ahead over it, `exact`
-//! the optimum where it can be computed, `bound` what no plan can beat, `decide` the choice of the next action.
+//! the optimum where it can be computed, `optimum` asks for it alone, `bound` what no plan can beat, `decide` the choice of the next action.
 
 pub mod base;
 pub mod bit_set;
@@ -13,6 +13,7 @@ pub mod exact;
 pub mod focus;
 pub mod look;
 pub mod node;
+pub mod optimum;
 pub mod prepared;
 pub mod problem;
 pub mod score;
@@ -22,6 +23,7 @@ pub mod tree;
 pub mod walk;
 
 pub use decide::{Action, Budget, Ended, Method, Plan, Progress, Ranked, Report, plan, plan_by};
+pub use optimum::optimum;
 pub use prepared::Prepared;
 pub use problem::{Fix, Goal, Problem, ProblemError, State, Test};
 pub use tree::policy_tree;

@@ -1,1 +1,10 @@
-//! What is printed: job card, tables.
+//! What is printed: fault trees and job cards, each a plain value and one file a format.
+//!
+//! `tree` grows the whole policy of a circuit, `card` takes a job together. `page` is what
+//! their pages share, `plain` makes text harmless in each format, `mark` tells our files from others.
+
+pub mod card;
+pub mod mark;
+pub mod page;
+pub mod plain;
+pub mod tree;

@@ -1,0 +1,42 @@
+//! `tree`: the whole fault tree of a circuit.
+
+use super::args::Tree;
+use super::exit::{CliError, End};
+use super::{load, watch, write};
+use crate::plan::Budget;
+use crate::report::tree::grow::{Growth, Limits, grow};
+use crate::report::tree::{FaultTree, html, json, markdown, svg, text};
+
+use super::args::TreeFormat;
+
+/// Runs `tree`.
+pub fn run(tree: &Tree) -> Result<End, CliError> {
+    if !(0.0..=100.0).contains(&tree.cut_below) {
+        return Err(CliError::usage("--cut-below takes a share in per cent, 0 to 100"));
+    }
+    write::may(tree.out.out.as_deref(), tree.out.force)?;
+    let study = load::study(&tree.circuit, &tree.common)?;
+    let limits = Limits { budget: Budget { nodes: tree.nodes }, cut_below: tree.cut_below / 100.0 };
+    let growth = Growth::default();
+    let grown = watch::over(&growth, || grow(&study, &limits, &growth))?;
+    write::out(tree.out.out.as_deref(), tree.out.force, &printed(tree, &grown))?;
+    if grown.complete {
+        return Ok(End::Fine);
+    }
+    eprintln!(
+        "halfsplit: stopped; ways with {:.1} % of the probability are cut",
+        grown.figures.cut_probability * 100.0
+    );
+    Ok(End::Finding)
+}
+
+fn printed(tree: &Tree, grown: &FaultTree) -> String {
+    let format = if tree.json { TreeFormat::Json } else { tree.format };
+    match format {
+        TreeFormat::Text => text::write(grown, tree.ascii),
+        TreeFormat::Markdown => markdown::write(grown),
+        TreeFormat::Html => html::write(grown),
+        TreeFormat::Svg => svg::write(grown),
+        TreeFormat::Json => json::write(grown),
+    }
+}

@@ -1,0 +1,40 @@
+//! How a file made by this program is told from any other, so that it may be made anew.
+
+/// What made it: the value of `made_by` in JSON.
+pub const MADE_BY: &str = concat!("halfsplit ", env!("CARGO_PKG_VERSION"));
+/// First line of a tree's text.
+pub const TREE_TEXT: &str = "Fault tree by halfsplit";
+/// First line of a card's text.
+pub const CARD_TEXT: &str = "Job card by halfsplit";
+/// First line of Markdown.
+pub const MARKDOWN: &str = "<!-- made by halfsplit -->\n";
+/// First line of a page.
+pub const PAGE: &str = "<!DOCTYPE html>\n<!-- made by halfsplit -->\n";
+/// First lines of a drawing.
+pub const DRAWING: &str =
+    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- made by halfsplit -->\n";
+/// First characters of JSON.
+const JSON: &str = "{\"made_by\":\"halfsplit ";
+
+/// Enough of a file's beginning for [`is_ours`].
+pub const LONGEST: usize = 128;
+
+/// Whether a file that begins so was made by this program.
+pub fn is_ours(beginning: &[u8]) -> bool {
+    let marks = [TREE_TEXT, CARD_TEXT, MARKDOWN, PAGE, DRAWING, JSON];
+    marks.iter().any(|mark| beginning.starts_with(mark.as_bytes()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn marks_are_short_and_other_files_are_not_ours() {
+        for mark in [TREE_TEXT, CARD_TEXT, MARKDOWN, PAGE, DRAWING, JSON] {
+            assert!(mark.len() <= LONGEST && is_ours(mark.as_bytes()));
+        }
+        assert!(!is_ours(b"format: 1\nname: halfsplit\n"));
+        assert!(!is_ours(b""));
+    }
+}

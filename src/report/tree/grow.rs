@@ -1,0 +1,384 @@
+//! Grows the tree: the planner is asked at every turn, likeliest turns first.
+
+use std::collections::BinaryHeap;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use rayon::prelude::*;
+
+use super::reckon::{bits, reckon};
+use super::{FaultTree, Figures, Kind, Leaning, Node, Outcome, Subject};
+use crate::job::course::Course;
+use crate::job::reasons;
+use crate::job::state::{Job, Next};
+use crate::job::study::{HAND_ON_MINUTES, Study};
+use crate::job::words;
+use crate::plan::{Budget, Plan, Progress, optimum};
+use crate::problem::sanitise;
+use crate::report::plain::clean;
+use crate::suspect::fix::Work;
+use crate::tester::Instrument;
+use crate::tester::expectations::Column;
+
+/// Ways less likely than this cannot be seen: they are left out.
+const NEVER: f64 = 1e-9;
+/// Steps planned side by side; a fixed number, so that the tree does not depend on the machine's cores.
+const ABREAST: usize = 8;
+/// Steps on one way, at most.
+const LONGEST: usize = 60;
+/// States that the search for the exact optimum may examine.
+const OPTIMUM_NODES: u64 = 200_000;
+/// A rare way is followed on while one repair cures with this probability: it does not branch.
+const SURE: f64 = 0.9;
+/// But no way is followed that is rarer than this share of the limit.
+const TAIL: f64 = 0.05;
+/// Parts with a smaller share of the suspicion are not kept.
+const LEAST_LEANING: f64 = 1e-3;
+/// Shares are counted in so many parts of one.
+const PARTS: f64 = 1e9;
+
+/// How far a tree is to be grown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// For the choice of each step.
+    pub budget: Budget,
+    /// Ways less likely than this are cut, unless one repair is as good as certain there.
+    pub cut_below: f64,
+}
+
+/// Watches over a growing tree from another thread.
+#[derive(Debug, Default)]
+pub struct Growth {
+    /// Watches over the planner; its `stop` ends the growing, and the tree is given as it is.
+    pub plan: Progress,
+    /// Steps planned so far.
+    pub steps: AtomicU64,
+    /// Probability of the ways followed to their end, in billionths.
+    settled: AtomicU64,
+}
+
+impl Growth {
+    /// Share of the ways, by probability, that are followed to their end.
+    pub fn settled(&self) -> f64 {
+        self.settled.load(Ordering::Relaxed) as f64 / PARTS
+    }
+
+    fn settle(&self, probability: f64) {
+        self.settled.fetch_add((probability * PARTS) as u64, Ordering::Relaxed);
+    }
+
+    fn stopped(&self) -> bool {
+        self.plan.stop.load(Ordering::Relaxed)
+    }
+}
+
+/// The whole policy of a circuit that was reckoned through.
+///
+/// The same study and limits give the same tree on any machine, unless it is stopped.
+pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> FaultTree {
+    let job = Job::new(std::sync::Arc::clone(study));
+    let start = Bud {
+        place: None,
+        course: Course::new(study),
+        weights: study.prior.clone(),
+        reached: 1.0,
+        length: 0,
+    };
+    let first = job.plan(&start.course, &limits.budget, &growth.plan);
+    let mut grower = Grower { job: &job, limits, growth, nodes: Vec::new(), lacks: Vec::new() };
+    let complete = grower.all(start);
+    let (nodes, figures) = reckon(grower.nodes, &grower.lacks);
+    let state = Course::new(study).state();
+    FaultTree {
+        subject: subject(study),
+        figures: Figures {
+            bound_minutes: first.bound_minutes,
+            optimum_minutes: optimum(&study.prepared, &state, OPTIMUM_NODES),
+            ..figures
+        },
+        cut_below: limits.cut_below,
+        complete,
+        nodes,
+    }
+}
+
+fn subject(study: &Study) -> Subject {
+    let circuit = study.circuit();
+    let mut kit: Vec<String> = Vec::new();
+    for column in &study.columns {
+        let name = match column.test.tester.instrument() {
+            Instrument::Lamp => "filament test lamp",
+            Instrument::Led => "LED test lamp",
+            Instrument::Meter => "multimeter",
+            Instrument::Senses => "eyes and ears",
+        };
+        if !kit.iter().any(|known| known == name) {
+            kit.push(name.to_owned());
+        }
+    }
+    kit.sort_unstable();
+    Subject {
+        circuit: sanitise(&circuit.name),
+        machine: sanitise(&circuit.machine),
+        complaint: sanitise(&study.work().name),
+        kit,
+        notes: clean(circuit.notes.clone()),
+    }
+}
+
+/// A turn that is not yet planned.
+#[derive(Debug, Clone)]
+struct Bud<'a> {
+    /// The node it follows and the position among its outcomes.
+    place: Option<(usize, usize)>,
+    course: Course<'a>,
+    /// Probability of each suspect and of having come here with it; sums to `reached`.
+    weights: Vec<f64>,
+    reached: f64,
+    length: usize,
+}
+
+/// Buds in the order in which they are planned: likeliest first, older ones before younger.
+struct Waiting<'a>(Bud<'a>, usize);
+
+impl PartialEq for Waiting<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Waiting<'_> {}
+
+impl PartialOrd for Waiting<'_> {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Waiting<'_> {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.0.reached.total_cmp(&other.0.reached).then(other.1.cmp(&self.1))
+    }
+}
+
+/// What a bud became: its node, and the buds of its outcomes.
+type Grown<'a> = (Node, Vec<Bud<'a>>);
+
+struct Grower<'a> {
+    job: &'a Job,
+    limits: &'a Limits,
+    growth: &'a Growth,
+    nodes: Vec<Node>,
+    /// For each node the bits that are lacking there about which fix cures.
+    lacks: Vec<f64>,
+}
+
+impl<'a> Grower<'a> {
+    /// Follows every way; false when it was stopped before.
+    fn all(&mut self, start: Bud<'a>) -> bool {
+        let mut heap = BinaryHeap::from([Waiting(start, 0)]);
+        let mut count = 1;
+        let mut cut: Vec<Bud<'a>> = Vec::new();
+        while !heap.is_empty() && !self.growth.stopped() {
+            let mut batch: Vec<Bud<'a>> = Vec::new();
+            while batch.len() < ABREAST
+                && let Some(Waiting(bud, _)) = heap.pop()
+            {
+                if bud.is_cut(self.job, self.limits) { cut.push(bud) } else { batch.push(bud) }
+            }
+            let (job, limits, growth) = (self.job, self.limits, self.growth);
+            let planned: Vec<Option<Grown<'a>>> =
+                batch.par_iter().map(|bud| step(job, limits, growth, bud)).collect();
+            for (bud, grown) in batch.into_iter().zip(planned) {
+                let Some((node, next)) = grown else {
+                    cut.push(bud);
+                    continue;
+                };
+                let at = self.add(&bud, node);
+                for mut next in next {
+                    next.place = next.place.map(|(_, outcome)| (at, outcome));
+                    heap.push(Waiting(next, count));
+                    count += 1;
+                }
+            }
+        }
+        let complete = !self.growth.stopped();
+        cut.extend(heap.into_sorted_vec().into_iter().rev().map(|waiting| waiting.0));
+        self.cut(&cut);
+        complete
+    }
+
+    fn add(&mut self, bud: &Bud<'a>, node: Node) -> usize {
+        let at = self.nodes.len();
+        if let Some((before, outcome)) = bud.place {
+            self.nodes[before].outcomes[outcome].next = at;
+        }
+        self.lacks.push(bits(self.job.study(), &bud.weights));
+        self.nodes.push(node);
+        at
+    }
+
+    /// Ends the ways that are not followed, each with an estimate of what is left.
+    fn cut(&mut self, buds: &[Bud<'a>]) {
+        let job = self.job;
+        let nodes: Vec<Node> = buds.par_iter().map(|bud| cut_node(job, bud)).collect();
+        for (bud, node) in buds.iter().zip(nodes) {
+            self.add(bud, node);
+        }
+    }
+}
+
+/// Plans one turn; `None` when it was stopped meanwhile.
+fn step<'a>(job: &'a Job, limits: &Limits, growth: &Growth, bud: &Bud<'a>) -> Option<Grown<'a>> {
+    if bud.course.fixes.last().is_some_and(|&(_, cured)| cured) {
+        growth.settle(bud.reached);
+        return Some((cured_node(bud), Vec::new()));
+    }
+    let plan = job.plan(&bud.course, &limits.budget, &growth.plan);
+    if growth.stopped() {
+        return None;
+    }
+    growth.steps.fetch_add(1, Ordering::Relaxed);
+    let (node, next) = match job.resolve(plan.action) {
+        Next::Test(column) => test_node(job, bud, column, &plan),
+        Next::Fix(fix) => fix_node(job, bud, fix, &plan),
+        Next::Stop => (hand_on_node(job, bud), Vec::new()),
+    };
+    let rare = next.iter().filter(|next| next.is_cut(job, limits));
+    let ended = if next.is_empty() { bud.reached } else { 0.0 };
+    growth.settle(ended + rare.map(|next| next.reached).sum::<f64>());
+    Some((node, next))
+}
+
+fn test_node<'a>(job: &'a Job, bud: &Bud<'a>, column: &Column, plan: &Plan) -> Grown<'a> {
+    let belief = bud.course.belief();
+    let step = job.test_step(&bud.course, &belief, column, Some(plan));
+    let mut doing = step.doing;
+    doing.push(step.watch);
+    let mut node = node(Kind::Test, &step.id, &step.title, step.minutes, bud);
+    node.cautions = clean(step.cautions);
+    node.doing = clean(doing);
+    let mut next = Vec::new();
+    for (outcome, row) in column.outcomes.iter().zip(&column.likelihood) {
+        let mut course = bud.course.clone();
+        course.read(column, row.clone());
+        let Some(after) = bud.then(course, row, next.len()) else { continue };
+        node.outcomes.push(Outcome {
+            id: outcome.id.clone(),
+            words: sanitise(&outcome.words),
+            probability: after.reached / bud.reached,
+            leaves: after.leaves(job),
+            next: 0,
+        });
+        next.push(after);
+    }
+    (node, next)
+}
+
+fn fix_node<'a>(job: &'a Job, bud: &Bud<'a>, fix: usize, plan: &Plan) -> Grown<'a> {
+    let belief = bud.course.belief();
+    let step = job.fix_step(&bud.course, &belief, fix, plan);
+    let mut node = node(Kind::Fix, &step.id, &step.title, step.minutes, bud);
+    node.cautions = clean(step.cautions);
+    node.doing = clean(step.doing.into_iter().chain(step.proof).collect());
+    let suspects = &job.study().lineup().suspects;
+    // A repair counts as done well, as the planner and the trial have it.
+    let cures = |cured: bool| -> Vec<f64> {
+        let right = suspects.iter().map(|suspect| (suspect.fix.index() == fix) == cured);
+        right.map(|right| f64::from(u8::from(right))).collect()
+    };
+    let mut next = Vec::new();
+    for (cured, id, words) in [(true, "cured", "it works"), (false, "not-cured", "still fails")] {
+        let mut course = bud.course.clone();
+        course.tried(fix, cured);
+        let row = cures(cured);
+        let Some(after) = bud.then(course, &row, next.len()) else { continue };
+        node.outcomes.push(Outcome {
+            id: id.to_owned(),
+            words: words.to_owned(),
+            probability: after.reached / bud.reached,
+            leaves: if cured { Vec::new() } else { after.leaves(job) },
+            next: 0,
+        });
+        next.push(after);
+    }
+    (node, next)
+}
+
+fn cured_node(bud: &Bud<'_>) -> Node {
+    let mut node = node(Kind::Cured, "cured", "Proven: it works again", 0.0, bud);
+    node.doing = clean(words::put_back(&bud.course));
+    node
+}
+
+fn hand_on_node(job: &Job, bud: &Bud<'_>) -> Node {
+    let ending = job.stuck(&bud.course, &bud.course.belief());
+    let title = "Not found with what is at hand: hand the job on";
+    let mut node = node(Kind::HandOn, "hand-on", title, HAND_ON_MINUTES, bud);
+    node.doing = clean(ending.lines.into_iter().chain(ending.put_back).collect());
+    node
+}
+
+/// What is left is estimated by one look at all steps, without look-ahead.
+fn cut_node(job: &Job, bud: &Bud<'_>) -> Node {
+    if bud.course.fixes.last().is_some_and(|&(_, cured)| cured) {
+        return cured_node(bud);
+    }
+    let plan = job.plan(&bud.course, &Budget { nodes: 0 }, &Progress::default());
+    node(Kind::Cut, "cut", "Not followed further here", plan.expected_minutes, bud)
+}
+
+fn node(kind: Kind, id: &str, title: &str, minutes: f64, bud: &Bud<'_>) -> Node {
+    Node {
+        kind,
+        id: id.to_owned(),
+        title: sanitise(title),
+        minutes,
+        reached: bud.reached,
+        expected_minutes: minutes,
+        expected_tests: 0.0,
+        cautions: Vec::new(),
+        doing: Vec::new(),
+        outcomes: Vec::new(),
+    }
+}
+
+impl<'a> Bud<'a> {
+    /// The turn after an outcome with this likelihood under each suspect; `None` when it is never seen.
+    fn then(&self, course: Course<'a>, row: &[f64], outcome: usize) -> Option<Bud<'a>> {
+        let joint = self.weights.iter().zip(row).map(|(weight, chance)| weight * chance);
+        let weights: Vec<f64> = joint.collect();
+        let reached: f64 = weights.iter().sum();
+        let place = Some((0, outcome));
+        let bud = Bud { place, course, weights, reached, length: self.length + 1 };
+        (reached > NEVER).then_some(bud)
+    }
+
+    /// Whether this way is not followed: it is rare, and no repair is as good as certain.
+    fn is_cut(&self, job: &Job, limits: &Limits) -> bool {
+        if self.reached >= limits.cut_below {
+            return self.length >= LONGEST;
+        }
+        let cured = self.course.fixes.last().is_some_and(|&(_, cured)| cured);
+        let sure = || {
+            let shares = self.course.fix_shares(&self.weights);
+            let hand_on = |fix: usize| job.study().lineup().fixes[fix].work == Work::HandOn;
+            let repairs = (0..shares.len()).filter(|&fix| !hand_on(fix));
+            repairs.map(|fix| shares[fix]).fold(0.0, f64::max) >= SURE * self.reached
+        };
+        let tail = self.reached >= limits.cut_below * TAIL && (cured || sure());
+        !tail || self.length >= LONGEST
+    }
+
+    /// The parts under suspicion here, likeliest first.
+    fn leaves(&self, job: &Job) -> Vec<Leaning> {
+        let mut shares =
+            self.course.fix_shares(&self.weights).into_iter().enumerate().collect::<Vec<_>>();
+        shares.retain(|(_, weight)| weight / self.reached >= LEAST_LEANING);
+        shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        let leaning = |(fix, weight): (usize, f64)| Leaning {
+            part: sanitise(&reasons::fix_part(job, fix)),
+            share: weight / self.reached,
+        };
+        shares.into_iter().map(leaning).collect()
+    }
+}
