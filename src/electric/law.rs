@@ -1,5 +1,6 @@
 //! A branch as one line of the linear equations: `alpha * v + beta * i = gamma`.
 
+use super::battery::Battery;
 use super::curve::Point;
 use super::diode::Diode;
 use super::error::SolveError;
@@ -52,6 +53,7 @@ impl Row {
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Form {
     Line(Row),
+    Battery(Battery),
     Lamp(Lamp),
     Diode(Diode),
     Motor(Motor),
@@ -67,6 +69,9 @@ impl Form {
             }
             Law::Open => Form::Line(Row::OPEN),
             Law::Source { volts, ohms } => Form::Line(Row::source(volts, ohms)),
+            Law::Battery { volts, ohms, charge_ohms } => {
+                Form::Battery(Battery { volts, ohms, charge_ohms })
+            }
             Law::Current { amps } => Form::Line(Row { alpha: 0.0, beta: 1.0, gamma: amps }),
             Law::Lamp { volts, watts } => Form::Lamp(Lamp::new(volts, watts)),
             Law::Diode { forward_volts, at_amps, zener_volts } => {
@@ -83,6 +88,7 @@ impl Form {
     pub fn on_line(self, along: f64, ohms: f64, near: f64) -> Option<Point> {
         match self {
             Form::Line(_) => None,
+            Form::Battery(battery) => Some(battery.meet(along, ohms)),
             Form::Lamp(lamp) => Some(lamp.meet(along, ohms, near)),
             Form::Diode(diode) => Some(diode.meet(along, ohms)),
             Form::Motor(motor) => Some(motor.meet(along, ohms)),
@@ -93,6 +99,7 @@ impl Form {
     pub fn line_ohms(self) -> f64 {
         match self {
             Form::Line(_) => 0.0,
+            Form::Battery(battery) => battery.line_ohms(),
             Form::Lamp(lamp) => lamp.line_ohms(),
             Form::Diode(diode) => diode.line_ohms(),
             Form::Motor(motor) => motor.line_ohms(),
@@ -116,6 +123,7 @@ impl Form {
     pub fn turned(self, share: f64) -> Form {
         match self {
             Form::Line(row) => Form::Line(Row { gamma: share * row.gamma, ..row }),
+            Form::Battery(battery) => Form::Battery(battery.turned(share)),
             curve => curve,
         }
     }
@@ -133,6 +141,9 @@ pub(super) fn check(branch: u32, law: &Law) -> Result<(), SolveError> {
         Law::Source { volts, ohms } => {
             least("volts", volts, f64::MIN).and(least("ohms", ohms, 0.0))
         }
+        Law::Battery { volts, ohms, charge_ohms } => least("volts", volts, f64::MIN)
+            .and(least("ohms", ohms, SMALLEST))
+            .and(least("ohms on charge", charge_ohms, SMALLEST)),
         Law::Current { amps } => least("amperes", amps, f64::MIN),
         Law::Fuse { ohms, rated_amps } => {
             least("ohms", ohms, 0.0).and(least("rated amperes", rated_amps, SMALLEST))

@@ -121,11 +121,21 @@ fn own_start(ready: &Ready) -> Result<Vec<(f64, f64)>, SolveError> {
 
 /// Whether a branch is a port of every case.
 fn stands(law: &Law) -> bool {
-    matches!(law, Law::Contact { .. } | Law::Lamp { .. } | Law::Diode { .. } | Law::Motor { .. })
+    matches!(
+        law,
+        Law::Contact { .. }
+            | Law::Battery { .. }
+            | Law::Lamp { .. }
+            | Law::Diode { .. }
+            | Law::Motor { .. }
+    )
 }
 
 /// The line of a branch in the factored matrix.
 fn standing_row(law: &Law) -> Row {
+    if let Law::Battery { volts, ohms, .. } = *law {
+        return Row::source(volts, ohms);
+    }
     let ohms = match *law {
         Law::Contact { .. } => CONTACT_OHMS,
         Law::Diode { .. } => DIODE_OHMS,
