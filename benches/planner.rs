@@ -176,7 +176,7 @@ fn compare(title: &str, count: u64, make: fn(u64) -> Problem) {
 
 fn optimum(problem: &Problem) -> f64 {
     let prepared = Prepared::new(problem).expect("a sound problem");
-    let focused = focus(&prepared, &prepared.node(&problem.start(0)), 0.0);
+    let focused = focus(&prepared, &prepared.node(&problem.start(0)));
     Exact::new(&focused.prepared, u64::MAX).minutes(&focused.node).expect("nodes without end")
 }
 

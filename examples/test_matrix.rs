@@ -57,7 +57,7 @@ fn answer(matrix: &matrix::Matrix) -> Result<Answer, String> {
     let prepared = Prepared::new(&problem).map_err(|error| error.to_string())?;
     let start = prepared.node(&problem.start(0));
     let walk = |method| Walk::new(&prepared, method, Budget { nodes: PLAN_NODES }).minutes(&start);
-    let focused = focus(&prepared, &start, 0.0);
+    let focused = focus(&prepared, &start);
     let mut exact = Exact::new(&focused.prepared, EXACT_NODES);
     Ok(Answer {
         id: matrix.id.clone(),

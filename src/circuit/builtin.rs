@@ -5,6 +5,7 @@ const CIRCUITS: &[(&str, &str)] = &[
     ("start-button", include_str!("../../circuits/start-button.yaml")),
     ("start-interlock", include_str!("../../circuits/start-interlock.yaml")),
     ("horn-relay", include_str!("../../circuits/horn-relay.yaml")),
+    ("trailer-lamps", include_str!("../../circuits/trailer-lamps.yaml")),
 ];
 
 /// Their names, in the order they are listed.

@@ -311,7 +311,7 @@ impl<'solver> Case<'solver> {
             Form::Line(Row { alpha, beta, gamma }) => {
                 (alpha * open_volts - gamma) / (alpha * ohms - beta)
             }
-            curve => curve.on_line(open_volts, ohms, open_volts)?.amps,
+            curve @ Form::Curve(..) => curve.on_line(open_volts, ohms, open_volts)?.amps,
         };
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));

@@ -53,10 +53,38 @@ impl Row {
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Form {
     Line(Row),
+    /// A curve, and the ohms it has in series.
+    Curve(Curve, f64),
+}
+
+/// What bends.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Curve {
     Battery(Battery),
     Lamp(Lamp),
     Diode(Diode),
     Motor(Motor),
+}
+
+impl Curve {
+    /// The point of the curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
+    fn meet(self, along: f64, ohms: f64, near: f64) -> Point {
+        match self {
+            Curve::Battery(battery) => battery.meet(along, ohms),
+            Curve::Lamp(lamp) => lamp.meet(along, ohms, near),
+            Curve::Diode(diode) => diode.meet(along, ohms),
+            Curve::Motor(motor) => motor.meet(along, ohms),
+        }
+    }
+
+    fn line_ohms(self) -> f64 {
+        match self {
+            Curve::Battery(battery) => battery.line_ohms(),
+            Curve::Lamp(lamp) => lamp.line_ohms(),
+            Curve::Diode(diode) => diode.line_ohms(),
+            Curve::Motor(motor) => motor.line_ohms(),
+        }
+    }
 }
 
 impl Form {
@@ -70,39 +98,46 @@ impl Form {
             Law::Open => Form::Line(Row::OPEN),
             Law::Source { volts, ohms } => Form::Line(Row::source(volts, ohms)),
             Law::Battery { volts, ohms, charge_ohms } => {
-                Form::Battery(Battery { volts, ohms, charge_ohms })
+                Form::Curve(Curve::Battery(Battery { volts, ohms, charge_ohms }), 0.0)
             }
             Law::Current { amps } => Form::Line(Row { alpha: 0.0, beta: 1.0, gamma: amps }),
-            Law::Lamp { volts, watts } => Form::Lamp(Lamp::new(volts, watts)),
+            Law::Lamp { volts, watts } => Form::Curve(Curve::Lamp(Lamp::new(volts, watts)), 0.0),
             Law::Diode { forward_volts, at_amps, zener_volts } => {
-                Form::Diode(Diode::new(forward_volts, at_amps, zener_volts))
+                Form::Curve(Curve::Diode(Diode::new(forward_volts, at_amps, zener_volts)), 0.0)
             }
             Law::Motor { stall_ohms, running_amps, rated_volts } => {
-                Form::Motor(Motor::new(stall_ohms, running_amps, rated_volts))
+                Form::Curve(Curve::Motor(Motor::new(stall_ohms, running_amps, rated_volts)), 0.0)
             }
+            Law::Behind { ohms, ref law } => Form::of(law, closed).behind(ohms),
+        }
+    }
+
+    /// The same with more ohms in series.
+    fn behind(self, ohms: f64) -> Form {
+        match self {
+            Form::Line(Row { alpha, beta, gamma }) => {
+                Form::Line(Row { alpha, beta: beta - alpha * ohms, gamma })
+            }
+            Form::Curve(curve, before) => Form::Curve(curve, before + ohms),
         }
     }
 
     /// The point of its curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
     /// `None` for a straight line.
+    ///
+    /// What is in series with a curve lies on the line with the rest.
     pub fn on_line(self, along: f64, ohms: f64, near: f64) -> Option<Point> {
-        match self {
-            Form::Line(_) => None,
-            Form::Battery(battery) => Some(battery.meet(along, ohms)),
-            Form::Lamp(lamp) => Some(lamp.meet(along, ohms, near)),
-            Form::Diode(diode) => Some(diode.meet(along, ohms)),
-            Form::Motor(motor) => Some(motor.meet(along, ohms)),
-        }
+        let Form::Curve(curve, series_ohms) = self else { return None };
+        let Point { volts, amps, siemens } = curve.meet(along, ohms + series_ohms, near);
+        let siemens = siemens / (1.0 + series_ohms * siemens);
+        Some(Point { volts: volts + series_ohms * amps, amps, siemens })
     }
 
     /// A resistance of its kind: slope of the lines along which a guess is brought onto the curve.
     pub fn line_ohms(self) -> f64 {
         match self {
             Form::Line(_) => 0.0,
-            Form::Battery(battery) => battery.line_ohms(),
-            Form::Lamp(lamp) => lamp.line_ohms(),
-            Form::Diode(diode) => diode.line_ohms(),
-            Form::Motor(motor) => motor.line_ohms(),
+            Form::Curve(curve, series_ohms) => curve.line_ohms() + series_ohms,
         }
     }
 
@@ -114,7 +149,11 @@ impl Form {
     pub fn meet(self, volts: f64, amps: f64) -> Option<Point> {
         let ohms = self.line_ohms();
         match self {
-            Form::Diode(diode) if diode.is_starved(volts, amps) => self.on_line(0.0, ohms, 0.0),
+            Form::Curve(Curve::Diode(diode), series_ohms)
+                if diode.is_starved(volts - series_ohms * amps, amps) =>
+            {
+                self.on_line(0.0, ohms, 0.0)
+            }
             _ => self.on_line(volts + ohms * amps, ohms, volts),
         }
     }
@@ -123,8 +162,10 @@ impl Form {
     pub fn turned(self, share: f64) -> Form {
         match self {
             Form::Line(row) => Form::Line(Row { gamma: share * row.gamma, ..row }),
-            Form::Battery(battery) => Form::Battery(battery.turned(share)),
-            curve => curve,
+            Form::Curve(Curve::Battery(battery), series_ohms) => {
+                Form::Curve(Curve::Battery(battery.turned(share)), series_ohms)
+            }
+            curve @ Form::Curve(..) => curve,
         }
     }
 }
@@ -145,6 +186,7 @@ pub(super) fn check(branch: u32, law: &Law) -> Result<(), SolveError> {
             .and(least("ohms", ohms, SMALLEST))
             .and(least("ohms on charge", charge_ohms, SMALLEST)),
         Law::Current { amps } => least("amperes", amps, f64::MIN),
+        Law::Behind { ohms, ref law } => least("ohms", ohms, 0.0).and_then(|()| check(branch, law)),
         Law::Fuse { ohms, rated_amps } => {
             least("ohms", ohms, 0.0).and(least("rated amperes", rated_amps, SMALLEST))
         }

@@ -98,6 +98,13 @@ pub enum Law {
         /// Rated volts.
         rated_volts: f64,
     },
+    /// A lamp, a diode or a motor with so many ohms in series: a bad joint that is part of it.
+    Behind {
+        /// At least zero.
+        ohms: f64,
+        /// What is behind them.
+        law: Box<Law>,
+    },
     /// `ohms` until more than `rated_amps` times the blowing factor flows, then open for good.
     Fuse {
         /// When whole.

@@ -371,7 +371,7 @@ proptest! {
         let layout = Layout::new(network.nodes, &network.branches);
         let row = |branch: &Branch| match Form::of(&branch.law, true) {
             Form::Line(row) => row,
-            _ => Row::OPEN,
+            Form::Curve(..) => Row::OPEN,
         };
         let rows: Vec<Row> = network.branches.iter().map(row).collect();
         let other: Vec<Row> = rows.iter().zip(&scales).map(|(row, scale)| Row { alpha: row.alpha * scale, ..*row }).collect();

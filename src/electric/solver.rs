@@ -121,31 +121,36 @@ fn own_start(ready: &Ready) -> Result<Vec<(f64, f64)>, SolveError> {
 
 /// Whether a branch is a port of every case.
 fn stands(law: &Law) -> bool {
-    matches!(
-        law,
+    match law {
         Law::Contact { .. }
-            | Law::Battery { .. }
-            | Law::Lamp { .. }
-            | Law::Diode { .. }
-            | Law::Motor { .. }
-    )
+        | Law::Battery { .. }
+        | Law::Lamp { .. }
+        | Law::Diode { .. }
+        | Law::Motor { .. } => true,
+        Law::Behind { law, .. } => stands(law),
+        _ => false,
+    }
 }
 
 /// The line of a branch in the factored matrix.
 fn standing_row(law: &Law) -> Row {
-    if let Law::Battery { volts, ohms, .. } = *law {
-        return Row::source(volts, ohms);
-    }
-    let ohms = match *law {
-        Law::Contact { .. } => CONTACT_OHMS,
-        Law::Diode { .. } => DIODE_OHMS,
-        Law::Lamp { volts, watts } => volts * volts / watts,
-        Law::Motor { running_amps, rated_volts, .. } => rated_volts / running_amps,
-        _ => 0.0,
-    };
+    let ohms = standing_ohms(law);
     match Form::of(law, true) {
         Form::Line(row) if ohms == 0.0 => row,
         _ => Row::source(0.0, ohms),
+    }
+}
+
+/// What stands in the factored matrix for a branch that bends or moves; zero for others.
+fn standing_ohms(law: &Law) -> f64 {
+    match *law {
+        Law::Contact { .. } => CONTACT_OHMS,
+        Law::Battery { ohms, .. } => ohms,
+        Law::Diode { .. } => DIODE_OHMS,
+        Law::Lamp { volts, watts } => volts * volts / watts,
+        Law::Motor { running_amps, rated_volts, .. } => rated_volts / running_amps,
+        Law::Behind { ohms, ref law } if stands(law) => ohms + standing_ohms(law),
+        _ => 0.0,
     }
 }
 
@@ -235,6 +240,26 @@ mod tests {
         let bad = solver.case(&[Change::Law { branch: BranchId(1), law: ohms(10.0) }]).unwrap();
         assert!(bad.node_volts(NodeId(3)) < 6.0);
         check(bad.residual_amps(), 0.0, 1e-12);
+    }
+
+    #[test]
+    fn ohms_that_are_part_of_a_curve_do_as_a_resistor_before_it() {
+        let motor = Law::Motor { stall_ohms: 0.5, running_amps: 4.0, rated_volts: 11.0 };
+        let diode = Law::Diode { forward_volts: 0.7, at_amps: 1.0, zener_volts: None };
+        for law in [Law::Lamp { volts: 12.0, watts: 21.0 }, motor, diode] {
+            let source = (1, 0, Law::Source { volts: 12.6, ohms: 0.02 });
+            let before = network(3, &[source.clone(), (1, 2, ohms(1.5)), (2, 0, law.clone())]);
+            let part = network(2, &[source, (1, 0, law.clone())]);
+            let expected =
+                Solver::new(&before).unwrap().case(&[]).unwrap().branch_amps(BranchId(2));
+            let law = Law::Behind { ohms: 1.5, law: Box::new(law) };
+            let change = Change::Law { branch: BranchId(1), law: law.clone() };
+            let solver = Solver::new(&part).unwrap();
+            check(solver.case(&[change]).unwrap().branch_amps(BranchId(1)), expected, 1e-8);
+            let whole = network(2, &[(1, 0, Law::Source { volts: 12.6, ohms: 0.02 }), (1, 0, law)]);
+            let solver = Solver::new(&whole).unwrap();
+            check(solver.case(&[]).unwrap().branch_amps(BranchId(1)), expected, 1e-8);
+        }
     }
 
     #[test]

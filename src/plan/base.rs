@@ -9,6 +9,9 @@ use super::score::{entropy_bits, hypothesis_bits};
 /// Prices below this count as this, so that a free step has a finite score.
 const FREE_MINUTES: f64 = 1e-9;
 
+/// A way so many times longer than the other hardly counts in [`estimate`].
+const FAR: f64 = 20.0;
+
 /// A search takes so many times what the best rate at its start promises: the best tests come first.
 const SLOWER: f64 = 1.2;
 
@@ -122,8 +125,9 @@ fn with_gain(
 /// Expected minutes when fixes are tried in order of probability per minute until it no longer pays.
 ///
 /// An upper bound on what the best plan needs, for the goal [`Goal::Repair`]; descending probability per
-/// minute is exact for independent perfect fixes (Kadane & Simon 1977).
-pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node) -> f64 {
+/// minute is exact for independent perfect fixes (Kadane & Simon 1977). Where it is not below `limit`, it
+/// may be too large or too small, but not below `limit`: nobody wants to know.
+pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node, limit: f64) -> f64 {
     let stop = stop_minutes(prepared, node);
     let stopped = |reached: f64| stop.map_or(f64::INFINITY, |price| price * reached);
     let mut tried =
@@ -138,6 +142,9 @@ pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node) -> f64 {
             return best.min(spent);
         }
         best = best.min(spent + stopped(tried.reached));
+        if spent >= limit {
+            return best.min(spent);
+        }
     }
     if stop.is_none() { spent } else { best }
 }
@@ -199,8 +206,9 @@ pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64) -> f64 {
     match prepared.goal {
         Goal::Repair { .. } => {
             let repair = known_minutes(prepared, node);
-            let by_fixes = (fix_sequence_minutes(prepared, node) - repair).max(0.0);
             let by_search = SLOWER * search;
+            let limit = repair + FAR * by_search;
+            let by_fixes = (fix_sequence_minutes(prepared, node, limit) - repair).max(0.0);
             let on_top = if by_fixes.is_infinite() || by_search.is_infinite() {
                 by_fixes.min(by_search)
             } else {

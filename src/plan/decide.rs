@@ -9,7 +9,7 @@ use super::focus::focus;
 use super::node::Node;
 use super::prepared::Prepared;
 use super::problem::State;
-use super::search::{Outlook, Search};
+use super::search::{Outlook, Search, is_big};
 
 /// What to do next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -115,12 +115,6 @@ pub enum Method {
     Best,
 }
 
-/// With more likelihoods than this, and tests that err, the unlikeliest hypotheses are left out.
-const NEGLECT_ENTRIES: usize = 4_000;
-
-/// Probability of the hypotheses left out then, all together.
-const NEGLECTED: f64 = 0.001;
-
 /// Chooses the next action, exactly where the budget suffices and by look-ahead elsewhere.
 pub fn plan(prepared: &Prepared, state: &State, budget: &Budget, progress: &Progress) -> Plan {
     plan_by(Method::Best, prepared, state, budget, progress)
@@ -148,19 +142,19 @@ pub fn plan_node(
     if finished(prepared, node) {
         return Plan::ended(0.0);
     }
-    let neglect = if prepared.table.entries() > NEGLECT_ENTRIES && !prepared.table.is_sure() {
-        NEGLECTED
-    } else {
-        0.0
-    };
-    let focus = focus(prepared, node, neglect);
-    // Without the unlikeliest hypotheses a bound would not hold.
-    let (whole, at) = if neglect > 0.0 { (prepared, node) } else { (&focus.prepared, &focus.node) };
-    let bound_minutes = Bound::new(whole).minutes(whole, at);
-    let mut search = Search::new(&focus.prepared, &focus.node, budget, progress);
+    if is_big(prepared) {
+        // Laying a big problem out anew takes longer than what it saves.
+        return decide(method, Search::new(prepared, node, budget, progress));
+    }
+    let focus = focus(prepared, node);
+    decide(method, Search::new(&focus.prepared, &focus.node, budget, progress))
+}
+
+fn decide(method: Method, mut search: Search<'_>) -> Plan {
     let (values, ended) = search.run(method);
+    let (prepared, node) = (search.prepared(), search.node());
     let mut ranking: Vec<Ranked> = values.into_iter().map(Ranked::from).collect();
-    let stop = stop_minutes(&focus.prepared, &focus.node).or(ranking.is_empty().then_some(0.0));
+    let stop = stop_minutes(prepared, node).or(ranking.is_empty().then_some(0.0));
     if let Some(stop) = stop {
         // Among equals, ending the job comes first.
         let at = ranking.iter().position(|ranked| ranked.expected_minutes >= stop - TOLERANCE);
@@ -169,7 +163,7 @@ pub fn plan_node(
     Plan {
         action: ranking[0].action,
         expected_minutes: ranking[0].expected_minutes,
-        bound_minutes,
+        bound_minutes: Bound::new(prepared).minutes(prepared, node),
         report: Report { nodes: search.nodes(), ended },
         ranking,
     }

@@ -18,23 +18,24 @@ pub struct Focus {
 /// Leaves out of `prepared` what does not matter in `node`.
 ///
 /// Hypotheses no remaining step tells apart become one group again. Of tests without noise that split
-/// alike, need the same mode and no further place, the cheapest stays (the first of equals). The least likely groups
-/// that together have less than `neglect` are dropped.
-pub fn focus(prepared: &Prepared, node: &Node, neglect: f64) -> Focus {
-    let kept = kept_groups(node, neglect);
-    let steps = useful_steps(prepared, node, &kept);
-    cut(prepared, node, &kept, steps)
+/// alike, need the same mode and no further place, the cheapest stays (the first of equals).
+pub fn focus(prepared: &Prepared, node: &Node) -> Focus {
+    cut(prepared, node, &kept_groups(node, 0.0), |_| true)
 }
 
-/// Leaves out of a focused problem all tests but those in `tests`, and what else does not matter then.
+/// The same, and leaves out all tests but those in `tests`, and the least likely groups that together
+/// have less than `neglect`.
 pub fn shortlist(prepared: &Prepared, node: &Node, tests: &BitSet, neglect: f64) -> Focus {
-    let kept = kept_groups(node, neglect);
-    let mut steps = useful_steps(prepared, node, &kept);
-    steps.retain(|(index, step)| step.ending.is_some() || tests.contains(*index));
-    cut(prepared, node, &kept, steps)
+    cut(prepared, node, &kept_groups(node, neglect), |index| tests.contains(index))
 }
 
-fn cut(prepared: &Prepared, node: &Node, kept: &[usize], mut steps: Vec<(usize, Step)>) -> Focus {
+fn cut(
+    prepared: &Prepared,
+    node: &Node,
+    kept: &[usize],
+    is_listed: impl Fn(usize) -> bool,
+) -> Focus {
+    let steps = useful_steps(prepared, node, kept, is_listed);
     let (merged, classes) = merge(prepared, kept, &steps);
     let mut belief = vec![0.0; merged.len()];
     for (share, members) in belief.iter_mut().zip(&merged) {
@@ -44,13 +45,13 @@ fn cut(prepared: &Prepared, node: &Node, kept: &[usize], mut steps: Vec<(usize, 
     for share in &mut belief {
         *share /= sum;
     }
-    for (_, step) in &mut steps {
-        for row in &mut step.rows {
-            *row = merged.iter().map(|members| row[members[0]]).collect();
-        }
-        step.ends.clear();
-    }
-    let focused = prepared.with_steps(renumber(steps), classes);
+    let row = |row: &Vec<f64>| merged.iter().map(|members| row[members[0]]).collect();
+    let step = |(index, step): &(usize, &Step)| {
+        let rows = step.rows.iter().map(row).collect();
+        (*index, step.with_rows(rows))
+    };
+    let steps = renumber(steps.iter().map(step).collect());
+    let focused = prepared.with_steps(steps, classes);
     let used = BitSet::with_room(focused.steps.len());
     let node = Node { belief, mode: node.mode, opened: node.opened.clone(), used };
     Focus { prepared: focused, node }
@@ -75,11 +76,17 @@ fn kept_groups(node: &Node, neglect: f64) -> Vec<usize> {
 }
 
 /// Unused steps that can show more than one outcome or end the job, without those another does as well.
-fn useful_steps(prepared: &Prepared, node: &Node, kept: &[usize]) -> Vec<(usize, Step)> {
+fn useful_steps<'p>(
+    prepared: &'p Prepared,
+    node: &Node,
+    kept: &[usize],
+    is_listed: impl Fn(usize) -> bool,
+) -> Vec<(usize, &'p Step)> {
     let mut best: HashMap<Vec<Vec<u64>>, Vec<usize>> = HashMap::new();
     let mut useful: Vec<usize> = Vec::new();
     for (index, step) in prepared.steps.iter().enumerate() {
-        if node.used.contains(index) || !does_something(step, kept) {
+        let listed = step.ending.is_some() || is_listed(index);
+        if !listed || node.used.contains(index) || !does_something(step, kept) {
             continue;
         }
         // Two noisy tests with equal rows are two readings: both may be wanted.
@@ -97,7 +104,7 @@ fn useful_steps(prepared: &Prepared, node: &Node, kept: &[usize]) -> Vec<(usize,
         alike.push(index);
         useful.push(index);
     }
-    useful.into_iter().map(|index| (index, prepared.steps[index].clone())).collect()
+    useful.into_iter().map(|index| (index, &prepared.steps[index])).collect()
 }
 
 /// Whether each group allows one outcome only.
@@ -136,7 +143,7 @@ fn replaces(step: &Step, other: &Step, node: &Node) -> bool {
 type Merged = (Vec<Vec<usize>>, Vec<std::ops::Range<usize>>);
 
 /// Groups of one class with the same rows in all `steps`, and the ranges of the classes.
-fn merge(prepared: &Prepared, kept: &[usize], steps: &[(usize, Step)]) -> Merged {
+fn merge(prepared: &Prepared, kept: &[usize], steps: &[(usize, &Step)]) -> Merged {
     let mut merged: Vec<Vec<usize>> = Vec::new();
     let mut classes = Vec::new();
     for class in &prepared.classes {
@@ -166,7 +173,7 @@ fn renumber(steps: Vec<(usize, Step)>) -> Vec<Step> {
         .into_iter()
         .map(|(_, mut step)| {
             step.uses = step.uses.iter().filter_map(|old| new.get(&old).copied()).collect();
-            step.with_ends()
+            step
         })
         .collect()
 }

@@ -5,7 +5,6 @@ use std::collections::HashMap;
 use super::base::{
     Rule, Scored, best_rate, estimate, finished, fix_sequence_minutes, scored, stop_minutes,
 };
-use super::bit_set::BitSet;
 use super::bound::Bound;
 use super::decide::Progress;
 use super::node::{Key, NOTHING, Node};
@@ -26,9 +25,6 @@ pub struct Pass {
 /// Best steps by each rule that are tried below the first step.
 const INNER_WIDTH: usize = 6;
 
-/// Best steps by a rule that are noted at each node (see [`Look::noted`]).
-const NOTED: usize = 6;
-
 /// Rollout of the base policies, with any number of free steps before them.
 ///
 /// One free step is the rollout of Tu & Pattipati (2003); with two base rules the lower cost counts at
@@ -42,7 +38,6 @@ pub struct Look<'a> {
     progress: &'a Progress,
     base: HashMap<(Key, Rule), f64>,
     deep: HashMap<(Key, u32), f64>,
-    noted: BitSet,
     nodes: u64,
     nodes_allowed: u64,
     stopped: bool,
@@ -73,7 +68,6 @@ impl<'a> Look<'a> {
             progress,
             base: HashMap::new(),
             deep: HashMap::new(),
-            noted: BitSet::with_room(prepared.steps.len()),
             nodes: 0,
             nodes_allowed,
             stopped: false,
@@ -88,11 +82,6 @@ impl<'a> Look<'a> {
     /// Whether the search was asked to stop.
     pub fn stopped(&self) -> bool {
         self.stopped
-    }
-
-    /// Steps that were among the best at some node so far.
-    pub fn noted(&self) -> &BitSet {
-        &self.noted
     }
 
     /// What each of `first` steps leads to, best first. When nodes run out, only those done till then, so
@@ -195,24 +184,20 @@ impl<'a> Look<'a> {
             return estimate(self.prepared, node, way.rate);
         }
         self.count();
-        let mut least = end_minutes(self.prepared, node);
         let list = scored(self.prepared, node, rule);
-        for scored in list.iter().take(NOTED) {
-            self.noted.insert(scored.step);
-        }
         // Edges are no bits: with them the last known rate has to do.
         let bits = rule == Rule::Information;
         let way =
             Way { rate: if bits { best_rate(self.prepared, &list) } else { way.rate }, ..way };
-        if let Some(next) = list.into_iter().next() {
+        let least = if let Some(next) = list.into_iter().next() {
             let mut total = next.added_minutes;
             for (probability, after) in successors(self.prepared, node, next.step) {
                 total += probability * self.follow(&after, rule, way.through(probability));
             }
-            least = least.min(total);
-        } else if least.is_infinite() {
-            least = 0.0;
-        }
+            total.min(end_minutes(self.prepared, node, total))
+        } else {
+            stop_minutes(self.prepared, node).unwrap_or(0.0)
+        };
         self.base.insert(key, least);
         least
     }
@@ -262,11 +247,11 @@ pub fn candidates(prepared: &Prepared, node: &Node, width: usize) -> (Vec<Scored
     (list, best_rate(prepared, &all))
 }
 
-/// Expected minutes when no further test is made: stop, or only fix.
-fn end_minutes(prepared: &Prepared, node: &Node) -> f64 {
+/// Expected minutes when no further test is made: stop, or only fix. Matters only below `limit`.
+fn end_minutes(prepared: &Prepared, node: &Node, limit: f64) -> f64 {
     let stop = stop_minutes(prepared, node).unwrap_or(f64::INFINITY);
     match prepared.goal {
-        Goal::Repair { .. } => stop.min(fix_sequence_minutes(prepared, node)),
+        Goal::Repair { .. } => stop.min(fix_sequence_minutes(prepared, node, limit)),
         Goal::Isolate | Goal::StopAnyTime { .. } => stop,
     }
 }

@@ -58,9 +58,15 @@ pub struct Step {
 }
 
 impl Step {
+    /// The same step over other groups.
+    pub(super) fn with_rows(&self, rows: Vec<Vec<f64>>) -> Self {
+        let (places, uses) = (self.places.clone(), self.uses.clone());
+        Self { rows, places, uses, ends: vec![], ..*self }.with_ends()
+    }
+
     /// Fills `ends` from `rows`.
     #[must_use]
-    pub(super) fn with_ends(mut self) -> Self {
+    fn with_ends(mut self) -> Self {
         let row = self.ending.map_or(&[] as &[f64], |outcome| &self.rows[outcome]);
         self.ends = row.iter().copied().enumerate().filter(|(_, ends)| *ends > 0.0).collect();
         self

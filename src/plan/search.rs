@@ -1,10 +1,11 @@
 //! How a budget of nodes is spent on one choice.
 
 use super::base::{Rule, Scored, best_rate, estimate, scored};
+use super::bit_set::BitSet;
 use super::decide::{Action, Budget, Ended, Method, Progress};
 use super::exact::{Exact, OutOfNodes};
 use super::focus::shortlist;
-use super::look::{Look, Pass, Valued, candidates};
+use super::look::{Look, Pass, Valued, candidates, successors};
 use super::node::Node;
 use super::prepared::Prepared;
 
@@ -17,8 +18,20 @@ const EXACT_ENTRIES: usize = 4_000;
 /// With tests that err and more steps than this neither.
 const EXACT_NOISY_STEPS: usize = 12;
 
-/// Likelihoods of a problem that is cut down to a shortlist of tests after the first passes.
+/// Likelihoods, with errors among them, of a problem that is searched on a shortlist of tests.
 const BIG_ENTRIES: usize = 6_000;
+
+/// Best tests here that go on the shortlist.
+const LISTED_HERE: usize = 40;
+
+/// Best tests here after whose outcomes more tests are looked for.
+const SURVEYED: usize = 6;
+
+/// Best tests there that go on the shortlist.
+const LISTED_THERE: usize = 12;
+
+/// Probability of an outcome from which on it is worth looking behind it.
+const LIKELY: f64 = 0.1;
 
 /// Probability of the hypotheses left out then.
 const NEGLECTED: f64 = 0.002;
@@ -54,11 +67,13 @@ const NOISY_PASSES: [Pass; 14] = [
     pass(4, 0.0, 3),
 ];
 
-/// How many of them come before the shortlist.
-const FULL_PASSES: usize = 2;
-
 const fn pass(width: usize, least_probability: f64, depth: u32) -> Pass {
     Pass { width, least_probability, depth }
+}
+
+/// Whether a problem is searched on a shortlist of tests.
+pub fn is_big(prepared: &Prepared) -> bool {
+    prepared.table.entries() > BIG_ENTRIES && !prepared.table.is_sure()
 }
 
 /// An action and what it leads to.
@@ -97,6 +112,16 @@ impl<'a> Search<'a> {
         progress: &'a Progress,
     ) -> Self {
         Self { prepared, node, budget, progress, nodes: 0, stopped: false }
+    }
+
+    /// The problem.
+    pub fn prepared(&self) -> &'a Prepared {
+        self.prepared
+    }
+
+    /// Where in it.
+    pub fn node(&self) -> &'a Node {
+        self.node
     }
 
     /// Nodes examined so far.
@@ -159,49 +184,60 @@ impl<'a> Search<'a> {
     fn look(&mut self, depth: u32) -> Values {
         let (first, rate) = candidates(self.prepared, self.node, WIDTH);
         let mut ranking = Ranking::new(self.prepared, self.node, &first, rate);
-        let sure = self.prepared.table.is_sure();
-        let passes: &[Pass] = if sure { &SURE_PASSES } else { &NOISY_PASSES };
-        let passes: Vec<Pass> = passes.iter().filter(|pass| pass.depth <= depth).copied().collect();
-        let big = !sure && self.prepared.table.entries() > BIG_ENTRIES;
-        let (full, rest) =
-            passes.split_at(if big { FULL_PASSES.min(passes.len()) } else { passes.len() });
-        let noted = {
-            let mut look = self.start_look(self.prepared);
-            ranking.passes(&mut look, self.node, full);
-            self.end_look(&look);
-            look.noted().clone()
-        };
-        if !rest.is_empty() && !self.spent() {
-            let mut tests = noted;
-            for scored in &first {
-                tests.insert(scored.step);
-            }
-            let short = shortlist(self.prepared, self.node, &tests, NEGLECTED);
+        let passes: &[Pass] =
+            if self.prepared.table.is_sure() { &SURE_PASSES } else { &NOISY_PASSES };
+        let passes = passes.iter().filter(|pass| pass.depth <= depth);
+        if self.budget.nodes <= self.nodes {
+            // One step ahead is all that was asked for.
+        } else if is_big(self.prepared) {
+            let short = shortlist(self.prepared, self.node, &self.survey(&first), NEGLECTED);
             ranking.move_to(&short.prepared, &short.node);
-            let mut look = self.start_look(&short.prepared);
-            ranking.passes(&mut look, &short.node, rest);
-            self.end_look(&look);
+            self.passes(&mut ranking, &short.prepared, &short.node, passes);
+        } else {
+            self.passes(&mut ranking, self.prepared, self.node, passes);
         }
         (ranking.outlooks, if self.stopped { Ended::Stopped } else { Ended::Budget })
     }
 
-    fn start_look<'b>(&self, prepared: &'b Prepared) -> Look<'b>
-    where
-        'a: 'b,
-    {
-        let both = &[Rule::Information, Rule::Edges];
-        let rules: &[Rule] =
-            if self.prepared.table.is_sure() { both } else { &[Rule::Information] };
-        Look::new(prepared, rules, self.budget.nodes.saturating_sub(self.nodes), self.progress)
+    /// Tests that are among the best here, or after likely outcomes of the best.
+    fn survey(&mut self, first: &[Scored]) -> BitSet {
+        let here = scored(self.prepared, self.node, Rule::Information);
+        let mut tests: BitSet = here.iter().take(LISTED_HERE).map(|scored| scored.step).collect();
+        tests.union_with(&first.iter().map(|scored| scored.step).collect());
+        for scored_here in here.iter().take(SURVEYED) {
+            let next = successors(self.prepared, self.node, scored_here.step);
+            for (_, next) in next.filter(|(probability, _)| *probability > LIKELY) {
+                if self.stopped || self.nodes >= self.budget.nodes {
+                    return tests;
+                }
+                self.nodes += 1;
+                self.stopped |= !self.progress.step();
+                let there = scored(self.prepared, &next, Rule::Information);
+                tests.union_with(
+                    &there.iter().take(LISTED_THERE).map(|scored| scored.step).collect(),
+                );
+            }
+        }
+        tests
     }
 
-    fn end_look(&mut self, look: &Look) {
+    fn passes<'p>(
+        &mut self,
+        ranking: &mut Ranking,
+        prepared: &Prepared,
+        node: &Node,
+        passes: impl Iterator<Item = &'p Pass>,
+    ) {
+        let both = &[Rule::Information, Rule::Edges];
+        let rules: &[Rule] = if prepared.table.is_sure() { both } else { &[Rule::Information] };
+        let left = self.budget.nodes.saturating_sub(self.nodes);
+        let mut look = Look::new(prepared, rules, left, self.progress);
+        for &pass in passes {
+            let Some(values) = look.values(node, &ranking.steps, ranking.rate, pass) else { break };
+            ranking.take(&values);
+        }
         self.nodes += look.nodes();
         self.stopped |= look.stopped();
-    }
-
-    fn spent(&self) -> bool {
-        self.stopped || self.nodes >= self.budget.nodes
     }
 }
 
@@ -219,13 +255,6 @@ impl Ranking {
         let expected_minutes = estimate(prepared, node, rate);
         let value = |&scored: &Scored| outlook(prepared, Valued { scored, expected_minutes });
         Self { outlooks: first.iter().map(value).collect(), steps: first.to_vec(), rate }
-    }
-
-    fn passes(&mut self, look: &mut Look, node: &Node, passes: &[Pass]) {
-        for &pass in passes {
-            let Some(values) = look.values(node, &self.steps, self.rate, pass) else { return };
-            self.take(&values);
-        }
     }
 
     /// Puts the steps of a pass first, in its order; the others keep theirs and are no better.

@@ -5,6 +5,9 @@ use std::ops::Range;
 
 use super::prepared::Step;
 
+/// Groups less likely than this are left out of the sums.
+const NEGLIGIBLE: f64 = 1e-7;
+
 /// The rows of all steps, laid out by group, so that a rule runs along them for all steps at once.
 #[derive(Debug, Clone, Default)]
 pub struct Table {
@@ -71,7 +74,9 @@ impl Table {
     pub fn edges_cut(&self, belief: &[f64], classes: &[Range<usize>]) -> Vec<f64> {
         let ratios = if self.ratios.is_empty() { &self.columns } else { &self.ratios };
         let mut outcome = vec![0.0; self.rows()];
-        for (column, &share) in self.columns.iter().zip(belief).filter(|(_, share)| **share > 0.0) {
+        for (column, &share) in
+            self.columns.iter().zip(belief).filter(|(_, share)| **share > NEGLIGIBLE)
+        {
             add(&mut outcome, column, share);
         }
         let mut sum = vec![0.0; self.rows()];
@@ -121,7 +126,7 @@ impl Table {
 fn class_rows(columns: &[Vec<f64>], belief: &[f64], class: &Range<usize>, rows: &mut [f64]) -> f64 {
     rows.fill(0.0);
     let mut share = 0.0;
-    for group in class.clone().filter(|&group| belief[group] > 0.0) {
+    for group in class.clone().filter(|&group| belief[group] > NEGLIGIBLE) {
         add(rows, &columns[group], belief[group]);
         share += belief[group];
     }

@@ -145,10 +145,10 @@ fn in_series(law: &Law, more: f64) -> Option<Law> {
         Law::Contact { ohms, relay, rests_closed } => {
             Law::Contact { ohms: ohms + more, relay, rests_closed }
         }
-        Law::Motor { stall_ohms, running_amps, rated_volts } => {
-            Law::Motor { stall_ohms: stall_ohms + more, running_amps, rated_volts }
+        Law::Lamp { .. } | Law::Diode { .. } | Law::Motor { .. } | Law::Behind { .. } => {
+            Law::Behind { ohms: more, law: Box::new(law.clone()) }
         }
-        Law::Open | Law::Current { .. } | Law::Lamp { .. } | Law::Diode { .. } => return None,
+        Law::Open | Law::Current { .. } => return None,
     })
 }
 

@@ -161,8 +161,8 @@ pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
             }
         }
         for (a, b) in pairs(circuit) {
-            // Wires are looked at from their ends; a lamp from one end to the other tells no more.
-            if !joined_by_wire(circuit, a, b) {
+            // A lamp across a wire, pin or ground tells no more than one at each of its ends.
+            if !joined_thinly(circuit, a, b) {
                 add(Tester::LampAcross, Target::Pair(a, b));
             }
             add(Tester::Drop, Target::Pair(a, b));
@@ -171,7 +171,7 @@ pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
     list
 }
 
-fn joined_by_wire(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
+fn joined_thinly(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
     circuit
         .graph
         .edges_connecting(a, b)
@@ -218,18 +218,16 @@ fn ohm_pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
     pairs
 }
 
-/// The setups worth thinking of: those in which something should work, those one control away, the
+/// The setups worth thinking of: those in which something should work, those with one control put back to rest, the
 /// same with one connector parted or one starter cable lifted, and dead ones for ohms.
 pub fn setups(circuit: &Circuit) -> Vec<Setup> {
     let mut whole: BTreeSet<Setup> = BTreeSet::from([Setup::rest(circuit)]);
     for work in &circuit.works {
         let setup = Setup::for_work(circuit, work);
-        for control in 0..circuit.controls.len() {
-            for position in 0..circuit.controls[control].positions.len() {
-                let mut near = setup.clone();
-                near.positions[control] = position;
-                whole.insert(near);
-            }
+        for (at, control) in circuit.controls.iter().enumerate() {
+            let mut near = setup.clone();
+            near.positions[at] = control.rest;
+            whole.insert(near);
         }
         whole.insert(setup);
     }

@@ -12,7 +12,7 @@ use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
 use crate::suspect::damage::changes;
-use crate::suspect::{Lineup, Nature};
+use crate::suspect::{Lineup, Nature, SuspectId};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -77,6 +77,11 @@ impl Bench {
         let rest = Setup::rest(circuit);
         bench.pulled_at_rest = bench.each_case(&rest, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
+    }
+
+    /// Fuses that trying the circuit has blown under a suspect, as branches of its wiring, in that order.
+    pub fn blown(&self, suspect: SuspectId) -> &[BranchId] {
+        self.blown.get(suspect.index()).map_or(&[], Vec::as_slice)
     }
 
     /// Solves `setup` under each suspect and takes something from each case.

@@ -18,6 +18,10 @@ pub const LED_VOLTS: f64 = 1.8;
 pub const METER_OHMS: f64 = 10.0e6;
 /// An ohm meter shows nothing above this.
 const METER_TOP_OHMS: f64 = 20.0e6;
+/// A lamp under this share of its volts is dark whatever else happens.
+const DEAD_SHARE: f64 = 0.02;
+/// A lamp that pulls its point down by less than this share is taken not to move it.
+const STIFF_SHARE: f64 = 0.01;
 /// Volts on a circuit that counts as live to an ohm meter.
 const LIVE_VOLTS: f64 = 0.05;
 
@@ -46,7 +50,7 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
                 Tester::LampPlus => lamp(scene, plus, point),
                 Tester::LedPlus => Ok(led(scene, plus, point)),
                 Tester::LedGround => Ok(led(scene, point, GROUND)),
-                Tester::Volts => volts(scene, point, GROUND),
+                Tester::Volts => Ok(volts(scene, point, GROUND)),
                 _ => lamp(scene, point, GROUND),
             }
         }
@@ -54,7 +58,7 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
             let (a, b) = (scene.wiring.node(a), scene.wiring.node(b));
             match tester {
                 Tester::Ohms => Ok(ohms(scene, a, b)),
-                Tester::Drop => volts(scene, a, b),
+                Tester::Drop => Ok(volts(scene, a, b)),
                 _ => lamp(scene, a, b),
             }
         }
@@ -67,10 +71,27 @@ fn restless(steadiness: &Steadiness) -> bool {
 
 fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
     let volts = scene.circuit.system_volts;
+    if let Some(shown) = unmoved(scene, a, b) {
+        return Ok(shown);
+    }
     let load = scene.case.with_load(a, b, &Law::Lamp { volts, watts: LAMP_WATTS })?;
     let restless = restless(&load.steadiness);
     let level = load.volts.abs() / volts;
     Ok(Shown { level, spread: 0.03 * level, restless })
+}
+
+/// A lamp on points so stiff, or so dead, that it moves nothing: the volts between them say it all.
+///
+/// Nearly all points of a circuit are one or the other, which saves an operating point for each.
+fn unmoved(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Option<Shown> {
+    let rated = scene.circuit.system_volts;
+    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
+    let lost_volts = source_ohms.abs() * LAMP_WATTS / rated;
+    let dead = open_volts.abs() < DEAD_SHARE * rated;
+    let stiff = lost_volts < STIFF_SHARE * open_volts.abs();
+    let level = open_volts.abs() / rated;
+    let restless = restless(scene.case.steadiness());
+    (dead || stiff).then_some(Shown { level, spread: 0.03 * level, restless })
 }
 
 /// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).
@@ -83,12 +104,14 @@ fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     Shown { level, spread: 0.02, restless }
 }
 
-fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
-    let load = scene.case.with_load(a, b, &Law::Resistor { ohms: METER_OHMS })?;
+fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
+    // A meter's ten megohms move nothing, so the small-signal source at the points is exact enough.
+    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
+    let read = open_volts * METER_OHMS / (METER_OHMS + source_ohms.abs());
     // Battery, coils and joints differ from machine to machine: 2 % of what is read, 4 % of a small
     // drop would be too fine, so a few millivolts stand below it (common practice, no source).
-    let spread = 0.02 * load.volts.abs() + 0.005;
-    Ok(Shown { level: load.volts, spread, restless: restless(&load.steadiness) })
+    let spread = 0.02 * read.abs() + 0.005;
+    Shown { level: read, spread, restless: restless(scene.case.steadiness()) }
 }
 
 fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
@@ -191,7 +214,8 @@ fn share_of_rated(scene: &Scene<'_>, part: PartId) -> f64 {
         _ => scene.circuit.system_volts,
     };
     let (volts, amps) = link_state(scene, link);
-    if amps.abs() < 1e-4 { 0.0 } else { volts.abs() / rated }
+    let own_volts = volts - amps * added_ohms(scene, link);
+    if amps.abs() < 1e-4 { 0.0 } else { own_volts.abs() / rated }
 }
 
 /// Amperes of a light-emitting diode over those it is made for: what its resistor lets through at the

@@ -16,6 +16,7 @@ mod kinds;
 mod physics;
 mod plan;
 mod screens;
+mod spice;
 mod terminal;
 mod trade;
 mod worked_circuits;

@@ -92,7 +92,7 @@ fn same(found: f64, expected: f64, what: &str) {
 #[test]
 fn the_optimum_of_every_matrix_is_found() {
     each_matrix(|path, prepared, problem, expected| {
-        let focused = focus(prepared, &prepared.node(&problem.start(0)), 0.0);
+        let focused = focus(prepared, &prepared.node(&problem.start(0)));
         let mut exact = Exact::new(&focused.prepared, 1_000_000);
         let optimum = exact.minutes(&focused.node).expect("nodes enough");
         same(optimum, expected.recomputed.optimum, path);
@@ -130,7 +130,7 @@ fn greedy_costs_what_greedy_is_known_to_cost() {
 #[test]
 fn bounds_lie_below_the_optimum_and_not_below_the_known_ones() {
     each_matrix(|path, prepared, problem, expected| {
-        let focused = focus(prepared, &prepared.node(&problem.start(0)), 0.0);
+        let focused = focus(prepared, &prepared.node(&problem.start(0)));
         let bound = Bound::new(&focused.prepared).minutes(&focused.prepared, &focused.node);
         assert!(bound <= expected.recomputed.optimum + TOLERANCE, "{path}: {bound}");
         if let Some(known) = expected.bounds.get("huffman_cost_bound") {
@@ -291,7 +291,7 @@ fn the_exact_search_finds_what_trying_everything_finds() {
         let start = problem.start(0);
         let expected = by_trying_everything(&problem, &start);
         let prepared = Prepared::new(&problem).expect("a sound problem");
-        let focused = focus(&prepared, &prepared.node(&start), 0.0);
+        let focused = focus(&prepared, &prepared.node(&start));
         let found = Exact::new(&focused.prepared, u64::MAX).minutes(&focused.node).expect("nodes");
         same(found, expected, &format!("seed {seed}: {problem:#?}"));
         let bound = Bound::new(&focused.prepared).minutes(&focused.prepared, &focused.node);

@@ -1,0 +1,293 @@
+//! Every built-in circuit, in every setup, under every suspect, beside a general-purpose circuit
+//! simulator: node volts within a millivolt or a thousandth, the same relays pulled, the same fuses blown.
+//!
+//! One operating point in five is compared, all of them with `HALFSPLIT_SPICE_ALL=1` or in CI.
+//! The simulator is Debian's package `ngspice`. Without it nothing is compared, which is said aloud, and
+//! is a failure in CI.
+
+#![allow(clippy::print_stderr, reason = "a skipped comparison and its figures are to be seen")]
+
+mod netlist;
+mod settle;
+mod simulator;
+mod table;
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::time::Instant;
+
+use halfsplit::circuit::{Circuit, Kind, LinkId, PartId, builtin, read};
+use halfsplit::electric::{Case, Change, Law, RelayId, Solver, Steadiness};
+use halfsplit::setup::Setup;
+use halfsplit::setup::wiring::Wiring;
+use halfsplit::suspect::damage::changes;
+use halfsplit::suspect::{Lineup, SuspectId};
+use halfsplit::tester::enumerate::setups;
+use halfsplit::tester::expectations::Bench;
+
+use settle::{Walk, settle};
+use simulator::Simulator;
+use table::{Armature, Table, tables};
+
+/// What a node may be off: a millivolt, or a thousandth of its volts.
+const LEAST_VOLTS: f64 = 1e-3;
+const SHARE: f64 = 1e-3;
+
+/// One operating point in so many is compared, all of them in CI or when this variable is set.
+const ONE_IN: usize = 5;
+const ALL: &str = "HALFSPLIT_SPICE_ALL";
+
+/// Differences told before the rest is only counted.
+const MOST_TOLD: usize = 20;
+
+/// A built-in circuit with its suspects.
+struct Subject {
+    circuit: Arc<Circuit>,
+    lineup: Arc<Lineup>,
+    bench: Bench,
+}
+
+impl Subject {
+    fn of(name: &str) -> Subject {
+        let text = builtin::text(name).unwrap();
+        let circuit = Arc::new(read::read_text(name, text).0.unwrap());
+        let lineup = Arc::new(Lineup::of(&circuit));
+        let bench = Bench::new(&circuit, Arc::clone(&lineup)).unwrap();
+        Subject { circuit, lineup, bench }
+    }
+
+    /// Fuses blown under each suspect once everything that should work has been tried.
+    fn blown(&self, simulator: &mut Simulator) -> Vec<BTreeSet<LinkId>> {
+        let mut blown = vec![BTreeSet::new(); self.lineup.suspects.len()];
+        for work in &self.circuit.works {
+            let setup = Setup::for_work(&self.circuit, work);
+            let mut walks: Vec<Walk<'_>> =
+                (0..blown.len()).map(|suspect| self.walk(&setup, suspect, &blown)).collect();
+            settle(simulator, &mut walks);
+            blown = walks.iter().map(|walk| walk.blown().clone()).collect();
+        }
+        blown
+    }
+
+    /// What the program makes of a suspect in a setup, fuses blown before included.
+    fn changes(&self, setup: &Setup, wiring: &Wiring, suspect: usize) -> Vec<Change> {
+        let damage = &self.lineup.suspects[suspect].damage;
+        let mut list = changes(&self.circuit, setup, wiring, damage);
+        let blown = self.bench.blown(SuspectId(suspect as u32));
+        list.extend(blown.iter().map(|&branch| Change::Law { branch, law: Law::Open }));
+        list
+    }
+
+    /// A setup under a suspect.
+    fn walk<'a>(
+        &'a self,
+        setup: &'a Setup,
+        suspect: usize,
+        blown: &[BTreeSet<LinkId>],
+    ) -> Walk<'a> {
+        let damage = &self.lineup.suspects[suspect].damage;
+        Walk::new(&self.circuit, setup, damage, &blown[suspect])
+    }
+}
+
+/// What was compared, and how far apart it was.
+#[derive(Default)]
+struct Tally {
+    points: usize,
+    nodes: usize,
+    worst_volts: f64,
+    worst_at: String,
+    differences: Vec<String>,
+}
+
+impl Tally {
+    fn node(&mut self, place: impl Fn() -> String, program: f64, simulator: f64) {
+        self.nodes += 1;
+        let off_volts = (program - simulator).abs();
+        if off_volts.is_nan() || off_volts > f64::max(LEAST_VOLTS, SHARE * simulator.abs()) {
+            let place = place();
+            self.differences.push(format!("{place}: {program} V, simulator {simulator} V"));
+        } else if off_volts > self.worst_volts {
+            self.worst_volts = off_volts;
+            self.worst_at = place();
+        }
+    }
+
+    fn same<T: PartialEq + std::fmt::Debug>(&mut self, place: &str, program: &T, simulator: &T) {
+        if program != simulator {
+            self.differences.push(format!("{place}: {program:?}, simulator {simulator:?}"));
+        }
+    }
+}
+
+/// Compares a setup under those suspects that were walked.
+fn compare(tally: &mut Tally, subject: &Subject, setup: &Setup, walks: &[(usize, Walk<'_>)]) {
+    let circuit = &subject.circuit;
+    let wiring = Wiring::new(circuit, setup);
+    let solver = Solver::new(&wiring.network).unwrap();
+    for (suspect, walk) in walks {
+        let id = &subject.lineup.suspects[*suspect].id;
+        let place = |what: &str| format!("{} {id} {what}", setup.id(circuit));
+        let case = match solver.case(&subject.changes(setup, &wiring, *suspect)) {
+            Ok(case) => case,
+            Err(error) => {
+                tally.differences.push(place(&error.to_string()));
+                continue;
+            }
+        };
+        tally.points += 1;
+        for terminal in circuit.terminal_ids() {
+            let program = case.node_volts(wiring.node(terminal));
+            let place = || place(&circuit.terminal(terminal).id);
+            tally.node(place, program, walk.node_volts(terminal));
+        }
+        let (pulled, chattering) = armatures(circuit, &wiring, &case);
+        tally.same(&place("pulled"), &pulled, &walk.pulled());
+        tally.same(&place("chattering"), &chattering, &walk.chattering());
+        let before = subject.bench.blown(SuspectId(*suspect as u32));
+        let blown: BTreeSet<LinkId> =
+            before.iter().chain(case.blown()).map(|fuse| LinkId::new(fuse.0 as usize)).collect();
+        tally.same(&place("blown"), &blown, walk.blown());
+    }
+}
+
+/// Parts whose armature the program has pulled for good, and those it has chattering.
+fn armatures(
+    circuit: &Circuit,
+    wiring: &Wiring,
+    case: &Case<'_>,
+) -> (BTreeSet<PartId>, BTreeSet<PartId>) {
+    let moving = match case.steadiness() {
+        Steadiness::Steady => &[][..],
+        Steadiness::Chatters { relays } => relays,
+    };
+    let having = |is: &dyn Fn(RelayId) -> bool| {
+        circuit.part_ids().filter(|&part| wiring.relay(part).is_some_and(is)).collect()
+    };
+    (having(&|relay| case.pulled(relay)), having(&|relay| moving.contains(&relay)))
+}
+
+/// Whether to go on; without the simulator only CI insists.
+fn is_ready() -> bool {
+    if simulator::is_installed() {
+        return true;
+    }
+    let how = "`ngspice` is not installed: apt-get install --no-install-recommends ngspice";
+    assert!(std::env::var_os("CI").is_none(), "{how}");
+    eprintln!("operating points are NOT compared with a circuit simulator: {how}");
+    false
+}
+
+/// Compares a circuit, one operating point in `every`, and gives back what differs.
+fn compare_circuit(name: &str, every: usize) -> Vec<String> {
+    let start = Instant::now();
+    let subject = Subject::of(name);
+    let mut simulator = Simulator::default();
+    let blown = subject.blown(&mut simulator);
+    let setups = setups(&subject.circuit);
+    // Shifted from setup to setup, so that each setup and each suspect has its share.
+    let taken =
+        |at: usize| (0..blown.len()).filter(move |suspect| (at + suspect).is_multiple_of(every));
+    let mut places = Vec::new();
+    let mut walks = Vec::new();
+    for (at, setup) in setups.iter().enumerate() {
+        places.extend(taken(at).map(|suspect| (at, suspect)));
+        walks.extend(taken(at).map(|suspect| subject.walk(setup, suspect, &blown)));
+    }
+    settle(&mut simulator, &mut walks);
+    let simulated = start.elapsed();
+    let mut tally = Tally::default();
+    let mut walks = places.into_iter().zip(walks).peekable();
+    for (at, setup) in setups.iter().enumerate() {
+        let mut here = Vec::new();
+        while let Some(((_, suspect), walk)) = walks.next_if(|((setup, _), _)| *setup == at) {
+            here.push((suspect, walk));
+        }
+        compare(&mut tally, &subject, setup, &here);
+    }
+    eprintln!(
+        "{name}: {} setups, {} suspects, {} operating points, {} node volts, {} netlists; simulator \
+         {:.1} s, all {:.1} s; worst {:.1e} V of {}; {} differ",
+        setups.len(),
+        subject.lineup.suspects.len(),
+        tally.points,
+        tally.nodes,
+        simulator.count(),
+        simulated.as_secs_f64(),
+        start.elapsed().as_secs_f64(),
+        tally.worst_volts,
+        tally.worst_at,
+        tally.differences.len(),
+    );
+    tally.differences
+}
+
+#[test]
+fn every_operating_point_agrees_with_a_circuit_simulator() {
+    if !is_ready() {
+        return;
+    }
+    let all = std::env::var_os(ALL).is_some() || std::env::var_os("CI").is_some();
+    let every = if all { 1 } else { ONE_IN };
+    let differences: Vec<String> = builtin::names()
+        .into_iter()
+        .flat_map(|name| {
+            let found = compare_circuit(name, every).into_iter();
+            found.map(move |difference| format!("{name}: {difference}"))
+        })
+        .collect();
+    let told = &differences[..differences.len().min(MOST_TOLD)];
+    assert!(told.is_empty(), "{} differences, such as\n{}", differences.len(), told.join("\n"));
+}
+
+#[test]
+fn relays_do_what_the_table_worked_out_by_hand_says() {
+    let tables = tables();
+    let mut compared = 0;
+    for name in builtin::names() {
+        let subject = Subject::of(name);
+        let table = tables.iter().find(|table| table.circuit == name);
+        let has_relay = subject.circuit.parts.iter().any(|part| is_relay(&part.kind));
+        assert_eq!(table.is_some(), has_relay, "{name} in tests/data/spice/relays.yaml");
+        if let Some(table) = table {
+            compared += check_table(&subject, table);
+        }
+    }
+    assert!(compared > 10_000, "only {compared} were compared");
+}
+
+fn is_relay(kind: &Kind) -> bool {
+    matches!(kind, Kind::Relay | Kind::Solenoid)
+}
+
+fn check_table(subject: &Subject, table: &Table) -> usize {
+    let circuit = &subject.circuit;
+    for id in table.suspects() {
+        assert!(subject.lineup.find(&id).is_some(), "{} has no suspect `{id}`", table.circuit);
+    }
+    let part = circuit.part_by_id(&table.relay).unwrap();
+    let mut compared = 0;
+    let mut differences = Vec::new();
+    for setup in setups(circuit) {
+        let wiring = Wiring::new(circuit, &setup);
+        let solver = Solver::new(&wiring.network).unwrap();
+        let id = setup.id(circuit);
+        for (at, suspect) in subject.lineup.suspects.iter().enumerate() {
+            let case = solver.case(&subject.changes(&setup, &wiring, at)).unwrap();
+            let (pulled, chattering) = armatures(circuit, &wiring, &case);
+            let does = match (pulled.contains(&part), chattering.contains(&part)) {
+                (true, _) => Armature::Pulled,
+                (false, true) => Armature::Chatters,
+                (false, false) => Armature::Released,
+            };
+            let says = table.says(&id, &suspect.id);
+            if does != says {
+                differences.push(format!("{id} {}: {does:?}, table {says:?}", suspect.id));
+            }
+            compared += 1;
+        }
+    }
+    let told = &differences[..differences.len().min(MOST_TOLD)];
+    assert!(told.is_empty(), "{}: {}\n{}", table.circuit, differences.len(), told.join("\n"));
+    compared
+}

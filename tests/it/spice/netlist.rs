@@ -1,0 +1,230 @@
+//! A circuit, as it stands, in the words of a general-purpose circuit simulator.
+//!
+//! Written from the circuit's graph and the documented laws alone: nothing here asks `setup::wiring`,
+//! `suspect::damage` or `electric` how something behaves, so that a slip there shows as a difference.
+//! What conducts is a voltage source of its volts (mostly none) in series with a source of ohms times
+//! the current in it: unlike the simulator's own resistor that leaves the least leak beside the
+//! thickest cable in the equations.
+
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+use halfsplit::circuit::{Circuit, ClosedWhen, Element, Kind, LinkId, PartId, TerminalId};
+use halfsplit::setup::Setup;
+use halfsplit::suspect::damage::Damage;
+
+/// Every node leaks so much to ground (documented in `electric`): it gives a floating island its level.
+const LEAK_OHMS: f64 = 1e13;
+/// Boltzmann's constant times 27 C over the elementary charge, volts: the simulator's own values.
+const THERMAL_VOLTS: f64 = 1.380_648_52e-23 * 300.15 / 1.602_176_620_8e-19;
+/// Hot ohms over cold ohms and the exponent of the current: `tests/data/physics/lamps.yaml`.
+const HOT_OVER_COLD: f64 = 4.80 / 0.350;
+const AMPS_EXPONENT: f64 = 0.55;
+/// Share of a diode's forward volts over its body, its slope per forward volt with its bounds, and its
+/// leak: documented in `electric`, from memory there. They are part of what is to be simulated.
+const BODY_SHARE: f64 = 0.1;
+const SLOPE_SHARE: f64 = 0.06;
+const SLOPE_BOUNDS: (f64, f64) = (0.026, 0.08);
+const DIODE_LEAK_OHMS: f64 = 1e9;
+/// Share of its running amperes at which a motor breaks loose: documented in `electric`.
+const BREAK_LOOSE: f64 = 0.9;
+
+/// Tight enough to compare a millivolt, and no leak of the simulator's own.
+const OPTIONS: &str =
+    ".options reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 itl1=1000 temp=27 tnom=27";
+
+/// A circuit in one setup with one thing wrong, and everything that moves standing still.
+#[derive(Clone, Copy)]
+pub struct Scene<'a> {
+    pub circuit: &'a Circuit,
+    pub setup: &'a Setup,
+    pub damage: &'a [Damage],
+    /// Armatures that are pulled.
+    pub pulled: &'a BTreeSet<PartId>,
+    /// Fuses that have blown.
+    pub blown: &'a BTreeSet<LinkId>,
+}
+
+/// The netlist, without a title: equal scenes have equal text.
+pub fn netlist(scene: Scene<'_>) -> String {
+    let mut text = format!("{OPTIONS}\n");
+    for link in scene.circuit.link_ids().filter(|&link| scene.conducts(link)) {
+        scene.element(&mut text, link);
+    }
+    for (at, damage) in scene.damage.iter().enumerate() {
+        if let Damage::Grounded(terminal, ohms) = damage {
+            let node = scene.node(*terminal);
+            writeln!(text, "vg{at} {node} g{at} 0\nhg{at} g{at} 0 vg{at} {ohms:e}").unwrap();
+        }
+    }
+    for terminal in scene.circuit.terminal_ids().filter(|&at| at != scene.circuit.chassis) {
+        let at = terminal.index();
+        writeln!(text, "rl{at} {} 0 {LEAK_OHMS:e}", scene.node(terminal)).unwrap();
+    }
+    text.push_str(".end\n");
+    text
+}
+
+impl Scene<'_> {
+    fn node(self, terminal: TerminalId) -> String {
+        if terminal == self.circuit.chassis {
+            return "0".to_owned();
+        }
+        format!("n{}", terminal.index())
+    }
+
+    fn has(self, damage: &Damage) -> bool {
+        self.damage.contains(damage)
+    }
+
+    /// Whether any current can flow in a link.
+    fn conducts(self, link: LinkId) -> bool {
+        let owner = self.circuit.link(link).part;
+        let parted = match self.circuit.part(owner).kind {
+            Kind::Pin { connector } => self.setup.parted.contains(&connector),
+            _ => false,
+        };
+        let off = self.setup.ground_off && self.is_ground_cable(link);
+        if parted || off || self.setup.lifted.contains(&owner) || self.has(&Damage::Open(link)) {
+            return false;
+        }
+        match &self.circuit.link(link).element {
+            Element::Fuse { .. } => !self.blown.contains(&link),
+            Element::Contact { closed_when, .. } => {
+                self.has(&Damage::Welded(link)) || self.is_closed(owner, closed_when)
+            }
+            _ => true,
+        }
+    }
+
+    fn is_closed(self, owner: PartId, closed_when: &ClosedWhen) -> bool {
+        match closed_when {
+            ClosedWhen::Control { control, positions } => {
+                positions.contains(&self.setup.positions[control.index()])
+            }
+            ClosedWhen::Pulled => self.pulled.contains(&owner),
+            ClosedWhen::Released => !self.pulled.contains(&owner),
+        }
+    }
+
+    /// The cable between the battery's negative post and whatever else.
+    fn is_ground_cable(self, link: LinkId) -> bool {
+        let is_battery = |part: PartId| self.circuit.part(part).kind == Kind::Battery;
+        let (from, to) = self.circuit.ends(link);
+        let on_post = |at: TerminalId| self.circuit.terminal(at).id == "battery.minus";
+        !is_battery(self.circuit.link(link).part) && (on_post(from) || on_post(to))
+    }
+
+    fn element(self, text: &mut String, link: LinkId) {
+        let sound = &self.circuit.link(link).element;
+        let instead = self.damage.iter().find_map(|damage| match damage {
+            Damage::Instead(of, element) if *of == link => Some(element),
+            _ => None,
+        });
+        let more_ohms: f64 = self
+            .damage
+            .iter()
+            .map(|damage| match damage {
+                Damage::Series(of, ohms) if *of == link => *ohms,
+                _ => 0.0,
+            })
+            .sum();
+        let (from, to) = self.circuit.ends(link);
+        let at = link.index();
+        let (from, to) = (self.node(from), self.node(to));
+        match *instead.unwrap_or(sound) {
+            Element::Resistance { ohms }
+            | Element::Coil { ohms, .. }
+            | Element::Contact { ohms, .. }
+            | Element::Fuse { ohms, .. } => {
+                conductor(text, at, [&from, &to], 0.0, ohms + more_ohms);
+            }
+            Element::Emf { volts, ohms } => {
+                conductor(text, at, [&from, &to], volts, ohms + more_ohms);
+            }
+            Element::Lamp { volts, watts } => {
+                let inner = behind(text, at, &from, more_ohms);
+                lamp(text, at, [&inner, &to], volts, watts);
+            }
+            Element::Diode { forward_volts, at_amps } => {
+                let inner = behind(text, at, &from, more_ohms);
+                diode(text, at, [&inner, &to], forward_volts, at_amps);
+            }
+            Element::Motor { stall_ohms, running_amps, rated_volts } => {
+                let inner = behind(text, at, &from, more_ohms);
+                motor(text, at, [&inner, &to], [stall_ohms, running_amps, rated_volts]);
+            }
+        }
+    }
+}
+
+/// `volts` and `ohms` between two nodes; the amperes in it can be read as those of source `v<at>`.
+fn conductor(text: &mut String, at: usize, [from, to]: [&str; 2], volts: f64, ohms: f64) {
+    writeln!(text, "v{at} {from} x{at} {volts:e}\nh{at} x{at} {to} v{at} {ohms:e}").unwrap();
+}
+
+/// The node behind some ohms, or the same node when there are none.
+fn behind(text: &mut String, at: usize, from: &str, ohms: f64) -> String {
+    if ohms == 0.0 {
+        return from.to_owned();
+    }
+    writeln!(text, "vs{at} {from} y{at} 0\nhs{at} y{at} s{at} vs{at} {ohms:e}").unwrap();
+    format!("s{at}")
+}
+
+/// `I = I_rated * (V / V_rated)^0.55` when hot (Standard Handbook for Electrical Engineers), the cold
+/// resistance near zero; between them the fourth root of the sum of fourth powers of both resistances.
+///
+/// Its volts are those of a node `w<at>` of their own, which takes the lamp's amperes and draws them by
+/// the curve: so its conductance does not drown the leaks in the equations of a floating island.
+fn lamp(text: &mut String, at: usize, [from, to]: [&str; 2], rated_volts: f64, watts: f64) {
+    let rated_ohms = rated_volts * rated_volts / watts;
+    let cold_ohms = rated_ohms / HOT_OVER_COLD;
+    let exponent = 4.0 * (1.0 - AMPS_EXPONENT);
+    writeln!(
+        text,
+        "v{at} {from} x{at} 0\ne{at} x{at} {to} w{at} 0 1\nf{at} 0 w{at} v{at} 1\n\
+         b{at} w{at} 0 i=v(w{at})/pow(pow({cold_ohms:e},4)\
+         +pow({rated_ohms:e},4)*pow(abs(v(w{at}))/{rated_volts:e},{exponent:e}),0.25)"
+    )
+    .unwrap();
+}
+
+/// The simulator's own diode through the given point, behind the resistance of its body.
+fn diode(text: &mut String, at: usize, [from, to]: [&str; 2], forward_volts: f64, at_amps: f64) {
+    let slope_volts = (SLOPE_SHARE * forward_volts).clamp(SLOPE_BOUNDS.0, SLOPE_BOUNDS.1);
+    let emission = slope_volts / THERMAL_VOLTS;
+    let body_ohms = BODY_SHARE * forward_volts / at_amps;
+    let junction_volts = forward_volts - body_ohms * at_amps;
+    let saturation_amps = at_amps / ((junction_volts / slope_volts).exp() - 1.0);
+    conductor(text, at, [from, &format!("j{at}")], 0.0, body_ohms);
+    writeln!(
+        text,
+        "d{at} j{at} {to} m{at}\nrd{at} j{at} {to} {DIODE_LEAK_OHMS:e}\n\
+         .model m{at} d(is={saturation_amps:e} n={emission:e})"
+    )
+    .unwrap();
+}
+
+/// Two straight lines: stall ohms up to the corner, from there to the rated point.
+fn motor(
+    text: &mut String,
+    at: usize,
+    [from, to]: [&str; 2],
+    [stall_ohms, running_amps, rated_volts]: [f64; 3],
+) {
+    let corner_amps = BREAK_LOOSE * running_amps;
+    let turning_ohms = (rated_volts - corner_amps * stall_ohms) / (running_amps - corner_amps);
+    if turning_ohms <= stall_ohms {
+        // Its rated point lies on or below the line it stands on: it never turns.
+        return conductor(text, at, [from, to], 0.0, stall_ohms);
+    }
+    let more_ohms = turning_ohms - stall_ohms;
+    let amps = format!("i(v{at})");
+    writeln!(
+        text,
+        "v{at} {from} x{at} 0\nb{at} x{at} {to} v={stall_ohms:e}*{amps}\
+         +{more_ohms:e}*(uramp({amps}-{corner_amps:e})-uramp(-{amps}-{corner_amps:e}))"
+    )
+    .unwrap();
+}
