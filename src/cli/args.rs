@@ -153,6 +153,9 @@ pub struct Next {
 /// `expect`.
 #[derive(Debug, ClapArgs)]
 pub struct Expect {
+    /// Every test that can be done, also those that tell nothing new.
+    #[arg(long)]
+    pub all: bool,
     /// Circuit file or built-in circuit.
     pub circuit: String,
     /// What all commands on a circuit take.

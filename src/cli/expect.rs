@@ -16,14 +16,23 @@ use crate::tester::expectations::Column;
 pub fn run(expect: &Expect) -> Result<End, CliError> {
     let study = load::study(&expect.circuit, &expect.common)?;
     if expect.json {
-        say(&format!("{}\n", in_json(&study)))?;
+        say(&format!("{}\n", in_json(&study, &listed(&study, expect.all))))?;
     } else {
-        say(&in_words(&study))?;
+        say(&in_words(&study, &listed(&study, expect.all)))?;
     }
     Ok(End::Fine)
 }
 
-fn in_json(study: &Study) -> Value {
+/// The columns to list: those worth planning with, or all.
+fn listed(study: &Study, all: bool) -> Vec<&Column> {
+    if all {
+        study.columns.iter().collect()
+    } else {
+        study.planned.iter().map(|&at| &study.columns[at]).collect()
+    }
+}
+
+fn in_json(study: &Study, columns: &[&Column]) -> Value {
     let lineup = study.lineup();
     let suspects: Vec<Value> = lineup
         .suspects
@@ -36,8 +45,8 @@ fn in_json(study: &Study) -> Value {
                     "fix": fix })
         })
         .collect();
-    let tests: Vec<Value> = study.columns.iter().map(|column| test_json(study, column)).collect();
-    let readings: Vec<Vec<Value>> = study.columns.iter().map(readings_json).collect();
+    let tests: Vec<Value> = columns.iter().map(|column| test_json(study, column)).collect();
+    let readings: Vec<Vec<Value>> = columns.iter().map(|column| readings_json(column)).collect();
     json!({ "suspects": suspects, "tests": tests, "readings": readings })
 }
 
@@ -74,11 +83,11 @@ fn readings_json(column: &Column) -> Vec<Value> {
 }
 
 /// The sound circuit's readings, setup by setup.
-fn in_words(study: &Study) -> String {
+fn in_words(study: &Study, columns: &[&Column]) -> String {
     let circuit = study.circuit();
     let mut lines = vec![format!("{} ({})", circuit.name, circuit.machine)];
     let mut setup = None;
-    for column in &study.columns {
+    for column in columns {
         if setup != Some(&column.test.setup) {
             setup = Some(&column.test.setup);
             lines.push(format!("\n{}:", column.test.setup.words(circuit)));

@@ -104,6 +104,7 @@ impl Scene<'_> {
             }
             ClosedWhen::Pulled => self.pulled.contains(&owner),
             ClosedWhen::Released => !self.pulled.contains(&owner),
+            ClosedWhen::Sensed { .. } => panic!("no built-in circuit had a sensing contact"),
         }
     }
 
@@ -154,6 +155,7 @@ impl Scene<'_> {
                 let inner = behind(text, at, &from, more_ohms);
                 motor(text, at, [&inner, &to], [stall_ohms, running_amps, rated_volts]);
             }
+            ref other => panic!("no built-in circuit had {other:?}; write its translation"),
         }
     }
 }
