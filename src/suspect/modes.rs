@@ -157,8 +157,10 @@ impl List<'_> {
     /// Toggle or push-button: open .65, sticking .19, short .16 (MIL-HDBK-338B). `open` is shared
     /// between no contact at all and contact through dirt.
     fn switch(&mut self) {
-        let links = self.links().to_vec();
-        let share = 1.0 / links.len() as f64;
+        let is_contact =
+            |link: &LinkId| matches!(self.circuit.graph[*link].element, Element::Contact { .. });
+        let links: Vec<LinkId> = self.links().iter().copied().filter(is_contact).collect();
+        let share = 1.0 / links.len().max(1) as f64;
         for (at, &link) in links.iter().enumerate() {
             let prefix = if links.len() == 1 { String::new() } else { format!("{}-", at + 1) };
             let open = format!("{prefix}open");
@@ -167,6 +169,7 @@ impl List<'_> {
             let stuck = format!("{prefix}stuck-on");
             self.push(&stuck, "stuck on", 0.16 * share, vec![Damage::Welded(link)]);
         }
+        self.body(0.15);
         if let [link] = links[..] {
             self.intermittent(INTERMITTENT, link);
         }
@@ -254,7 +257,7 @@ impl List<'_> {
 
     /// The joint between a part's body and the frame, where it has one.
     fn body(&mut self, weight: f64) {
-        let Some(link) = self.role("body") else { return };
+        let Some(link) = self.role("body joint") else { return };
         let decades = self.decades();
         self.high("body-", "poor ground at its mounting", weight, link, decades);
     }
@@ -267,7 +270,7 @@ impl List<'_> {
         let link = self.links()[0];
         // Lamp: no light .67, reduced light .33 (MIL-HDBK-338B).
         self.push("open", open, 0.67 * weight, vec![Damage::Open(link)]);
-        if self.role("body").is_some() {
+        if self.role("body joint").is_some() {
             self.body(0.33 * weight);
         } else {
             self.high("", high, 0.33 * weight, link, &LIGHT_DECADES[1..3]);

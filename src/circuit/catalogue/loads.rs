@@ -116,13 +116,13 @@ pub const ZENER: Entry = Entry {
     about: "terminals `anode` and `cathode`; holds its volts from the second to the first",
     keys: &[
         number("volts", range(Unit::Volts, 1.0, 60.0), "what it holds; has to be given"),
-        number("forward", range(Unit::Volts, 0.1, 3.0), "volts the other way at 100 mA; 0.7 V"),
+        number("forward", range(Unit::Volts, 0.1, 3.0), "volts the other way at 1 A; 0.7 V"),
     ],
     build: zener,
 };
 
 /// Amperes at which a diode's forward volts are taken (common practice, no source).
-pub(super) const DIODE_AMPS: f64 = 0.1;
+pub(super) const DIODE_AMPS: f64 = 1.0;
 
 /// Silicon: about 0.7 V (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
 pub(super) const DIODE_VOLTS: f64 = 0.7;
