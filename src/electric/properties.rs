@@ -37,6 +37,9 @@ fn any_law(relays: u32) -> impl Strategy<Value = Law> {
         1 => (decades(-2.0, 0.0), decades(0.0, 2.0)).prop_map(|(stall_ohms, running_amps)| {
             Law::Motor { stall_ohms, running_amps, rated_volts: 12.0 }
         }),
+        1 => (decades(-2.0, 0.0), decades(0.0, 1.5)).prop_map(|(ohms, times)| {
+            Law::Battery { volts: 12.0, ohms, charge_ohms: ohms * times }
+        }),
         1 => decades(0.0, 2.0).prop_map(|rated_amps| Law::Fuse { ohms: 0.005, rated_amps }),
         2 => (0..relays, any::<bool>()).prop_map(|(relay, rests_closed)| {
             Law::Contact { ohms: 0.01, relay: RelayId(relay), rests_closed }
@@ -146,7 +149,8 @@ fn check_nature(network: &Network, changes: &[Change], case: &Case) -> Result<()
         let watts = (volts[from] - volts[to]) * amps;
         power += watts;
         flowing += watts.abs() + 1e-9 * amps.abs();
-        let passive = !matches!(law, Law::Source { .. } | Law::Current { .. });
+        let source = matches!(law, Law::Source { .. } | Law::Battery { .. } | Law::Current { .. });
+        let passive = !source;
         let slack_volts = 1e-8 * (1.0 + volts[from].abs() + volts[to].abs()) + 1e-11 * most_amps;
         let slack = slack_volts * amps.abs() + 1e-9 * (1e-6 + 1e-5 * most_amps);
         prop_assert!(

@@ -122,7 +122,11 @@ fn own_start(ready: &Ready) -> Result<Vec<(f64, f64)>, SolveError> {
 /// Whether a branch is a port of every case.
 fn stands(law: &Law) -> bool {
     match law {
-        Law::Contact { .. } | Law::Lamp { .. } | Law::Diode { .. } | Law::Motor { .. } => true,
+        Law::Contact { .. }
+        | Law::Battery { .. }
+        | Law::Lamp { .. }
+        | Law::Diode { .. }
+        | Law::Motor { .. } => true,
         Law::Behind { law, .. } => stands(law),
         _ => false,
     }
@@ -141,6 +145,7 @@ fn standing_row(law: &Law) -> Row {
 fn standing_ohms(law: &Law) -> f64 {
     match *law {
         Law::Contact { .. } => CONTACT_OHMS,
+        Law::Battery { ohms, .. } => ohms,
         Law::Diode { .. } => DIODE_OHMS,
         Law::Lamp { volts, watts } => volts * volts / watts,
         Law::Motor { running_amps, rated_volts, .. } => rated_volts / running_amps,
