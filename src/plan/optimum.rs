@@ -12,7 +12,7 @@ const MOST_ENTRIES: usize = 4_000;
 ///
 /// `None` says only that it was not found: the problem is too big, or its tests err too much.
 pub fn optimum(prepared: &Prepared, state: &State, nodes: u64) -> Option<f64> {
-    let focus = focus(prepared, &prepared.node(state), 0.0);
+    let focus = focus(prepared, &prepared.node(state));
     if focus.prepared.table.entries() > MOST_ENTRIES {
         return None;
     }
