@@ -98,11 +98,10 @@ fn in_words(standing: &Standing) -> String {
             lines.extend(test.cautions.iter().map(|line| format!("  ! {line}")));
             lines.extend(test.doing.iter().map(|line| format!("  - {line}")));
             lines.push(format!("  - {}", test.watch));
-            for one in &test.outcomes {
-                let share = one.probability * 100.0;
-                lines.push(format!("  {} ({share:.0} %): {}", one.id, one.meaning));
-            }
-            lines.extend(test.why.iter().skip(test.outcomes.len()).cloned());
+            let ids: Vec<&str> = test.outcomes.iter().map(|one| one.id.as_str()).collect();
+            lines.push(format!("  outcomes: {}", ids.join(", ")));
+            lines.push("Why:".to_owned());
+            lines.extend(test.why.iter().map(|line| format!("  {line}")));
         }
         Step::Fix(fix) => {
             lines.push(format!("Fix: {} ({:.0} %)", fix.title, fix.probability * 100.0));

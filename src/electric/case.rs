@@ -8,7 +8,7 @@ use super::newton::{CorePoint, WholePoint};
 use super::plants::{OnCore, Stop, Whole};
 use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
 use super::settle::{Cycle, Plant, State, Steadiness, blows, leaves, moving, settle, steadiness};
-use super::update::{Base, Column, Core, Place};
+use super::update::{Base, Column, Place};
 
 /// A network with changes made, settled.
 ///
@@ -50,22 +50,26 @@ pub struct Load {
 
 /// Settles a changed network on its core if that can be trusted, whole if not.
 pub(super) fn settle_case<'solver>(
-    standing: &Core<'solver>,
+    base: &'solver Base,
+    standing: &[Place],
     start: &[(f64, f64)],
     changed: Changed<'solver>,
 ) -> Result<Case<'solver>, SolveError> {
-    let mut on_core = OnCore::new(standing, start, &changed);
+    let mut on_core = OnCore::new(base, standing, start, &changed);
     let rest = State::rest(&changed.relays);
     match settle(&mut on_core, rest, None) {
         Ok(cycle) => {
             let case = Case::on_core(changed, on_core, cycle);
+            if case.is_within_reach() {
+                return Ok(case);
+            }
             if case.is_trusted() {
                 case.check_bounds()?;
                 return Ok(case);
             }
-            settle_whole(standing.base, case.changed)
+            settle_whole(base, case.changed)
         }
-        Err(Stop::Distrusted) => settle_whole(standing.base, changed),
+        Err(Stop::Distrusted) => settle_whole(base, changed),
         Err(Stop::Failed(error)) => Err(error),
     }
 }
@@ -122,6 +126,15 @@ impl<'solver> Case<'solver> {
             added,
             steadiness,
         }
+    }
+
+    /// Whether everything stayed so small that neither its rounding nor its bounds need a look.
+    fn is_within_reach(&self) -> bool {
+        let Settled::Core(plant, cycle) = &self.settled else { return false };
+        cycle.iter().all(|(_, point)| {
+            let (volts, amps) = plant.core.reach(&point.drives);
+            volts <= REACH_VOLTS && amps <= REACH_AMPS
+        })
     }
 
     fn is_trusted(&self) -> bool {
@@ -291,8 +304,9 @@ impl<'solver> Case<'solver> {
         })
     }
 
-    /// The short way: where nothing bends, the network is a source behind a resistance, and the tester's
-    /// curve meets its line in one point. `None` when something bends, moves or blows.
+    /// The short way: seen from the tester the network is a source behind a resistance, and the tester's
+    /// curve meets its line in one point. `None` when that bends something further than its tangent
+    /// reaches, moves a relay or blows a fuse.
     fn straight_load(
         &self,
         plant: &OnCore,
@@ -300,7 +314,7 @@ impl<'solver> Case<'solver> {
         branch: &Branch,
     ) -> Option<Result<Load, SolveError>> {
         let [(state, point)] = cycle.as_slice() else { return None };
-        if matches!(branch.law, Law::Contact { .. }) || !plant.is_straight(state) {
+        if matches!(branch.law, Law::Contact { .. }) {
             return None;
         }
         let column = plant.core.base.column(Place::Pair(branch.from, branch.to));
@@ -315,7 +329,10 @@ impl<'solver> Case<'solver> {
         };
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
-        if own_blows || self.is_upset(plant, state, &response, amps) {
+        if own_blows
+            || plant.is_bent(state, point, (&column.all, &response.drives), amps)
+            || self.is_upset(plant, state, &response, amps)
+        {
             return None;
         }
         let volts = open_volts - ohms * amps;
@@ -360,6 +377,12 @@ impl<'solver> Case<'solver> {
     }
 }
 
+/// Sums that stay below are right to a nanovolt.
+const REACH_VOLTS: f64 = 1e6;
+
+/// Sums that stay below are right to a nanoampere.
+const REACH_AMPS: f64 = 1e6;
+
 /// A resistance this small beside what it is a difference of has lost its digits.
 const LEAST_SHARE: f64 = 1e-10;
 
@@ -372,7 +395,7 @@ struct Response<'point, 'net> {
 
 impl<'point, 'net> Response<'point, 'net> {
     fn new(plant: &'point OnCore<'net>, point: &CorePoint, column: &'point Column<'net>) -> Self {
-        let drives = plant.core.answer(&point.dense, &point.lines, column, None);
+        let drives = plant.core.answer(&point.dense, &point.lines, &column.all, None);
         Response { plant, column, drives }
     }
 
@@ -380,14 +403,14 @@ impl<'point, 'net> Response<'point, 'net> {
     fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
         let (from, to) = (from.0 as usize, to.0 as usize);
         let core = &self.plant.core;
-        let moved = |node: usize| core.moved(node, self.column, &self.drives);
+        let moved = |node: usize| core.moved(node, &self.column.all, &self.drives);
         let ohms = moved(to) - moved(from);
-        let met = self.column[to] - self.column[from];
+        let met = self.column.all[to] - self.column.all[from];
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
     }
 
     /// Amperes of a branch, per ampere of the tester.
     fn amps(&self, branch: BranchId) -> f64 {
-        self.plant.moved_amps(branch, self.column, &self.drives)
+        self.plant.moved_amps(branch, &self.column.all, &self.drives)
     }
 }

@@ -9,10 +9,14 @@ pub(super) struct Point {
     pub siemens: f64,
 }
 
+/// A step this short beside where it starts from is the last.
+const SHORT_STEP: f64 = 1e-7;
+
 /// Bisection and Newton together: the root of a rising function between two bounds.
 ///
 /// `rising` gives value and slope. Newton's step is taken when it stays inside the bracket, half the
-/// bracket otherwise, so that it always ends; 80 halvings exhaust an `f64` of everyday size.
+/// bracket otherwise, so that it always ends; 80 halvings exhaust an `f64` of everyday size. A short step
+/// of Newton's leaves an error of its square, so that it is the last.
 pub(super) fn root(
     mut low: f64,
     mut high: f64,
@@ -28,8 +32,15 @@ pub(super) fn root(
             low = at;
         }
         let newton = at - value / slope;
-        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        if (next - at).abs() <= 1e-14 * at.abs() + 1e-18 {
+        if newton >= low && newton <= high {
+            if (newton - at).abs() <= SHORT_STEP * at.abs() {
+                return newton;
+            }
+            at = newton;
+            continue;
+        }
+        let next = 0.5 * (low + high);
+        if (next - at).abs() <= f64::EPSILON * at.abs() {
             return next;
         }
         at = next;

@@ -1,6 +1,6 @@
 //! A small dense matrix, factored with row exchange: the core of a low-rank update.
 
-/// A pivot that lost more than this of its line has lost its digits.
+/// A pivot that is less than this share of what it is a difference of has lost its digits.
 const LEAST_PIVOT_SHARE: f64 = 1e-11;
 
 /// Factors of a small square matrix.
@@ -14,39 +14,59 @@ pub(super) struct Dense {
 }
 
 impl Dense {
-    /// Factors `entries`, row by row. `None` when a pivot is so small beside its line that the answer
-    /// could not be trusted.
-    pub fn new(size: usize, mut entries: Vec<f64>) -> Option<Dense> {
+    /// Factors `entries`, row by row. `None` when a pivot has lost so many digits that the answer could
+    /// not be trusted. (A pivot that is small beside its line may be a leak, and good to the last digit.)
+    pub fn new(size: usize, entries: Vec<f64>) -> Option<Dense> {
         let largest =
             |line: &[f64]| line.iter().fold(0.0, |most: f64, entry| most.max(entry.abs()));
         let mut scales: Vec<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();
-        let mut lines: Vec<usize> = (0..size).collect();
+        let original = entries.clone();
+        let mut dense = Dense { size, entries, lines: (0..size).collect() };
         for step in 0..size {
-            let share = |line: usize| entries[line * size + step].abs() / scales[line];
+            let share = |line: usize| dense.entries[line * size + step].abs() / scales[line];
             let best = (step..size).max_by(|&a, &b| share(a).total_cmp(&share(b)))?;
-            // Written so that a share that is not a number is refused too.
-            if !(share(best) >= LEAST_PIVOT_SHARE && share(best).is_finite()) {
+            dense.exchange(step, best);
+            scales.swap(step, best);
+            let pivot = dense.entries[step * size + step].abs();
+            let met = original[dense.lines[step] * size + step].abs() + dense.taken(step);
+            if !pivot.is_finite() || pivot == 0.0 || pivot < LEAST_PIVOT_SHARE * met {
                 return None;
             }
-            if best != step {
-                lines.swap(step, best);
-                scales.swap(step, best);
-                let (above, below) = entries.split_at_mut(best * size);
-                above[step * size..(step + 1) * size].swap_with_slice(&mut below[..size]);
-            }
-            let (above, below) = entries.split_at_mut((step + 1) * size);
-            let top = &above[step * size..];
-            for line in below.chunks_exact_mut(size) {
-                let factor = line[step] / top[step];
-                line[step] = factor;
-                if factor != 0.0 {
-                    for (entry, up) in line[step + 1..].iter_mut().zip(&top[step + 1..]) {
-                        *entry -= factor * up;
-                    }
+            dense.eliminate(step);
+        }
+        Some(dense)
+    }
+
+    fn exchange(&mut self, step: usize, best: usize) {
+        if best != step {
+            let size = self.size;
+            self.lines.swap(step, best);
+            let (above, below) = self.entries.split_at_mut(best * size);
+            above[step * size..(step + 1) * size].swap_with_slice(&mut below[..size]);
+        }
+    }
+
+    /// What elimination took from or gave to a pivot, signs aside.
+    fn taken(&self, step: usize) -> f64 {
+        let line = &self.entries[step * self.size..step * self.size + step];
+        line.iter()
+            .enumerate()
+            .map(|(up, factor)| (factor * self.entries[up * self.size + step]).abs())
+            .sum()
+    }
+
+    fn eliminate(&mut self, step: usize) {
+        let (above, below) = self.entries.split_at_mut((step + 1) * self.size);
+        let top = &above[step * self.size..];
+        for line in below.chunks_exact_mut(self.size) {
+            let factor = line[step] / top[step];
+            line[step] = factor;
+            if factor != 0.0 {
+                for (entry, up) in line[step + 1..].iter_mut().zip(&top[step + 1..]) {
+                    *entry -= factor * up;
                 }
             }
         }
-        Some(Dense { size, entries, lines })
     }
 
     /// Solves for one right side.
@@ -76,6 +96,7 @@ mod tests {
         let solved = Dense::new(2, vec![0.0, 2.0, 3.0, 1.0]).unwrap().solve(&[4.0, 5.0]);
         assert_eq!(solved, vec![1.0, 2.0]);
         assert!(Dense::new(2, vec![1.0, 1.0, 1.0, 1.0 + 1e-14]).is_none());
+        assert!(Dense::new(2, vec![1.0, 1.0, 0.0, 1e-14]).is_some());
         assert!(Dense::new(1, vec![f64::NAN]).is_none());
         assert!(Dense::new(0, vec![]).unwrap().solve(&[]).is_empty());
     }

@@ -1,5 +1,6 @@
 //! A branch as one line of the linear equations: `alpha * v + beta * i = gamma`.
 
+use super::battery::Battery;
 use super::curve::Point;
 use super::diode::Diode;
 use super::error::SolveError;
@@ -59,6 +60,7 @@ pub(super) enum Form {
 /// What bends.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Curve {
+    Battery(Battery),
     Lamp(Lamp),
     Diode(Diode),
     Motor(Motor),
@@ -68,6 +70,7 @@ impl Curve {
     /// The point of the curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
     fn meet(self, along: f64, ohms: f64, near: f64) -> Point {
         match self {
+            Curve::Battery(battery) => battery.meet(along, ohms),
             Curve::Lamp(lamp) => lamp.meet(along, ohms, near),
             Curve::Diode(diode) => diode.meet(along, ohms),
             Curve::Motor(motor) => motor.meet(along, ohms),
@@ -76,6 +79,7 @@ impl Curve {
 
     fn line_ohms(self) -> f64 {
         match self {
+            Curve::Battery(battery) => battery.line_ohms(),
             Curve::Lamp(lamp) => lamp.line_ohms(),
             Curve::Diode(diode) => diode.line_ohms(),
             Curve::Motor(motor) => motor.line_ohms(),
@@ -93,6 +97,9 @@ impl Form {
             }
             Law::Open => Form::Line(Row::OPEN),
             Law::Source { volts, ohms } => Form::Line(Row::source(volts, ohms)),
+            Law::Battery { volts, ohms, charge_ohms } => {
+                Form::Curve(Curve::Battery(Battery { volts, ohms, charge_ohms }), 0.0)
+            }
             Law::Current { amps } => Form::Line(Row { alpha: 0.0, beta: 1.0, gamma: amps }),
             Law::Lamp { volts, watts } => Form::Curve(Curve::Lamp(Lamp::new(volts, watts)), 0.0),
             Law::Diode { forward_volts, at_amps, zener_volts } => {
@@ -155,6 +162,9 @@ impl Form {
     pub fn turned(self, share: f64) -> Form {
         match self {
             Form::Line(row) => Form::Line(Row { gamma: share * row.gamma, ..row }),
+            Form::Curve(Curve::Battery(battery), series_ohms) => {
+                Form::Curve(Curve::Battery(battery.turned(share)), series_ohms)
+            }
             curve @ Form::Curve(..) => curve,
         }
     }
@@ -172,6 +182,9 @@ pub(super) fn check(branch: u32, law: &Law) -> Result<(), SolveError> {
         Law::Source { volts, ohms } => {
             least("volts", volts, f64::MIN).and(least("ohms", ohms, 0.0))
         }
+        Law::Battery { volts, ohms, charge_ohms } => least("volts", volts, f64::MIN)
+            .and(least("ohms", ohms, SMALLEST))
+            .and(least("ohms on charge", charge_ohms, SMALLEST)),
         Law::Current { amps } => least("amperes", amps, f64::MIN),
         Law::Behind { ohms, ref law } => least("ohms", ohms, 0.0).and_then(|()| check(branch, law)),
         Law::Fuse { ohms, rated_amps } => {

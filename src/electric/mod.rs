@@ -1,12 +1,13 @@
 //! Direct-current networks and their operating points. Knows volts and ohms, not circuits or suspects.
 //!
-//! `network` is the input; `law` (with `lamp`, `diode`, `motor`) turns a branch into a line of the
+//! `network` is the input; `law` (with `battery`, `lamp`, `diode`, `motor`) turns a branch into a line of the
 //! `equations`, which `ordering` and `sparse_lu` factor once. `update` puts changes into a small core on
 //! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
 //! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
 //! cannot be trusted: `residual`). `solver` and `case` are the door for the other rooms, `changed` what
 //! they may ask for.
 
+mod battery;
 mod case;
 mod changed;
 mod curve;

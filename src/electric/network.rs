@@ -57,6 +57,16 @@ pub enum Law {
         /// Internal resistance, at least zero.
         ohms: f64,
     },
+    /// A battery on charge: like [`Law::Source`] while it gives, behind `charge_ohms` while it takes, as
+    /// its plates polarise within seconds.
+    Battery {
+        /// At no load.
+        volts: f64,
+        /// Internal resistance while it gives, above zero.
+        ohms: f64,
+        /// The same while it takes.
+        charge_ohms: f64,
+    },
     /// `i = amps`.
     Current {
         /// From `from` to `to` inside the branch.

@@ -16,10 +16,10 @@ const MOST_CORE_STEPS: u32 = 40;
 const MOST_STEPS: u32 = 60;
 
 /// A point this near its curve, by the share of its own volts, is on it.
-const NEAR: f64 = 1e-12;
+const NEAR: f64 = 1e-9;
 
 /// A step shorter than this, beside the port's own volts and amperes, leaves an error of its square.
-const SHORT_STEP: f64 = 1e-6;
+const SHORT_STEP: f64 = 1e-5;
 
 /// Smallest share by which sources are turned up.
 const LEAST_LEVEL_STEP: f64 = 1e-4;
@@ -55,6 +55,8 @@ struct Walk<'forms> {
     points: Vec<Option<Point>>,
     distance: Distance,
     steps: i32,
+    /// Some port bends: without, the first step is the last.
+    bends: bool,
 }
 
 /// How far a guess is from the curves.
@@ -80,6 +82,7 @@ impl<'forms> Walk<'forms> {
             at: start,
             points,
             steps: 0,
+            bends: forms.iter().any(|form| !matches!(form, Form::Line(_))),
             distance: Distance { watts: f64::INFINITY, ..distance },
         }
     }
@@ -98,10 +101,15 @@ impl<'forms> Walk<'forms> {
     /// the way, as tangents on both sides of a kink can send whole steps in circles. True on arrival.
     fn step(&mut self, found: Vec<(f64, f64)>) -> bool {
         self.steps += 1;
+        if !self.bends {
+            self.at = found;
+            return true;
+        }
         let mut points = vec![None; self.forms.len()];
         let mut distance = measure(self.forms, &found, &mut points);
         let stalled = distance.watts > 0.25 * self.distance.watts && distance.share <= NEAR_ENOUGH;
-        let arrived = (stalled || distance.share <= NEAR) && self.is_short(&found);
+        let near = distance.share <= NEAR;
+        let arrived = near && stalled || (stalled || near) && self.is_short(&found);
         if arrived {
             self.at = found;
             return true;

@@ -1,7 +1,7 @@
 //! In which order the equations are eliminated, and which unknown each is solved for.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeSet, BinaryHeap};
+use std::collections::BinaryHeap;
 
 use super::equations::{Columns, Layout};
 use super::law::Row;
@@ -96,13 +96,14 @@ fn by_degree(pairs: &Order, matrix: &Columns) -> Order {
     for (pair, &(equation, _)) in pairs.iter().enumerate() {
         of_equation[equation] = pair;
     }
-    let mut neighbours: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); pairs.len()];
+    // Lists, not sets: most have a handful of entries.
+    let mut neighbours: Vec<Vec<usize>> = vec![Vec::with_capacity(8); pairs.len()];
     for (pair, &(_, unknown)) in pairs.iter().enumerate() {
         for &(equation, _) in matrix.column(unknown) {
             let other = of_equation[equation];
-            if other != pair {
-                neighbours[pair].insert(other);
-                neighbours[other].insert(pair);
+            if other != pair && !neighbours[pair].contains(&other) {
+                neighbours[pair].push(other);
+                neighbours[other].push(pair);
             }
         }
     }
@@ -116,11 +117,16 @@ fn by_degree(pairs: &Order, matrix: &Columns) -> Order {
         }
         done[pair] = true;
         order.push(pairs[pair]);
-        let near: Vec<usize> = std::mem::take(&mut neighbours[pair]).into_iter().collect();
+        let near = std::mem::take(&mut neighbours[pair]);
         for &one in &near {
-            neighbours[one].remove(&pair);
-            neighbours[one].extend(near.iter().filter(|&&other| other != one));
-            queue.push(Reverse((neighbours[one].len(), one)));
+            let mut own = std::mem::take(&mut neighbours[one]);
+            own.retain(|&other| other != pair);
+            let before = own.len();
+            let new = near.iter().filter(|&other| *other != one && !own[..before].contains(other));
+            let new: Vec<usize> = new.copied().collect();
+            own.extend(new);
+            queue.push(Reverse((own.len(), one)));
+            neighbours[one] = own;
         }
     }
     order

@@ -10,7 +10,7 @@ use super::network::{Branch, BranchId, Law, NodeId, Relay};
 use super::newton::{CorePoint, WholePoint, on_core, on_whole};
 use super::residual::Added;
 use super::settle::{Plant, State};
-use super::update::{Core, Place};
+use super::update::{Base, Core, Place};
 
 /// Why a core gave no answer.
 #[derive(Debug)]
@@ -26,6 +26,9 @@ impl From<SolveError> for Stop {
         Stop::Failed(error)
     }
 }
+
+/// A port this far from its curve has left its tangent; less tells no tester anything.
+const BENT_VOLTS: f64 = 1e-6;
 
 /// What a branch is, as far as the state decides.
 #[derive(Debug, Clone, Copy)]
@@ -78,15 +81,20 @@ pub(super) struct OnCore<'net> {
 }
 
 impl<'net> OnCore<'net> {
-    /// `standing` is the empty core with a port for each branch that bends or moves, `start` where its
-    /// ports begin.
-    pub fn new(standing: &Core<'net>, start: &[(f64, f64)], changed: &Changed<'net>) -> Self {
-        let fresh = |branch: &usize| !standing.places.contains(&Place::Branch(*branch));
+    /// `standing` are the branches that bend or move, `start` is where their ports begin.
+    pub fn new(
+        base: &'net Base,
+        standing: &[Place],
+        start: &[(f64, f64)],
+        changed: &Changed<'net>,
+    ) -> Self {
+        let fresh = |branch: &usize| !standing.contains(&Place::Branch(*branch));
         let changed_branches =
             changed.laws.iter().map(|(branch, _)| branch.0 as usize).filter(fresh);
-        let mut more: Vec<Place> = changed_branches.map(Place::Branch).collect();
-        more.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
-        let core = if more.is_empty() { standing.clone() } else { standing.with(&more) };
+        let mut places = standing.to_vec();
+        places.extend(changed_branches.map(Place::Branch));
+        places.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
+        let core = Core::new(base, &places);
         let own = changed.network.branches.len();
         let mut added = Vec::with_capacity(changed.across.len());
         let mut moves = Vec::with_capacity(core.places.len());
@@ -115,27 +123,54 @@ impl<'net> OnCore<'net> {
 
     /// The same network with one more branch, whose amperes begin at none and volts at `volts`.
     pub fn with_branch(&self, branch: &Branch, volts: f64) -> Self {
-        let mut more = self.clone();
         let id = BranchId((self.core.base.own + self.added.len()) as u32);
-        more.core = self.core.with(&[Place::Pair(branch.from, branch.to)]);
-        more.moves.push(Moves::of(id, &branch.law));
-        more.added.push(self.core.places.len());
-        more.start.push((volts, 0.0));
+        let mut more = OnCore {
+            core: self.core.with(&[Place::Pair(branch.from, branch.to)]),
+            moves: with(&self.moves, Moves::of(id, &branch.law)),
+            added: with(&self.added, self.core.places.len()),
+            start: with(&self.start, (volts, 0.0)),
+            relays: self.relays.clone(),
+            fuses: self.fuses.clone(),
+        };
         if let Law::Fuse { rated_amps, .. } = branch.law {
             more.fuses.to_mut().push((id, rated_amps));
         }
         more
     }
 
-    /// Whether nothing bends in this state: the network is a source behind a resistance for any tester.
-    pub fn is_straight(&self, state: &State) -> bool {
-        self.moves.iter().all(|moves| matches!(moves.form(state), Form::Line(_)))
+    /// Whether a tester's amperes take a port so far that its curve has left the tangent. `unit` is what
+    /// an ampere does: to the unknowns without drives, and to the drives.
+    pub fn is_bent(
+        &self,
+        state: &State,
+        point: &CorePoint,
+        unit: (&[f64], &[f64]),
+        amps: f64,
+    ) -> bool {
+        self.moves.iter().enumerate().any(|(port, moves)| {
+            let form = moves.form(state);
+            if matches!(form, Form::Line(_)) {
+                return false;
+            }
+            let (unit_volts, unit_amps) = self.core.moved_port(port, unit.0, unit.1);
+            if (amps * unit_volts).abs() <= BENT_VOLTS {
+                return false;
+            }
+            let at = point.at[port];
+            let moved = (at.0 + amps * unit_volts, at.1 + amps * unit_amps);
+            let Some(curve) = form.meet(moved.0, moved.1) else { return false };
+            // What the tangent gets wrong is a current at the port, and by reciprocity an ampere there
+            // is worth as many volts at the tester as an ampere of the tester makes here.
+            let off_volts = (curve.volts - moved.0).abs();
+            let off_amps = off_volts * (1.0 / form.line_ohms() + curve.siemens);
+            off_volts > BENT_VOLTS || off_amps * unit_volts.abs() > BENT_VOLTS
+        })
     }
 
     /// All unknowns of a point; no current at all where a branch is open.
     pub fn unknowns(&self, point: &CorePoint) -> Vec<f64> {
         let base = self.core.base;
-        let mut unknowns = base.rest.clone();
+        let mut unknowns = base.rest.all.to_vec();
         self.core.add(&mut unknowns, &point.drives);
         for (place, line) in self.core.places.iter().zip(&point.lines) {
             if let (Place::Branch(branch), true) = (place, *line == Row::OPEN) {
@@ -189,11 +224,19 @@ impl<'net> OnCore<'net> {
             }
             wanted.push(line.gamma - line.alpha * volts - line.beta * amps);
         }
-        let mut step = core.base.solve(&left);
+        let mut step = core.base.solve(left);
         let drives = core.answer(&point.dense, &point.lines, &step, Some(&wanted));
         core.add(&mut step, &drives);
         step[..layout.nodes].iter().fold(0.0, |worst: f64, volts| worst.max(volts.abs()))
     }
+}
+
+/// A list with one more entry.
+fn with<T: Clone>(list: &[T], more: T) -> Vec<T> {
+    let mut longer = Vec::with_capacity(list.len() + 1);
+    longer.extend_from_slice(list);
+    longer.push(more);
+    longer
 }
 
 impl Plant for OnCore<'_> {

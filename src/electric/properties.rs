@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
 use super::equations::Layout;
-use super::law::{Form, Row};
+use super::law::{Form, LEAST_OHMS, Row};
 use super::network::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
 use super::ordering::order;
 use super::sparse_lu::Factors;
@@ -36,6 +36,9 @@ fn any_law(relays: u32) -> impl Strategy<Value = Law> {
         }),
         1 => (decades(-2.0, 0.0), decades(0.0, 2.0)).prop_map(|(stall_ohms, running_amps)| {
             Law::Motor { stall_ohms, running_amps, rated_volts: 12.0 }
+        }),
+        1 => (decades(-2.0, 0.0), decades(0.0, 1.5)).prop_map(|(ohms, times)| {
+            Law::Battery { volts: 12.0, ohms, charge_ohms: ohms * times }
         }),
         1 => decades(0.0, 2.0).prop_map(|rated_amps| Law::Fuse { ohms: 0.005, rated_amps }),
         2 => (0..relays, any::<bool>()).prop_map(|(relay, rests_closed)| {
@@ -146,7 +149,8 @@ fn check_nature(network: &Network, changes: &[Change], case: &Case) -> Result<()
         let watts = (volts[from] - volts[to]) * amps;
         power += watts;
         flowing += watts.abs() + 1e-9 * amps.abs();
-        let passive = !matches!(law, Law::Source { .. } | Law::Current { .. });
+        let source = matches!(law, Law::Source { .. } | Law::Battery { .. } | Law::Current { .. });
+        let passive = !source;
         let slack_volts = 1e-8 * (1.0 + volts[from].abs() + volts[to].abs()) + 1e-11 * most_amps;
         let slack = slack_volts * amps.abs() + 1e-9 * (1e-6 + 1e-5 * most_amps);
         prop_assert!(
@@ -350,8 +354,8 @@ proptest! {
         let solver = Solver::new(&Network { nodes: last + 1, branches, relays: vec![] }).unwrap();
         let case = solver.case(&[]).unwrap();
         let total: f64 = ohms.iter().sum();
-        // The leak of each node is a load of its own beside gigaohms.
-        let leaked = total * LEAK_SIEMENS * f64::from(last);
+        // The leak of each node is a load of its own beside gigaohms; an ideal source has its least ohms.
+        let leaked = total * LEAK_SIEMENS * f64::from(last) + LEAST_OHMS / total;
         let mut below = 0.0;
         for (node, ohms) in (1..last).zip(&ohms) {
             below += ohms;

@@ -11,7 +11,7 @@ use super::error::SolveError;
 use super::law::{Form, Row};
 use super::network::{BranchId, Law, Network};
 use super::ordering::floating;
-use super::update::{Base, Core, Place};
+use super::update::{Base, Place};
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so
 /// that either is as easily put in its place, and two of them can cut off or join what lies between.
@@ -88,7 +88,7 @@ impl Solver {
         let ready = &*self.ready;
         let mut changed = Changed::none(&ready.network, &ready.fuses);
         changes.iter().try_for_each(|change| changed.make(change))?;
-        settle_case(&Core::new(&ready.base, &ready.standing), &ready.start, changed)
+        settle_case(&ready.base, &ready.standing, &ready.start, changed)
     }
 }
 
@@ -106,7 +106,7 @@ impl Solver {
 /// Where the standing ports are when nothing is wrong: a good place for any case to begin.
 fn own_start(ready: &Ready) -> Result<Vec<(f64, f64)>, SolveError> {
     let changed = Changed::none(&ready.network, &ready.fuses);
-    let sound = settle_case(&Core::new(&ready.base, &ready.standing), &ready.start, changed)?;
+    let sound = settle_case(&ready.base, &ready.standing, &ready.start, changed)?;
     let volts = |node| sound.node_volts(node);
     let at = |place: &Place| match *place {
         Place::Branch(index) if index < ready.base.own => {
@@ -122,7 +122,11 @@ fn own_start(ready: &Ready) -> Result<Vec<(f64, f64)>, SolveError> {
 /// Whether a branch is a port of every case.
 fn stands(law: &Law) -> bool {
     match law {
-        Law::Contact { .. } | Law::Lamp { .. } | Law::Diode { .. } | Law::Motor { .. } => true,
+        Law::Contact { .. }
+        | Law::Battery { .. }
+        | Law::Lamp { .. }
+        | Law::Diode { .. }
+        | Law::Motor { .. } => true,
         Law::Behind { law, .. } => stands(law),
         _ => false,
     }
@@ -141,6 +145,7 @@ fn standing_row(law: &Law) -> Row {
 fn standing_ohms(law: &Law) -> f64 {
     match *law {
         Law::Contact { .. } => CONTACT_OHMS,
+        Law::Battery { ohms, .. } => ohms,
         Law::Diode { .. } => DIODE_OHMS,
         Law::Lamp { volts, watts } => volts * volts / watts,
         Law::Motor { running_amps, rated_volts, .. } => rated_volts / running_amps,

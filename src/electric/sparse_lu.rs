@@ -8,7 +8,7 @@ use super::equations::Columns;
 use super::ordering::Order;
 
 /// The paired equation stays the pivot while it is at least this share of the largest in its column.
-const DIAGONAL_SHARE: f64 = 1e-3;
+const DIAGONAL_SHARE: f64 = 0.1;
 
 const UNSET: usize = usize::MAX;
 

@@ -208,13 +208,11 @@ pub fn turning_cautions(circuit: &Circuit) -> Vec<String> {
         .controls
         .iter()
         .any(|control| INTERLOCKS.iter().any(|word| control.name.to_lowercase().contains(word)));
-    let mut lines = vec!["It may crank: neutral, chocks, hands and clothes clear.".to_owned()];
-    if !has_interlock {
-        lines.push("No interlock here: it cranks in gear.".to_owned());
-    }
-    // 15 s, then 3 to 5 minutes: published for one truck; shorter is kinder to a small starter.
-    lines.push("Crank 5 s at most, then let the starter rest.".to_owned());
-    lines
+    let may =
+        if has_interlock { "It may crank" } else { "It may crank, in gear too (no interlock)" };
+    // 15 s, then 3 to 5 minutes: published for one truck; 5 s for each measurement in another. Short
+    // is kinder to a small starter.
+    vec![format!("{may}: neutral, chocks, stand clear. 5 s at most, then let it rest.")]
 }
 
 /// A motor turns in this setup when all is sound, or under a suspect that is not negligible.

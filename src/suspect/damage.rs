@@ -82,9 +82,11 @@ fn change(circuit: &Circuit, setup: &Setup, wiring: &Wiring, damage: &Damage) ->
         }
         Damage::Instead(link, element) => {
             let branch = wiring.branch(*link);
-            let open = wiring.network.branches[link.index()].law == Law::Open;
+            let sound = &wiring.network.branches[link.index()].law;
+            let open = *sound == Law::Open;
             let relay = wiring.relay(circuit.graph[*link].part);
-            (!open).then(|| Change::Law { branch, law: law_of(element, setup, relay) })
+            let law = law_of(element, setup, relay);
+            (!open).then(|| Change::Law { branch, law: charged(law, sound) })
         }
         Damage::Welded(link) => {
             let Element::Contact { ohms, .. } = circuit.graph[*link].element else { return None };
@@ -121,11 +123,24 @@ fn change(circuit: &Circuit, setup: &Setup, wiring: &Wiring, damage: &Damage) ->
     }
 }
 
+/// A bad battery in place of one on charge: it takes no more readily than the sound one.
+fn charged(law: Law, sound: &Law) -> Law {
+    match (law, sound) {
+        (Law::Source { volts, ohms }, &Law::Battery { charge_ohms, .. }) => {
+            Law::Battery { volts, ohms, charge_ohms: charge_ohms.max(ohms) }
+        }
+        (law, _) => law,
+    }
+}
+
 /// The same branch with more resistance in it; `None` where it conducts nothing anyway.
 fn in_series(law: &Law, more: f64) -> Option<Law> {
     Some(match *law {
         Law::Resistor { ohms } => Law::Resistor { ohms: ohms + more },
         Law::Source { volts, ohms } => Law::Source { volts, ohms: ohms + more },
+        Law::Battery { volts, ohms, charge_ohms } => {
+            Law::Battery { volts, ohms: ohms + more, charge_ohms: charge_ohms + more }
+        }
         Law::Fuse { ohms, rated_amps } => Law::Fuse { ohms: ohms + more, rated_amps },
         Law::Contact { ohms, relay, rests_closed } => {
             Law::Contact { ohms: ohms + more, relay, rests_closed }

@@ -21,6 +21,9 @@ pub struct Fix {
     pub work: Work,
 }
 
+/// Minutes to clean a part's mounting (common practice, no source).
+const MOUNTING_MINUTES: f64 = 10.0;
+
 /// What sort of action a fix is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Work {
@@ -72,6 +75,20 @@ impl Fix {
             place: Some(one.place),
             ground_off: needs_ground_off(circuit, part),
             work: Work::Repair,
+        }
+    }
+
+    /// The repair of a part's ground through its own mounting.
+    pub fn of_mounting(circuit: &Circuit, part: PartId) -> Fix {
+        let owner = &circuit.parts[part.index()];
+        Fix {
+            id: format!("clean-{}-mounting", owner.id),
+            title: format!(
+                "Clean and tighten the mounting of the {}: it is its ground",
+                owner.name
+            ),
+            minutes: MOUNTING_MINUTES,
+            ..Fix::of_part(circuit, part)
         }
     }
 

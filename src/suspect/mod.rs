@@ -81,6 +81,15 @@ const SOUND_WEIGHT: f64 = 0.5;
 /// Weight of 'outside this drawing', as a share of all others: methods name 1 to 5 per cent.
 const OUTSIDE_SHARE: f64 = 0.02;
 
+/// The number of a fix, which several modes may share.
+fn numbered(fixes: &mut Vec<Fix>, fix: Fix) -> FixId {
+    let at = fixes.iter().position(|known| known.id == fix.id).unwrap_or_else(|| {
+        fixes.push(fix);
+        fixes.len() - 1
+    });
+    FixId(at as u32)
+}
+
 /// Above the number of modes of any one part, so that the ladders of two parts never meet.
 const MOST_MODES: u32 = 4096;
 
@@ -109,10 +118,7 @@ impl Lineup {
             fixes.push(Fix::of_part(circuit, part));
             let trouble = circuit.parts[at].trouble;
             for mode in modes {
-                let fix = mode.fix.map_or(fix, |own| {
-                    fixes.push(own);
-                    FixId(fixes.len() as u32 - 1)
-                });
+                let fix = mode.fix.map_or(fix, |own| numbered(&mut fixes, own));
                 suspects.push(Suspect {
                     id: format!("{}.{}", circuit.parts[at].id, mode.id),
                     part: Some(part),

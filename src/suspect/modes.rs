@@ -259,7 +259,12 @@ impl List<'_> {
     fn body(&mut self, weight: f64) {
         let Some(link) = self.role("body joint") else { return };
         let decades = self.decades();
+        let before = self.modes.len();
         self.high("body-", "poor ground at its mounting", weight, link, decades);
+        let fix = Fix::of_mounting(self.circuit, self.part);
+        for mode in &mut self.modes[before..] {
+            mode.fix = Some(fix.clone());
+        }
     }
 
     fn role(&self, role: &str) -> Option<LinkId> {

@@ -12,7 +12,7 @@ use super::step::{Density, gap};
 use super::text::{self, MARGIN, cap, fit, pad, wrap};
 
 /// Ranges shown at most.
-const RANGES: usize = 6;
+const RANGES: usize = 5;
 /// Ranges less likely than this are left to the help.
 const LIKELY: f64 = 0.01;
 

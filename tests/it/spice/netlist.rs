@@ -52,10 +52,12 @@ pub fn netlist(scene: Scene<'_>) -> String {
         scene.element(&mut text, link);
     }
     for (at, damage) in scene.damage.iter().enumerate() {
-        if let Damage::Grounded(terminal, ohms) = damage {
-            let node = scene.node(*terminal);
-            writeln!(text, "vg{at} {node} g{at} 0\nhg{at} g{at} 0 vg{at} {ohms:e}").unwrap();
-        }
+        let (from, to, ohms) = match damage {
+            Damage::Grounded(terminal, ohms) => (scene.node(*terminal), "0".to_owned(), ohms),
+            Damage::Touching(one, other, ohms) => (scene.node(*one), scene.node(*other), ohms),
+            _ => continue,
+        };
+        writeln!(text, "vg{at} {from} g{at} 0\nhg{at} g{at} {to} vg{at} {ohms:e}").unwrap();
     }
     for terminal in scene.circuit.terminal_ids().filter(|&at| at != scene.circuit.chassis) {
         let at = terminal.index();
@@ -75,6 +77,16 @@ impl Scene<'_> {
 
     fn has(self, damage: &Damage) -> bool {
         self.damage.contains(damage)
+    }
+
+    /// Where a link leads; of two pins whose wires are swapped, to where the other one should.
+    fn ends(self, link: LinkId) -> (TerminalId, TerminalId) {
+        let other = self.damage.iter().find_map(|damage| match damage {
+            Damage::Swapped(one, other) if *one == link => Some(*other),
+            Damage::Swapped(one, other) if *other == link => Some(*one),
+            _ => None,
+        });
+        (self.circuit.ends(link).0, self.circuit.ends(other.unwrap_or(link)).1)
     }
 
     /// Whether any current can flow in a link.
@@ -130,7 +142,7 @@ impl Scene<'_> {
                 _ => 0.0,
             })
             .sum();
-        let (from, to) = self.circuit.ends(link);
+        let (from, to) = self.ends(link);
         let at = link.index();
         let (from, to) = (self.node(from), self.node(to));
         match *instead.unwrap_or(sound) {
