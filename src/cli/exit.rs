@@ -2,6 +2,8 @@
 
 use std::process::ExitCode;
 
+use crate::problem::sanitise;
+
 /// All is well.
 pub const FINE: u8 = 0;
 /// A finding (a file with problems) or a failure.
@@ -56,11 +58,11 @@ pub fn end(result: Result<End, CliError>) -> ExitCode {
         Ok(End::Fine) | Err(CliError::Pipe) => FINE,
         Ok(End::Finding) => FAILED,
         Err(error @ CliError::Usage { .. }) => {
-            eprintln!("halfsplit: {error}");
+            eprintln!("halfsplit: {}", sanitise(&error.to_string()));
             BAD_USAGE
         }
         Err(error @ CliError::Failed { .. }) => {
-            eprintln!("halfsplit: {error}");
+            eprintln!("halfsplit: {}", sanitise(&error.to_string()));
             FAILED
         }
     };

@@ -1,15 +1,14 @@
 //! `find`: the interactive diagnosis.
 
 use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::PathBuf;
 
-use super::args::{Color, Find, Kit, OneCircuit};
+use super::args::{Color, Find, Kit};
 use super::exit::{CliError, End, say};
 use super::load;
-use crate::circuit::{Circuit, read};
+use crate::circuit::Circuit;
 use crate::job::event::Event;
-use crate::job::journal::{FORMAT, Header, Journal, Kept};
+use crate::job::journal::{FORMAT, Header, Journal};
 use crate::job::present::by_worth;
 use crate::job::reasons::for_and_against;
 use crate::job::standing::{Standing, TestStep};
@@ -116,31 +115,7 @@ fn resume(file: &str) -> Result<(Job, Option<Journal>), CliError> {
     if kept.torn {
         eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
     }
-    Ok((replay(&path, &kept)?, Some(journal)))
-}
-
-/// The job a job file holds.
-pub fn replay(path: &Path, kept: &Kept) -> Result<Job, CliError> {
-    let (circuit, _) = read::read_text(&kept.header.circuit, &kept.header.text);
-    let circuit = circuit.ok_or_else(|| {
-        CliError::failed(format!("the circuit inside `{}` cannot be read", path.display()))
-    })?;
-    let kit = kept
-        .header
-        .kit
-        .iter()
-        .filter_map(|name| {
-            [Kit::Lamp, Kit::Led, Kit::Meter].into_iter().find(|kit| kit.to_string() == *name)
-        })
-        .collect();
-    let common = OneCircuit { kit, complaint: Some(kept.header.complaint.clone()) };
-    let mut job = Job::new(load::study_of(&Arc::new(circuit), &common)?);
-    for event in &kept.events {
-        job.record(event.clone()).map_err(|error| {
-            CliError::failed(format!("`{}` does not fit its circuit: {error}", path.display()))
-        })?;
-    }
-    Ok(job)
+    Ok((load::job(&path, &kept)?, Some(journal)))
 }
 
 fn newest_job() -> Result<PathBuf, CliError> {

@@ -1,10 +1,13 @@
-//! Finding a circuit and reckoning it through.
+//! Finding a circuit and reckoning it through; replaying a job.
 
+use std::path::Path;
 use std::sync::Arc;
 
-use super::args::OneCircuit;
+use super::args::{Kit, OneCircuit};
 use super::exit::CliError;
 use crate::circuit::{Circuit, builtin, read};
+use crate::job::journal::Kept;
+use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::problem::{Picture, picture};
 use crate::problem::{Problem, Severity, Source};
@@ -105,4 +108,28 @@ fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError>
             known.join(", ")
         ))
     })
+}
+
+/// The job a job file holds.
+pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
+    let (circuit, _) = read::read_text(&kept.header.circuit, &kept.header.text);
+    let circuit = circuit.ok_or_else(|| {
+        CliError::failed(format!("the circuit inside `{}` cannot be read", path.display()))
+    })?;
+    let kit = kept
+        .header
+        .kit
+        .iter()
+        .filter_map(|name| {
+            [Kit::Lamp, Kit::Led, Kit::Meter].into_iter().find(|kit| kit.to_string() == *name)
+        })
+        .collect();
+    let common = OneCircuit { kit, complaint: Some(kept.header.complaint.clone()) };
+    let mut job = Job::new(study_of(&Arc::new(circuit), &common)?);
+    for event in &kept.events {
+        job.record(event.clone()).map_err(|error| {
+            CliError::failed(format!("`{}` does not fit its circuit: {error}", path.display()))
+        })?;
+    }
+    Ok(job)
 }

@@ -3,7 +3,7 @@
 use super::course::Course;
 
 /// A suspect for whom a reading was this unlikely beside the suspect it fits best takes it for a slip.
-const SLIP_RATIO: f64 = 0.12;
+pub const SLIP_RATIO: f64 = 0.12;
 /// A reading is doubted aloud when it is a slip with more than this probability.
 const SPEAK_UP: f64 = 0.35;
 /// The drawing is doubted aloud when `outside` has more than this share.

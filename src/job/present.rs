@@ -12,7 +12,7 @@ use super::standing::{
     Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
 use super::state::{Folded, Job, Next, number_range};
-use super::study::sights;
+use super::study::{Study, sights};
 use super::{reasons, rows, words};
 
 /// Suspects below this share are not listed.
@@ -124,18 +124,11 @@ impl Job {
     /// The step of a fix; `at` is its number in the line-up.
     pub fn fix_step(&self, course: &Course<'_>, belief: &[f64], at: usize, plan: &Plan) -> FixStep {
         let study = self.study();
-        let circuit = study.circuit();
         let fix = &study.lineup().fixes[at];
         let stand = study.fix_setup(fix);
         let mut doing = words::way_to(course, &stand, &study.fix_places(fix));
         doing.push(format!("{}.", fix.title));
-        let mut cautions = Vec::new();
-        if fix.ground_off {
-            cautions.push("Battery ground cable off first, on last; no flame or spark.".to_owned());
-        }
-        if words::may_turn(study, &study.check_setup(), belief) {
-            cautions.extend(words::turning_cautions(circuit));
-        }
+        let cautions = fix_cautions(study, at, belief);
         FixStep {
             id: fix.id.clone(),
             title: fix.title.clone(),
@@ -149,7 +142,8 @@ impl Job {
         }
     }
 
-    fn suspect_lines(&self, belief: &[f64]) -> Vec<SuspectLine> {
+    /// The suspects worth naming, likeliest first; severities of one fault are one line.
+    pub fn suspect_lines(&self, belief: &[f64]) -> Vec<SuspectLine> {
         let lineup = self.study().lineup();
         let mut lines: Vec<SuspectLine> = severities(&lineup.suspects)
             .map(|steps| (steps.clone(), belief[steps].iter().sum::<f64>()))
@@ -238,6 +232,18 @@ fn severities(suspects: &[Suspect]) -> impl Iterator<Item = std::ops::Range<usiz
             range
         },
     )
+}
+
+/// What to heed for a fix and its check; `at` is its number in the line-up.
+pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
+    let mut cautions = Vec::new();
+    if study.lineup().fixes[at].ground_off {
+        cautions.push("Battery ground cable off first, on last; no flame or spark.".to_owned());
+    }
+    if words::may_turn(study, &study.check_setup(), belief) {
+        cautions.extend(words::turning_cautions(study.circuit()));
+    }
+    cautions
 }
 
 /// How to prove a repair: everything that should work is tried.

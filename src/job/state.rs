@@ -97,6 +97,12 @@ impl Job {
         Job { study, events: Vec::new(), extra: HashMap::new() }
     }
 
+    /// A job on the same circuit in which nothing was done yet; tests this one has heard of are known.
+    #[must_use]
+    pub fn without_events(&self) -> Job {
+        Job { study: Arc::clone(&self.study), events: Vec::new(), extra: self.extra.clone() }
+    }
+
     /// What was reckoned of the circuit.
     pub fn study(&self) -> &Study {
         &self.study

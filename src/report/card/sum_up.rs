@@ -1,0 +1,237 @@
+//! Takes a job together for its card.
+
+use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
+use crate::job::course::Course;
+use crate::job::doubt::SLIP_RATIO;
+use crate::job::event::{Answer, Event};
+use crate::job::journal::Kept;
+use crate::job::present::{fix_cautions, proof_lines};
+use crate::job::rows::paths;
+use crate::job::standing::{PathRow, SuspectLine};
+use crate::job::state::{Job, evidence};
+use crate::job::words;
+use crate::problem::sanitise;
+use crate::report::plain::clean;
+use crate::tester::expectations::Column;
+use crate::tester::scale::{OVERLOAD_LEVEL, Scale};
+
+/// Suspects named on the card of a job that is not proven.
+const NAMED: usize = 5;
+/// Faults less likely than this are not named beside a proven one.
+const LEAST_FAULT: f64 = 0.01;
+
+/// The card of a job; `kept` is the job file that `job` was replayed from.
+pub fn sum_up(job: &Job, kept: &Kept) -> JobCard {
+    let circuit = job.study().circuit();
+    let folded = job.folded();
+    let course = &folded.course;
+    let belief = course.belief();
+    let (rows, cautions) = rows(job);
+    JobCard {
+        circuit: sanitise(&circuit.name),
+        machine: sanitise(&circuit.machine),
+        complaint: sanitise(&job.study().work().name),
+        kit: clean(kept.header.kit.clone()),
+        started: when(&kept.header.started),
+        rows,
+        verdict: verdict(job, course, &belief, folded.cured),
+        minutes: course.minutes,
+        tests: course.tests,
+        cautions,
+        surprise: job.surprise(course, &belief).map(|line| sanitise(&line)),
+        paths: drawn(job, &belief, folded.cured),
+        header: kept.header.clone(),
+        events: kept.events.clone(),
+    }
+}
+
+/// `2026-03-01T09:12:33.5Z` as `2026-03-01 09:12 UTC`; anything else as it stands.
+fn when(started: &str) -> String {
+    let started = sanitise(started);
+    match (started.split_once('T'), started.ends_with('Z')) {
+        (Some((day, time)), true) if time.is_ascii() && time.len() >= 5 => {
+            format!("{day} {} UTC", &time[..5])
+        }
+        _ => started,
+    }
+}
+
+/// What was done, each with the minutes it added, and what had to be heeded for it.
+fn rows(job: &Job) -> (Vec<Row>, Vec<String>) {
+    let study = job.study();
+    let mut so_far = job.without_events();
+    let mut rows: Vec<Row> = Vec::new();
+    let mut cautions: Vec<String> = Vec::new();
+    for event in job.counting() {
+        let folded = so_far.folded();
+        let (before, belief) = (folded.course.minutes, folded.course.belief());
+        let heed = match event {
+            Event::Reading { test, .. } => job.column(test).map_or_else(Vec::new, |column| {
+                words::cautions(study, &folded.course, &column.test, &belief)
+            }),
+            Event::Tried { fix, .. } => job
+                .fix(fix)
+                .map_or_else(|_| Vec::new(), |fix| fix_cautions(study, fix.index(), &belief)),
+            _ => Vec::new(),
+        };
+        for caution in clean(heed) {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+        let found = folded.found.len();
+        // The events were recorded once already, so none of them can fail now.
+        if so_far.record(event.clone()).is_err() {
+            continue;
+        }
+        let folded = so_far.folded();
+        let Some(line) = folded.found.get(found) else { continue };
+        let minutes = folded.course.minutes - before;
+        rows.push(row(job, event, rows.len() + 1, (&line.what, &line.seen), minutes));
+    }
+    (rows, cautions)
+}
+
+fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64) -> Row {
+    let mut row = Row {
+        number,
+        kind: RowKind::Note,
+        id: String::new(),
+        what: sanitise(said.0),
+        setup: String::new(),
+        seen: sanitise(said.1),
+        sound: String::new(),
+        differs: false,
+        minutes,
+    };
+    let about = |row: &mut Row, test: &str| {
+        row.id = sanitise(test);
+        if let Some(column) = job.column(test) {
+            let circuit = job.study().circuit();
+            row.what = sanitise(&words::title(circuit, &column.test));
+            row.setup = sanitise(&column.test.setup.words(circuit));
+        }
+    };
+    match event {
+        Event::Reading { test, answer } => {
+            row.kind = RowKind::Reading;
+            about(&mut row, test);
+            if let Some(column) = job.column(test) {
+                row.sound = sanitise(&sound(column));
+                row.differs = differs(job, column, answer);
+            }
+        }
+        Event::Skipped { test, .. } => {
+            row.kind = RowKind::Skipped;
+            about(&mut row, test);
+        }
+        Event::Tried { fix, .. } => {
+            row.kind = RowKind::Repair;
+            row.id = sanitise(fix);
+        }
+        Event::FixSkipped { fix } => {
+            row.kind = RowKind::Skipped;
+            row.id = sanitise(fix);
+        }
+        Event::Note { .. } | Event::Chose { .. } | Event::Undone => {}
+    }
+    row
+}
+
+/// What the sound circuit would show.
+fn sound(column: &Column) -> String {
+    let level = column.shown[0].level;
+    match column.test.scale {
+        Scale::Volts { .. } => format!("{level:.2} V"),
+        Scale::Ohms if level >= OVERLOAD_LEVEL => "no end of ohms".to_owned(),
+        Scale::Ohms => match column.test.scale.number_shown(level) {
+            ohms if ohms < 9.95 => format!("{ohms:.1} ohm"),
+            ohms => format!("{ohms:.0} ohm"),
+        },
+        _ => column.outcomes[column.likeliest(0)].words.clone(),
+    }
+}
+
+/// The sound circuit would hardly ever show this.
+fn differs(job: &Job, column: &Column, answer: &Answer) -> bool {
+    let (likelihood, _) = evidence(job.study().lineup(), column, answer);
+    let best = likelihood.iter().copied().fold(0.0, f64::max);
+    likelihood[0] < SLIP_RATIO * best
+}
+
+fn verdict(job: &Job, course: &Course<'_>, belief: &[f64], cured: Option<usize>) -> Verdict {
+    let study = job.study();
+    let lines = job.suspect_lines(belief);
+    let put_back = clean(words::put_back(course));
+    let Some(fix) = cured else {
+        return Verdict {
+            proven: false,
+            title: "Not proven yet".to_owned(),
+            faults: lines.into_iter().take(NAMED).map(fault).collect(),
+            repair: None,
+            proof: Vec::new(),
+            put_back,
+        };
+    };
+    let repair = &study.lineup().fixes[fix];
+    let mut faults: Vec<Fault> =
+        lines.into_iter().filter(|line| line.fix == repair.title).map(fault).collect();
+    let total: f64 = faults.iter().map(|fault| fault.probability).sum();
+    for fault in &mut faults {
+        fault.probability /= total;
+    }
+    faults.retain(|fault| fault.probability >= LEAST_FAULT);
+    Verdict {
+        proven: true,
+        title: "Proven: it works again".to_owned(),
+        faults,
+        repair: Some(sanitise(&repair.title)),
+        proof: clean(proof_lines(job, &study.fix_setup(repair))),
+        put_back,
+    }
+}
+
+fn fault(line: SuspectLine) -> Fault {
+    Fault {
+        id: line.id,
+        part: sanitise(&line.part),
+        fault: sanitise(&line.fault),
+        probability: line.probability,
+    }
+}
+
+fn drawn(job: &Job, belief: &[f64], cured: Option<usize>) -> Vec<Path> {
+    let study = job.study();
+    let bad = cured.and_then(|fix| study.lineup().fixes[fix].part);
+    let list = paths(study, belief, &[], &study.check_setup());
+    list.into_iter()
+        .map(|path| Path {
+            name: sanitise(&path.name),
+            parts: once_each(path.rows)
+                .map(|row| PathPart {
+                    name: sanitise(&row.name),
+                    thin: row.thin,
+                    bad: Some(row.part) == bad,
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+/// A part with several links one behind the other is named once.
+fn once_each(mut rows: Vec<PathRow>) -> impl Iterator<Item = PathRow> {
+    rows.dedup_by_key(|row| row.part);
+    rows.into_iter()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_time_is_told_to_the_minute() {
+        assert_eq!(when("2026-03-01T09:12:33.5Z"), "2026-03-01 09:12 UTC");
+        assert_eq!(when("yesterday\u{1b}"), "yesterday");
+        assert_eq!(when("T\u{e9}\u{e9}\u{e9}Z"), "T\u{e9}\u{e9}\u{e9}Z");
+    }
+}
