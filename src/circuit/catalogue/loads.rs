@@ -127,6 +127,9 @@ pub(super) const DIODE_AMPS: f64 = 1.0;
 /// Silicon: about 0.7 V (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
 pub(super) const DIODE_VOLTS: f64 = 0.7;
 
+/// Amperes at which a Zener's volts are taken (common practice, no source).
+const ZENER_AMPS: f64 = 0.1;
+
 fn starter_motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     // 0.05 ohm: the textbook's 12 V starter (OpenStax College Physics, terminal voltage).
     let stall_ohms = sheet.number("stall", 0.050 * sheet.twelves());
@@ -252,7 +255,7 @@ fn zener(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     sheet.fields.required("volts", "add what it holds, as in `volts: 15 V`", sheet.problems)?;
     let volts = sheet.number("volts", 15.0);
     let forward_volts = sheet.number("forward", DIODE_VOLTS);
-    let element = Element::Zener { volts, forward_volts, at_amps: DIODE_AMPS };
+    let element = Element::Zener { volts, forward_volts, at_amps: ZENER_AMPS };
     Some(Blueprint::new(Kind::Zener, ["anode", "cathode"]).link("junction", 0, 1, element))
 }
 
