@@ -106,7 +106,7 @@ pub const RESISTOR: Entry = Entry {
 pub const DIODE: Entry = Entry {
     word: "diode",
     about: "terminals `anode` and `cathode`; current passes from the first to the second",
-    keys: &[number("forward", range(Unit::Volts, 0.1, 30.0), "volts across it at 100 mA; 0.7 V")],
+    keys: &[number("forward", range(Unit::Volts, 0.1, 30.0), "volts across it at 1 A; 0.7 V")],
     build: diode,
 };
 
