@@ -4,6 +4,8 @@ use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use clap::ValueEnum;
+
 use super::args::{Color, Find, Kit, OneCircuit};
 use super::exit::{CliError, End, say};
 use super::load;
@@ -130,7 +132,7 @@ pub fn replay(path: &Path, kept: &Kept) -> Result<Job, CliError> {
         .kit
         .iter()
         .filter_map(|name| {
-            [Kit::Lamp, Kit::Led, Kit::Meter].into_iter().find(|kit| kit.to_string() == *name)
+            Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
     let common = OneCircuit { kit, complaint: Some(kept.header.complaint.clone()) };
