@@ -18,5 +18,6 @@ mod plan;
 mod screens;
 mod spice;
 mod terminal;
+mod testers;
 mod trade;
 mod worked_circuits;
