@@ -84,11 +84,7 @@ pub struct Folded<'a> {
 /// Least and most number that can be read: twice the system's volts either way, any ohms.
 pub fn number_range(column: &Column) -> (f64, f64) {
     match column.test.scale {
-        Scale::Volts { system } => {
-            let most = 1.5 * f64::from(system);
-            (-most, most)
-        }
-        Scale::Pointer { system } => {
+        Scale::Volts { system } | Scale::Pointer { system } => {
             let most = 1.5 * f64::from(system);
             (-most, most)
         }

@@ -96,13 +96,14 @@ fn on_heavy(circuit: &Circuit, at: TerminalId) -> bool {
 fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
     let system = circuit.system_volts.round().clamp(1.0, 60.0) as u8;
     match tester {
-        Tester::LampGround | Tester::LampPlus | Tester::LampAcross => Some(Scale::Glow),
+        Tester::LampGround | Tester::LampPlus | Tester::LampAcross | Tester::Bulb => {
+            Some(Scale::Glow)
+        }
         Tester::LedGround | Tester::LedPlus => Some(Scale::Led),
         Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
         Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
         Tester::Millivolts => Some(Scale::Millivolts),
         Tester::Clamp => Some(Scale::Amps),
-        Tester::Bulb => Some(Scale::Glow),
         Tester::Wiggle => Some(Scale::Steadiness),
         Tester::Ohms => Some(Scale::Ohms),
         Tester::Watch | Tester::Hear => {

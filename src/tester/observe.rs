@@ -14,7 +14,7 @@ pub const LAMP_WATTS: f64 = 3.0;
 pub const LED_AMPS: f64 = 0.010;
 /// Volts at which the LED of the test lamp starts to conduct: red, 1.5 to 2.4 V published.
 pub const LED_VOLTS: f64 = 1.8;
-/// Ohms of an old meter for each volt of its range: a movement of 50 microamperes (OpenStax College
+/// Ohms of an old meter for each volt of its range: a movement of 50 microamperes (`OpenStax` College
 /// Physics, voltmeters and ammeters: 200 kilohm on 10 V).
 pub const OLD_OHMS_PER_VOLT: f64 = 20_000.0;
 /// Input resistance of a digital meter on volts, as usually published.
