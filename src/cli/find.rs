@@ -36,7 +36,9 @@ pub fn run(find: &Find) -> Result<End, CliError> {
         let path = sanitise(&path.display().to_string());
         say(&format!("The job is kept in {path}\n"))?;
         if !cured {
-            say("Go on with it by: halfsplit find --resume\n")?;
+            // The newest job in the data folder needs no name.
+            let name = if find.job.is_some() { format!(" {path}") } else { String::new() };
+            say(&format!("Go on with it by: halfsplit find --resume{name}\n"))?;
         }
     }
     Ok(End::Fine)

@@ -2,20 +2,20 @@
 
 use std::collections::BTreeMap;
 
+use crate::belief::{Belief, Reading};
 use crate::circuit::PlaceId;
 use crate::plan::bit_set::BitSet;
 use crate::plan::problem::State;
 use crate::setup::{Setup, moves};
+use crate::suspect::{Lineup, Suspect};
 use crate::tester::expectations::Column;
 use crate::tester::{Instrument, Test};
 
-use super::study::{Study, normalised};
+use super::study::Study;
 
 /// What is left of a suspect when the repair that cures it did not: the repair may have been
 /// done badly (common practice, no source).
 const BAD_REPAIR: f64 = 0.01;
-/// No reading makes a suspect less likely than this beside the best, whatever is multiplied.
-const LEAST_WEIGHT: f64 = 1e-30;
 
 /// How far a job has come: what is believed, how the machine stands, what was spent.
 #[derive(Debug, Clone)]
@@ -40,8 +40,20 @@ pub struct Course<'a> {
     pub missing: Vec<Instrument>,
     /// Fixes that are not to be proposed now.
     pub put_off: Vec<usize>,
-    /// Likelihood of each suspect by the latest reading of each test.
-    evidence: BTreeMap<String, Vec<f64>>,
+    /// The latest reading of each test.
+    evidence: BTreeMap<String, Reading>,
+}
+
+/// What it says when `column` shows the outcome at this position.
+pub fn named(column: &Column, outcome: usize) -> Reading {
+    let mistaken = column.test.scale.slip() / column.outcomes.len() as f64;
+    Reading { likelihood: column.likelihood[outcome].clone(), mistaken }
+}
+
+/// What it says when `column` shows this number, in the test's unit.
+pub fn numbered(column: &Column, lineup: &Lineup, typed: f64) -> Reading {
+    let scale = column.test.scale;
+    Reading { likelihood: column.number(lineup, typed), mistaken: scale.slip() / scale.width() }
 }
 
 impl<'a> Course<'a> {
@@ -94,15 +106,14 @@ impl<'a> Course<'a> {
         self.setup = setup.clone();
     }
 
-    /// A reading was taken; `likelihood` is that of each suspect. A later reading of the same test
-    /// takes the place of the earlier one.
-    pub fn read(&mut self, column: &Column, likelihood: Vec<f64>) {
+    /// A reading was taken. A later reading of the same test takes the place of the earlier one.
+    pub fn read(&mut self, column: &Column, reading: Reading) {
         self.minutes += column.test.minutes;
         let (setup, places) = (column.test.setup.clone(), column.test.places.clone());
         self.go(&setup, &places);
         self.tests += 1;
         self.spent.push(column.test.id.clone());
-        self.evidence.insert(column.test.id.clone(), likelihood);
+        self.evidence.insert(column.test.id.clone(), reading);
     }
 
     /// A fix was done and its check run.
@@ -118,33 +129,33 @@ impl<'a> Course<'a> {
 
     /// Probability of each suspect; sums to 1.
     pub fn belief(&self) -> Vec<f64> {
-        self.belief_without(None)
+        self.believed(None).shares()
     }
 
     /// The same, as if one test had not been read.
-    pub fn belief_without(&self, left_out: Option<&str>) -> Vec<f64> {
-        let mut weights = self.study.prior.clone();
-        for (test, likelihood) in &self.evidence {
-            if left_out == Some(test.as_str()) {
-                continue;
-            }
-            for (weight, chance) in weights.iter_mut().zip(likelihood) {
-                *weight *= chance;
-            }
-            lift(&mut weights);
+    pub fn belief_without(&self, test: &str) -> Vec<f64> {
+        self.believed(Some(test)).shares()
+    }
+
+    /// Prior, readings in the order of their tests' ids, then the repairs that did not cure.
+    pub fn believed(&self, left_out: Option<&str>) -> Belief {
+        let study = self.study;
+        let mut belief = study.start.clone();
+        let counted = self.evidence.iter().filter(|(test, _)| left_out != Some(test.as_str()));
+        let in_vain = self.fixes.iter().filter(|(_, cured)| !cured).map(|&(fix, _)| {
+            let left =
+                |suspect: &Suspect| if suspect.fix.index() == fix { BAD_REPAIR } else { 1.0 };
+            Reading::sure(study.lineup().suspects.iter().map(left).collect())
+        });
+        for reading in counted.map(|(_, reading)| reading.clone()).chain(in_vain) {
+            // Every reading leaves `outside` possible, so none is refused.
+            let _ = belief.read(reading);
         }
-        for &(fix, _) in self.fixes.iter().filter(|(_, cured)| !cured) {
-            for (weight, suspect) in weights.iter_mut().zip(&self.study.lineup().suspects) {
-                if suspect.fix.index() == fix {
-                    *weight *= BAD_REPAIR;
-                }
-            }
-        }
-        normalised(weights.into_iter())
+        belief
     }
 
     /// The readings that count, by test id.
-    pub fn evidence(&self) -> &BTreeMap<String, Vec<f64>> {
+    pub fn evidence(&self) -> &BTreeMap<String, Reading> {
         &self.evidence
     }
 
@@ -195,12 +206,4 @@ fn bits(room: usize, members: impl Iterator<Item = usize>) -> BitSet {
         set.insert(member);
     }
     set
-}
-
-/// Keeps the best weight near 1 and none at zero.
-fn lift(weights: &mut [f64]) {
-    let best = weights.iter().copied().fold(0.0, f64::max);
-    for weight in weights {
-        *weight = (*weight / best).max(LEAST_WEIGHT);
-    }
 }

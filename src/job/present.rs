@@ -175,7 +175,7 @@ impl Job {
 
     /// What does not fit, and what to do about it.
     pub fn surprise(&self, course: &Course<'_>, belief: &[f64]) -> Option<String> {
-        if let Some(doubt) = doubted(course, belief) {
+        if let Some(doubt) = doubted(course) {
             let column = self.column(&doubt.test)?;
             let title = words::title(self.study().circuit(), &column.test);
             let minutes = words::show(course.test_minutes(&column.test));

@@ -133,15 +133,15 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
         belief[at] * 100.0,
         job.study().prior[at] * 100.0
     )];
-    for (test, likelihood) in course.evidence() {
+    for (test, reading) in course.evidence() {
         let Some(column) = job.column(test) else { continue };
-        let without = course.belief_without(Some(test));
+        let without = course.belief_without(test);
         let others: f64 = (0..without.len())
             .filter(|&other| other != at)
-            .map(|other| without[other] * likelihood[other])
+            .map(|other| without[other] * reading.likelihood[other])
             .sum::<f64>()
             / (1.0 - without[at]).max(1e-12);
-        let ratio = likelihood[at] / others.max(1e-30);
+        let ratio = reading.likelihood[at] / others.max(1e-30);
         let title = words::title(job.study().circuit(), &column.test);
         lines.push(if ratio >= 1.0 {
             format!("for: {title} ({ratio:.1} times likelier)")

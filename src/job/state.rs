@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use crate::belief::Reading;
 use crate::plan::{Action, Budget, Plan, Progress, plan};
 use crate::suspect::FixId;
 use crate::tester::Instrument;
@@ -10,7 +11,7 @@ use crate::tester::expectations::{BenchError, Column};
 use crate::tester::name::{self, NameError};
 use crate::tester::scale::{Outcome, Scale};
 
-use super::course::Course;
+use super::course::{Course, named, numbered};
 use super::event::{Answer, Event, SkipReason};
 use super::standing::FoundLine;
 use super::study::Study;
@@ -193,9 +194,9 @@ impl Job {
         match event {
             Event::Reading { test, answer } => {
                 let Some(column) = self.column(test) else { return };
-                let (likelihood, seen) = evidence(self.study.lineup(), column, answer);
+                let (reading, seen) = evidence(self.study.lineup(), column, answer);
                 find(super::words::title_in_setup(circuit, &column.test), seen);
-                folded.course.read(column, likelihood);
+                folded.course.read(column, reading);
                 folded.chosen = None;
             }
             Event::Skipped { test, because } => {
@@ -269,20 +270,20 @@ fn far_places(course: &Course<'_>, column: &Column) -> Vec<crate::circuit::Place
     if closed.is_empty() { column.test.places.clone() } else { closed }
 }
 
-/// Likelihood of each suspect by an answer, and the answer in words.
+/// What an answer says of each suspect, and the answer in words.
 pub fn evidence(
     lineup: &crate::suspect::Lineup,
     column: &Column,
     answer: &Answer,
-) -> (Vec<f64>, String) {
+) -> (Reading, String) {
     match answer {
         Answer::Number(typed) => {
             let unit = column.test.tester.unit().unwrap_or("");
-            (column.number(lineup, *typed), format!("{typed} {unit}"))
+            (numbered(column, lineup, *typed), format!("{typed} {unit}"))
         }
         Answer::Named(id) => {
             let at = column.outcomes.iter().position(|outcome| outcome.id == *id).unwrap_or(0);
-            (column.likelihood[at].clone(), column.outcomes[at].words.clone())
+            (named(column, at), column.outcomes[at].words.clone())
         }
     }
 }

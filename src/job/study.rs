@@ -4,6 +4,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Work};
 use crate::plan::prepared::Prepared;
 use crate::plan::problem::{self, Goal, Problem};
@@ -37,6 +38,8 @@ pub struct Study {
     pub complaint: usize,
     /// Probability of each suspect, given the complaint; sums to 1.
     pub prior: Vec<f64>,
+    /// The same as a belief that has read nothing.
+    pub start: Belief,
     /// Probability that each suspect would give rise to the complaint.
     pub shows_complaint: Vec<f64>,
     /// The setups the planner knows, by its mode numbers.
@@ -59,6 +62,9 @@ pub enum StudyError {
     /// The file names nothing that should work, so there is nothing to complain of.
     #[error("the circuit names nothing that should work; add a `works` entry")]
     NoWork,
+    /// No suspect gives rise to the complaint.
+    #[error("nothing known here would make this fail: {0}")]
+    Belief(#[from] BeliefError),
     /// The planner's problem does not hold together.
     #[error("the plan cannot be made: {0}")]
     Problem(#[from] problem::ProblemError),
@@ -102,6 +108,7 @@ impl Study {
             bench,
             columns,
             complaint,
+            start: Belief::new(&prior)?,
             prior,
             shows_complaint,
             modes,

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::rival::{Next, Rival, Way};
-use crate::job::course::Course;
+use crate::job::course::{Course, named};
 use crate::job::doubt::doubted;
 use crate::job::study::Study;
 use crate::plan::decide::{Action, Budget, Progress, plan};
@@ -56,13 +56,13 @@ pub struct Player<'a> {
 /// Takes a reading.
 fn take(course: &mut Course<'_>, play: &mut Play, column: &Column, reader: &mut dyn Reader) {
     let seen = reader.read(column);
-    course.read(column, column.likelihood[seen].clone());
+    course.read(column, named(column, seen));
     play.steps.push((column.test.id.clone(), column.outcomes[seen].id.clone()));
 }
 
 /// Repeats the reading that is likely wrong, once for each test.
 fn repeat_the_doubtful(course: &mut Course<'_>, play: &mut Play, reader: &mut dyn Reader) {
-    while let Some(doubt) = doubted(course, &course.belief()) {
+    while let Some(doubt) = doubted(course) {
         if play.doubted.contains(&doubt.test) {
             return;
         }

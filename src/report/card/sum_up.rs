@@ -2,7 +2,6 @@
 
 use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
 use crate::job::course::Course;
-use crate::job::doubt::SLIP_RATIO;
 use crate::job::event::{Answer, Event};
 use crate::job::journal::Kept;
 use crate::job::present::{fix_cautions, proof_lines};
@@ -152,9 +151,12 @@ fn sound(column: &Column) -> String {
     }
 }
 
+/// A reading so much less likely in the sound circuit than under the suspect it fits best is marked.
+const SLIP_RATIO: f64 = 0.12;
+
 /// The sound circuit would hardly ever show this.
 fn differs(job: &Job, column: &Column, answer: &Answer) -> bool {
-    let (likelihood, _) = evidence(job.study().lineup(), column, answer);
+    let likelihood = evidence(job.study().lineup(), column, answer).0.likelihood;
     let best = likelihood.iter().copied().fold(0.0, f64::max);
     likelihood[0] < SLIP_RATIO * best
 }

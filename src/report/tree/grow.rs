@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::reckon::{bits, reckon};
 use super::{FaultTree, Figures, Kind, Leaning, Node, Outcome, Subject};
-use crate::job::course::Course;
+use crate::job::course::{Course, named};
 use crate::job::reasons;
 use crate::job::state::{Job, Next};
 use crate::job::study::{HAND_ON_MINUTES, Study};
@@ -262,9 +262,9 @@ fn test_node<'a>(job: &'a Job, bud: &Bud<'a>, column: &Column, plan: &Plan) -> G
     node.cautions = clean(step.cautions);
     node.doing = clean(doing);
     let mut next = Vec::new();
-    for (outcome, row) in column.outcomes.iter().zip(&column.likelihood) {
+    for (at, (outcome, row)) in column.outcomes.iter().zip(&column.likelihood).enumerate() {
         let mut course = bud.course.clone();
-        course.read(column, row.clone());
+        course.read(column, named(column, at));
         let Some(after) = bud.then(course, row, next.len()) else { continue };
         node.outcomes.push(Outcome {
             id: outcome.id.clone(),
