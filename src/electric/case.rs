@@ -1,6 +1,6 @@
 //! A case of a network: settled, ready to be asked and to have testers put across it.
 
-use super::changed::Changed;
+use super::changed::{Changed, check_branch};
 use super::error::SolveError;
 use super::law::{Form, Row};
 use super::network::{Branch, BranchId, Law, NodeId, RelayId};
@@ -178,6 +178,11 @@ impl<'solver> Case<'solver> {
         }
     }
 
+    /// The number a further branch would have.
+    fn next_branch(&self) -> BranchId {
+        BranchId((self.changed.network.branches.len() + self.added.len()) as u32)
+    }
+
     fn has(&self, node: NodeId) -> bool {
         (node.0 as usize) < self.nodes()
     }
@@ -253,8 +258,7 @@ impl<'solver> Case<'solver> {
     /// A tester put across two nodes: everything settles again from the present state, relays keeping
     /// their hysteresis and fuses staying blown. While relays chatter, from one state of their cycle.
     pub fn with_load(&self, from: NodeId, to: NodeId, law: &Law) -> Result<Load, SolveError> {
-        let mut changed = Changed::none(self.changed.network, &[]);
-        changed.add(from, to, law)?;
+        check_branch(self.changed.network, self.next_branch(), (from, to), law)?;
         let branch = Branch { from, to, law: law.clone() };
         if let Settled::Core(plant, cycle) = &self.settled {
             if let Some(load) = self.straight_load(plant, cycle, &branch) {
@@ -295,7 +299,7 @@ impl<'solver> Case<'solver> {
             volts += share * more_volts;
             amps += share * more_amps;
         }
-        let index = self.changed.network.branches.len() + self.added.len();
+        let index = self.next_branch().0 as usize;
         check_tester(index, branch, volts, amps)?;
         Ok(Load {
             volts,
@@ -338,7 +342,7 @@ impl<'solver> Case<'solver> {
             return None;
         }
         let volts = open_volts - ohms * amps;
-        let index = self.changed.network.branches.len() + self.added.len();
+        let index = self.next_branch().0 as usize;
         Some(check_tester(index, branch, volts, amps).map(|()| Load {
             volts,
             amps,

@@ -92,10 +92,11 @@ impl<'net> Changed<'net> {
         if branch.0 >= branches {
             return Err(SolveError::NoSuchBranch { branch: branch.0, branches });
         }
-        self.check(branch, law)?;
+        check_law(self.network, branch, law)?;
         if self.fuses.iter().any(|(fuse, _)| *fuse == branch) {
             self.fuses.to_mut().retain(|(fuse, _)| *fuse != branch);
         }
+        self.note_fuse(branch, law);
         self.laws.retain(|(other, _)| *other != branch);
         self.laws.push((branch, law.clone()));
         Ok(())
@@ -104,19 +105,16 @@ impl<'net> Changed<'net> {
     /// Adds a branch.
     pub fn add(&mut self, from: NodeId, to: NodeId, law: &Law) -> Result<(), SolveError> {
         let branch = BranchId((self.network.branches.len() + self.across.len()) as u32);
-        check_ends(self.network, from, to)?;
-        self.check(branch, law)?;
+        check_branch(self.network, branch, (from, to), law)?;
+        self.note_fuse(branch, law);
         self.across.push(Branch { from, to, law: law.clone() });
         Ok(())
     }
 
-    /// Checks a law and notes its fuse.
-    fn check(&mut self, branch: BranchId, law: &Law) -> Result<(), SolveError> {
-        check_law(self.network, branch, law)?;
+    fn note_fuse(&mut self, branch: BranchId, law: &Law) {
         if let Law::Fuse { rated_amps, .. } = *law {
             self.fuses.to_mut().push((branch, rated_amps));
         }
-        Ok(())
     }
 
     fn relay(&mut self, relay: RelayId) -> Result<&mut Relay, SolveError> {
@@ -137,8 +135,7 @@ pub(super) fn check_network(network: &Network) -> Result<Vec<(BranchId, f64)>, S
     let mut fuses = Vec::new();
     for (index, branch) in network.branches.iter().enumerate() {
         let id = BranchId(index as u32);
-        check_ends(network, branch.from, branch.to)?;
-        check_law(network, id, &branch.law)?;
+        check_branch(network, id, (branch.from, branch.to), &branch.law)?;
         if let Law::Fuse { rated_amps, .. } = branch.law {
             fuses.push((id, rated_amps));
         }
@@ -157,6 +154,17 @@ pub(super) fn check_network(network: &Network) -> Result<Vec<(BranchId, f64)>, S
         }
     }
     Ok(fuses)
+}
+
+/// Checks one branch.
+pub(super) fn check_branch(
+    network: &Network,
+    branch: BranchId,
+    ends: (NodeId, NodeId),
+    law: &Law,
+) -> Result<(), SolveError> {
+    check_ends(network, ends.0, ends.1)?;
+    check_law(network, branch, law)
 }
 
 fn check_ends(network: &Network, from: NodeId, to: NodeId) -> Result<(), SolveError> {

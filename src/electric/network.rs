@@ -18,7 +18,8 @@ pub struct RelayId(pub u32);
 /// A network to be solved: what is between which nodes.
 ///
 /// Every branch has a current of its own among the unknowns, so that any branch can be opened,
-/// shorted or replaced exactly, without subtracting conductances.
+/// shorted or replaced exactly, without subtracting conductances. Every node leaks 1e-13 siemens to
+/// ground: a part that floats has zero volts on the mean of its nodes, and a meter on it reads nothing.
 #[derive(Debug, Clone, Default)]
 pub struct Network {
     /// Number of nodes, ground included; node ids run below it.
@@ -43,7 +44,7 @@ pub struct Branch {
 /// How a branch behaves. `v` is volts of `from` over `to`, `i` amperes from `from` to `to`.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Law {
-    /// `v = ohms * i`; zero ohms are allowed.
+    /// `v = ohms * i`; zero ohms are allowed, and reckoned as a nano-ohm.
     Resistor {
         /// At least zero.
         ohms: f64,
@@ -72,14 +73,16 @@ pub enum Law {
         /// From `from` to `to` inside the branch.
         amps: f64,
     },
-    /// A filament: `i = rated amps * (v / rated volts)^0.55` when hot, never below its cold resistance.
+    /// A filament: `i = rated amps * (v / rated volts)^0.55` when hot; cold it has 13.7 times less
+    /// resistance than at its rated point, with a smooth passage between.
     Lamp {
         /// Rated volts.
         volts: f64,
         /// Watts at rated volts.
         watts: f64,
     },
-    /// A junction, anode at `from`.
+    /// A junction, anode at `from`: exponential, with a tenth of its drop over its body's resistance and
+    /// a gigaohm of leak.
     Diode {
         /// Volts at `at_amps`.
         forward_volts: f64,
@@ -88,8 +91,8 @@ pub enum Law {
         /// Reverse breakdown, for a Zener diode.
         zener_volts: Option<f64>,
     },
-    /// A direct-current motor: below `running_amps * stall_ohms` it stands and is `stall_ohms`; above, it
-    /// turns, and its current rises slowly from there to `running_amps` at `rated_volts`.
+    /// A direct-current motor: up to nine tenths of `running_amps` it stands and is `stall_ohms`; above,
+    /// it turns, and its current rises slowly from there to `running_amps` at `rated_volts`.
     Motor {
         /// Standing still.
         stall_ohms: f64,

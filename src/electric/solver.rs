@@ -28,7 +28,7 @@ const DIODE_OHMS: f64 = 1e3;
 /// A network made ready: checked, factored once, its own operating point found.
 ///
 /// All that is asked of it afterwards is a change of a few branches, solved on the columns of the inverse
-/// that belong to them ([`super::update`]); those columns are computed when first needed and kept. A
+/// that belong to them; those columns are computed when first needed and kept. A
 /// solver can be shared between threads, and what it answers does not depend on the order of the questions.
 ///
 /// ```
