@@ -75,6 +75,10 @@ impl OneCircuit {
                 Kit::Lamp => Instrument::Lamp,
                 Kit::Led => Instrument::Led,
                 Kit::Meter => Instrument::Meter,
+                Kit::OldMeter => Instrument::OldMeter,
+                Kit::Clamp => Instrument::Clamp,
+                Kit::Bulb => Instrument::Bulb,
+                Kit::Jumper => Instrument::Jumper,
             })
             .collect()
     }
@@ -89,6 +93,14 @@ pub enum Kit {
     Led,
     /// Digital multimeter.
     Meter,
+    /// Moving-coil meter of 20 kilohm a volt.
+    OldMeter,
+    /// Clamp meter for direct current.
+    Clamp,
+    /// A 21 W bulb on two leads, to put in place of a fuse.
+    Bulb,
+    /// A jumper with a fuse in it.
+    Jumper,
 }
 
 impl std::fmt::Display for Kit {
@@ -97,6 +109,10 @@ impl std::fmt::Display for Kit {
             Kit::Lamp => "lamp",
             Kit::Led => "led",
             Kit::Meter => "meter",
+            Kit::OldMeter => "old-meter",
+            Kit::Clamp => "clamp",
+            Kit::Bulb => "bulb",
+            Kit::Jumper => "jumper",
         })
     }
 }

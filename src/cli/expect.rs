@@ -57,6 +57,7 @@ fn test_json(study: &Study, column: &Column) -> Value {
         Target::Point(at) => vec![terminal(at)],
         Target::Pair(a, b) => vec![terminal(a), terminal(b)],
         Target::Part(part) => vec![circuit.parts[part.index()].id.as_str()],
+        Target::Connector(at) => vec![circuit.connectors[at.index()].id.as_str()],
     };
     json!({
         "id": column.test.id, "tester": column.test.tester.id(), "points": points,

@@ -3,6 +3,8 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use clap::ValueEnum;
+
 use super::args::{Kit, OneCircuit};
 use super::exit::CliError;
 use crate::circuit::{Circuit, builtin, read};
@@ -121,7 +123,7 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
         .kit
         .iter()
         .filter_map(|name| {
-            [Kit::Lamp, Kit::Led, Kit::Meter].into_iter().find(|kit| kit.to_string() == *name)
+            Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
     let common = OneCircuit { kit, complaint: Some(kept.header.complaint.clone()) };

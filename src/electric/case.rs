@@ -133,7 +133,9 @@ impl<'solver> Case<'solver> {
         let Settled::Core(plant, cycle) = &self.settled else { return false };
         cycle.iter().all(|(_, point)| {
             let (volts, amps) = plant.core.reach(&point.drives);
-            volts <= REACH_VOLTS && amps <= REACH_AMPS
+            let mut ports = point.lines.iter().zip(&point.at);
+            let tight = ports.all(|(line, at)| *line != Row::OPEN || at.1.abs() <= TIGHT_AMPS);
+            tight && volts <= REACH_VOLTS && amps <= REACH_AMPS
         })
     }
 
@@ -382,6 +384,9 @@ const REACH_VOLTS: f64 = 1e6;
 
 /// Sums that stay below are right to a nanoampere.
 const REACH_AMPS: f64 = 1e6;
+
+/// An open branch carries no more than this, whatever the rounding.
+const TIGHT_AMPS: f64 = 1e-10;
 
 /// A resistance this small beside what it is a difference of has lost its digits.
 const LEAST_SHARE: f64 = 1e-10;

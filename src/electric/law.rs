@@ -11,8 +11,9 @@ use super::network::Law;
 /// Least resistance of anything that conducts.
 ///
 /// Zero ohms are given this much, so that two of them side by side share their current and an ideal
-/// source that is shorted shows itself by teraamperes; a thousand amperes lose a nanovolt.
-pub(super) const LEAST_OHMS: f64 = 1e-12;
+/// source that is shorted shows itself by gigaamperes; a hundred amperes lose a tenth of a microvolt. (At
+/// 1e-12 two shorts side by side shared their current by the last four digits of a volt.)
+pub(super) const LEAST_OHMS: f64 = 1e-9;
 
 /// A fuse that carries more than this times its rating for good is taken to blow: ISO 8820-3 has blade
 /// fuses open within half an hour at 1.35 times their rating (as quoted in relay maker data,

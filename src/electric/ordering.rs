@@ -9,6 +9,10 @@ use super::law::Row;
 /// Pairs of an equation and the unknown it is solved for, in the order of elimination.
 pub(super) type Order = Vec<(usize, usize)>;
 
+/// A branch that closes a loop waits to the last if its own resistance is below this: a small pivot,
+/// which grows to the resistance of the whole loop once the tree is eliminated.
+const LEAST_LINK_PIVOT: f64 = 0.1;
+
 /// Pairs equations with unknowns along a tree of least resistance, then puts them in order of least degree.
 ///
 /// The tree makes the pivots sums of like signs: the volts of a node come from the line of its branch
@@ -16,7 +20,15 @@ pub(super) type Order = Vec<(usize, usize)>;
 /// branch is the resistance of its loop. So a floating island keeps its leak to the last digit, however
 /// thick its cables; the conductances of nodal analysis would have swallowed it.
 pub(super) fn order(layout: &Layout, rows: &[Row], matrix: &Columns) -> Order {
-    by_degree(&pairs(layout, rows), matrix)
+    let pairs = pairs(layout, rows);
+    let late = |&(equation, unknown): &(usize, usize)| {
+        equation == unknown && equation >= layout.nodes && {
+            let row = rows[equation - layout.nodes];
+            row.beta.abs() < LEAST_LINK_PIVOT
+        }
+    };
+    let late: Vec<bool> = pairs.iter().map(late).collect();
+    by_degree(&pairs, &late, matrix)
 }
 
 /// Equation and unknown of each pair, in no particular order.
@@ -90,8 +102,9 @@ fn island(islands: &mut [usize], mut node: usize) -> usize {
     node
 }
 
-/// Least degree first, on the pattern of the matrix and its mirror image; ties by position.
-fn by_degree(pairs: &Order, matrix: &Columns) -> Order {
+/// Least degree first, on the pattern of the matrix and its mirror image; ties by position; those that
+/// are `late` behind all others.
+fn by_degree(pairs: &Order, late: &[bool], matrix: &Columns) -> Order {
     let mut of_equation = vec![0; pairs.len()];
     for (pair, &(equation, _)) in pairs.iter().enumerate() {
         of_equation[equation] = pair;
@@ -107,11 +120,14 @@ fn by_degree(pairs: &Order, matrix: &Columns) -> Order {
             }
         }
     }
-    let mut queue: BinaryHeap<Reverse<(usize, usize)>> =
-        neighbours.iter().enumerate().map(|(pair, near)| Reverse((near.len(), pair))).collect();
+    let mut queue: BinaryHeap<Reverse<(bool, usize, usize)>> = neighbours
+        .iter()
+        .enumerate()
+        .map(|(pair, near)| Reverse((late[pair], near.len(), pair)))
+        .collect();
     let mut done = vec![false; pairs.len()];
     let mut order = Vec::with_capacity(pairs.len());
-    while let Some(Reverse((degree, pair))) = queue.pop() {
+    while let Some(Reverse((_, degree, pair))) = queue.pop() {
         if done[pair] || degree != neighbours[pair].len() {
             continue;
         }
@@ -125,7 +141,7 @@ fn by_degree(pairs: &Order, matrix: &Columns) -> Order {
             let new = near.iter().filter(|&other| *other != one && !own[..before].contains(other));
             let new: Vec<usize> = new.copied().collect();
             own.extend(new);
-            queue.push(Reverse((own.len(), one)));
+            queue.push(Reverse((late[one], own.len(), one)));
             neighbours[one] = own;
         }
     }

@@ -322,8 +322,8 @@ fn oracle(network: &Network) -> Vec<f64> {
             }
         }
         let (ohms, volts) = match branch.law {
-            Law::Resistor { ohms } => (ohms.max(1e-12), 0.0),
-            Law::Source { volts, ohms } => (ohms.max(1e-12), volts),
+            Law::Resistor { ohms } => (ohms.max(LEAST_OHMS), 0.0),
+            Law::Source { volts, ohms } => (ohms.max(LEAST_OHMS), volts),
             _ => (f64::INFINITY, 0.0),
         };
         if ohms.is_finite() {

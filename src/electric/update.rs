@@ -25,6 +25,8 @@ pub(super) struct Base {
     pub rows: Vec<Row>,
     /// Number of the network's own branches.
     pub own: usize,
+    /// Some branch is as good as a short.
+    has_shorts: bool,
     matrix: Columns,
     factors: Factors,
     /// Solution with the fixed lines.
@@ -32,6 +34,9 @@ pub(super) struct Base {
     of_branch: Vec<OnceLock<Values>>,
     of_pair: RwLock<PairColumns>,
 }
+
+/// A branch of fewer ohms is as good as none.
+const SHORT_OHMS: f64 = 1e-8;
 
 /// Columns of pairs of nodes, by the pair.
 type PairColumns = HashMap<(NodeId, NodeId), Arc<Values>>;
@@ -86,13 +91,24 @@ impl Base {
     /// `ties` are the branches behind the network's own.
     pub fn new(layout: Layout, rows: Vec<Row>, ties: usize) -> Result<Base, SolveError> {
         let own = rows.len() - ties;
+        let has_shorts = rows.iter().any(|row| row.beta.abs() < SHORT_OHMS * row.alpha);
         let matrix = layout.matrix(&rows);
         let factors = Factors::new(&matrix, &order(&layout, &rows, &matrix))
             .map_err(|unknown| SolveError::Singular { unknown })?;
         let rest = refined(&matrix, &factors, &layout.right(&rows));
         let rest = Values::new(rest, layout.nodes);
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
-        Ok(Base { layout, rows, own, matrix, factors, rest, of_branch, of_pair: RwLock::default() })
+        Ok(Base {
+            layout,
+            rows,
+            own,
+            has_shorts,
+            matrix,
+            factors,
+            rest,
+            of_branch,
+            of_pair: RwLock::default(),
+        })
     }
 
     pub fn column(&self, place: Place) -> Column<'_> {
@@ -100,7 +116,7 @@ impl Base {
             Place::Branch(branch) => Column::Branch(self.of_branch[branch].get_or_init(|| {
                 let mut right = vec![0.0; self.layout.size()];
                 right[self.layout.nodes + branch] = 1.0;
-                Values::new(self.solve(right), self.layout.nodes)
+                self.unit(right)
             })),
             Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
         }
@@ -115,18 +131,26 @@ impl Base {
         drop(known);
         // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
         // would be teravolts.
-        let column = self.solve(self.layout.ampere(from, to));
-        let column = Arc::new(Values::new(column, self.layout.nodes));
+        let column = Arc::new(self.unit(self.layout.ampere(from, to)));
         let mut known = self.of_pair.write().unwrap_or_else(std::sync::PoisonError::into_inner);
         Arc::clone(known.entry((from, to)).or_insert(column))
     }
 
     /// Solves for any right side, by equation.
-    ///
-    /// Without refinement: with pivots of a tenth of their column and more it changed no digit that the
-    /// properties look at, and columns are what a fault costs.
     pub fn solve(&self, right: Vec<f64>) -> Vec<f64> {
         self.factors.solve(right)
+    }
+
+    /// The answer to a unit, refined if wires of no ohms share currents by their last digits. Elsewhere,
+    /// with pivots of a tenth of their column and more, refinement changed no digit that the properties
+    /// look at, and columns are what a fault costs.
+    fn unit(&self, right: Vec<f64>) -> Values {
+        let all = if self.has_shorts {
+            refined(&self.matrix, &self.factors, &right)
+        } else {
+            self.factors.solve(right)
+        };
+        Values::new(all, self.layout.nodes)
     }
 
     /// What a solution leaves over, by equation.

@@ -160,7 +160,7 @@ impl<'a> Course<'a> {
     /// A test may be proposed: not done, reachable, its tester at hand.
     pub fn allows(&self, test: &Test) -> bool {
         !self.spent.contains(&test.id)
-            && !self.missing.contains(&test.tester.instrument())
+            && !test.instruments().any(|one| self.missing.contains(&one))
             && !test.places.iter().any(|place| self.unreachable.contains(place))
     }
 

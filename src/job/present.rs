@@ -91,7 +91,7 @@ impl Job {
             points: match test.target {
                 Target::Point(at) => vec![at],
                 Target::Pair(a, b) => vec![a, b],
-                Target::Part(_) => Vec::new(),
+                Target::Part(_) | Target::Connector(_) => Vec::new(),
             },
         }
     }

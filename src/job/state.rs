@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use crate::plan::{Action, Budget, Plan, Progress, plan};
 use crate::suspect::FixId;
+use crate::tester::Instrument;
 use crate::tester::expectations::{BenchError, Column};
 use crate::tester::name::{self, NameError};
-use crate::tester::scale::Outcome;
+use crate::tester::scale::{Outcome, Scale};
 
 use super::course::Course;
 use super::event::{Answer, Event, SkipReason};
@@ -83,10 +84,12 @@ pub struct Folded<'a> {
 /// Least and most number that can be read: twice the system's volts either way, any ohms.
 pub fn number_range(column: &Column) -> (f64, f64) {
     match column.test.scale {
-        crate::tester::scale::Scale::Volts { system } => {
+        Scale::Volts { system } | Scale::Pointer { system } => {
             let most = 1.5 * f64::from(system);
             (-most, most)
         }
+        Scale::Millivolts => (-60.0, 60.0),
+        Scale::Amps => (-1000.0, 1000.0),
         _ => (0.0, 1.0e9),
     }
 }
@@ -205,7 +208,8 @@ impl Job {
                         "skipped: cannot be reached"
                     }
                     SkipReason::NoTester => {
-                        course.missing.push(column.test.tester.instrument());
+                        let last = column.test.instruments().last();
+                        course.missing.push(last.unwrap_or(Instrument::Senses));
                         "skipped: no such tester"
                     }
                     SkipReason::NotThis => "skipped",

@@ -31,7 +31,13 @@ pub fn tester_words(tester: Tester) -> &'static str {
         Tester::LedPlus => "LED lamp to battery plus",
         Tester::Volts => "Volts to ground",
         Tester::Drop => "Volts lost across",
+        Tester::Millivolts => "Millivolts across the fuse",
         Tester::Ohms => "Ohms, circuit dead",
+        Tester::OldVolts => "Volts to ground, old meter",
+        Tester::OldDrop => "Volts lost across, old meter",
+        Tester::Clamp => "Clamp meter around",
+        Tester::Bulb => "Bulb in place of",
+        Tester::Wiggle => "Move about",
         Tester::Watch => "Watch",
         Tester::Hear => "Listen to",
     }
@@ -42,6 +48,7 @@ fn target_words(circuit: &Circuit, target: Target) -> String {
         Target::Point(at) => circuit.graph[at].name.clone(),
         Target::Pair(a, b) => format!("{} and {}", circuit.graph[a].name, circuit.graph[b].name),
         Target::Part(part) => circuit.parts[part.index()].name.clone(),
+        Target::Connector(at) => format!("connector {}", circuit.connectors[at.index()].name),
     }
 }
 
@@ -95,6 +102,10 @@ fn act_words(circuit: &Circuit, act: &Act) -> String {
             format!("Lift the {} off its stud and cover its end.", part_name(part))
         }
         Act::Bolt(part) => format!("Bolt the {} on again.", part_name(part)),
+        Act::TakeOut(part) => format!("Take the {} out of its holder.", part_name(part)),
+        Act::PutIn(part) => format!("Put the {} back into its holder.", part_name(part)),
+        Act::Bridge(part) => format!("Bridge the {} with the fused jumper.", part_name(part)),
+        Act::Unbridge(part) => format!("Take the jumper off the {}.", part_name(part)),
         Act::GroundOff => "Battery ground cable off first, and tuck it away.".to_owned(),
         Act::GroundOn => "Battery ground cable on again, last of all.".to_owned(),
     }
@@ -108,6 +119,10 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
         (Tester::LampPlus | Tester::LedPlus, Target::Point(at)) => {
             vec![format!("Clip the lamp to {plus}."), format!("Touch {}.", point(at))]
         }
+        (Tester::OldVolts, Target::Point(at)) => vec![
+            "Old meter on DC volts, black lead on bare metal of the frame.".to_owned(),
+            format!("Red lead on {}.", point(at)),
+        ],
         (Tester::Volts, Target::Point(at)) => vec![
             "Meter on DC volts, black lead on bare metal of the frame.".to_owned(),
             format!("Red lead on {}.", point(at)),
@@ -120,11 +135,26 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
             vec![format!("Clip the lamp to {}.", point(a)), format!("Touch {}.", point(b))]
         }
         (tester, Target::Pair(a, b)) => {
-            let range = if tester == Tester::Ohms { "ohms" } else { "DC volts" };
+            let range = match tester {
+                Tester::Ohms => "ohms",
+                Tester::Millivolts => "DC millivolts",
+                _ => "DC volts",
+            };
             vec![
                 format!("Meter on {range}, red lead on {}.", point(a)),
                 format!("Black lead on {}.", point(b)),
             ]
+        }
+        (Tester::Clamp, Target::Part(part)) => vec![
+            "Clamp meter on DC amps; zero it away from any cable.".to_owned(),
+            format!("Close it around the {} alone.", circuit.parts[part.index()].name),
+        ],
+        (Tester::Bulb, Target::Part(part)) => vec![format!(
+            "Clip a 21 W bulb across the empty holder of the {}.",
+            circuit.parts[part.index()].name
+        )],
+        (_, Target::Connector(at)) => {
+            vec![format!("Push, pull and bend {}.", circuit.connectors[at.index()].name)]
         }
         (_, Target::Part(_)) => Vec::new(),
     }
@@ -160,7 +190,14 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
         }
         (Tester::Watch, target) => format!("Watch: the {}.", target_words(circuit, target)),
         (Tester::Hear, target) => format!("Listen: the {}.", target_words(circuit, target)),
-        (Tester::Volts | Tester::Drop, _) => "Read the volts.".to_owned(),
+        (Tester::Wiggle, _) => watched_words(circuit, test),
+        (Tester::Clamp, _) => "Read the amps.".to_owned(),
+        (Tester::Millivolts, _) => {
+            "Read the volts, as in `12m` for 12 millivolts; full volts if it is blown.".to_owned()
+        }
+        (Tester::Volts | Tester::Drop | Tester::OldVolts | Tester::OldDrop, _) => {
+            "Read the volts.".to_owned()
+        }
         (Tester::Ohms, _) => "Read the ohms; type 99M for an open line.".to_owned(),
         _ => "Look at the lamp.".to_owned(),
     };
@@ -176,6 +213,14 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
     } else {
         format!("{thing} Then let go of the {}.", held.join(" and the "))
     }
+}
+
+/// What to watch while a connector is moved about.
+fn watched_words(circuit: &Circuit, test: &Test) -> String {
+    let work = circuit.works.iter().find(|work| Setup::for_work(circuit, work) == test.setup);
+    let sight = work.and_then(|work| work.see.iter().find(|sight| sight.acts));
+    let part = sight.map_or("machine", |sight| circuit.part(sight.part).name.as_str());
+    format!("Watch the {part} meanwhile: does it change?")
 }
 
 fn feels_warm(circuit: &Circuit, part: PartId) -> bool {
@@ -195,6 +240,12 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
     let acts = moves(circuit, &course.setup, &test.setup);
     if acts.iter().any(|step| matches!(step.act, Act::GroundOff | Act::GroundOn)) {
         lines.push("No flame or spark near the battery: its gas burns.".to_owned());
+    }
+    if acts.iter().any(|step| matches!(step.act, Act::Bridge(_))) {
+        lines.push("A jumper with a fuse of 10 A in it, and nothing but what is named.".to_owned());
+    }
+    if test.tester == Tester::Bulb {
+        lines.push("The bulb gets hot: keep it off paint and plastic.".to_owned());
     }
     if test.tester == Tester::Ohms {
         lines.push("Ohms on a dead circuit only: battery ground cable off.".to_owned());

@@ -5,13 +5,13 @@ use serde::Serialize;
 use crate::problem::sanitise;
 
 /// All of a list, sanitised.
-pub fn clean(lines: Vec<String>) -> Vec<String> {
-    lines.iter().map(|line| sanitise(line)).collect()
+pub fn clean(lines: impl IntoIterator<Item = String>) -> Vec<String> {
+    lines.into_iter().map(|line| sanitise(&line)).collect()
 }
 
 /// Text for Markdown: nothing in it is taken for markup.
 ///
-/// Every punctuation mark that can begin or close markup gets a backslash, as CommonMark allows; `<` and
+/// Every punctuation mark that can begin or close markup gets a backslash, as `CommonMark` allows; `<` and
 /// `&` become entities, so that no reader takes them for HTML; addresses are broken, so that none becomes
 /// a link by itself.
 pub fn markdown(text: &str) -> String {
@@ -46,8 +46,8 @@ fn begin_no_list(text: &str) -> String {
 /// JSON in one line, in which characters that show nothing or turn the direction of writing stand as
 /// `\uXXXX`: a terminal that shows it is not fooled, and a program reads the same text.
 pub fn json(value: &impl Serialize) -> String {
-    let text =
-        serde_json::to_string(value).expect("our values have text for keys and plain numbers");
+    // Our values have text for keys and plain numbers, so this cannot fail.
+    let text = serde_json::to_string(value).unwrap_or_default();
     let mut safe = String::with_capacity(text.len());
     for letter in text.chars() {
         if letter == ' ' || !sanitise(letter.encode_utf8(&mut [0; 4])).trim().is_empty() {

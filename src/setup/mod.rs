@@ -4,6 +4,7 @@
 //! cable. `wiring` turns circuit and setup into a network, `moves` tells how to get from one setup
 //! to another in a safe order, and what that takes.
 
+pub mod bridge;
 pub mod moves;
 pub mod wiring;
 
@@ -22,6 +23,10 @@ pub struct Setup {
     pub lifted: Vec<PartId>,
     /// The battery's ground cable is off: nothing is live.
     pub ground_off: bool,
+    /// Fuses taken out of their holders.
+    pub out: Vec<PartId>,
+    /// Switches, relays and pins bridged by a fused jumper.
+    pub bridged: Vec<PartId>,
 }
 
 impl Setup {
@@ -32,6 +37,8 @@ impl Setup {
             parted: Vec::new(),
             lifted: Vec::new(),
             ground_off: false,
+            out: Vec::new(),
+            bridged: Vec::new(),
         }
     }
 
@@ -58,6 +65,11 @@ impl Setup {
         for &cable in &self.lifted {
             words.push(format!("{}.lifted", circuit.parts[cable.index()].id));
         }
+        for (list, state) in [(&self.out, "out"), (&self.bridged, "bridged")] {
+            for &part in list {
+                words.push(format!("{}.{state}", circuit.parts[part.index()].id));
+            }
+        }
         if self.ground_off {
             words.push("battery-ground.off".to_owned());
         }
@@ -74,7 +86,10 @@ impl Setup {
             setup.apply_word(circuit, word)?;
         }
         setup.parted.sort_unstable();
-        setup.lifted.sort_unstable();
+        for list in [&mut setup.lifted, &mut setup.out, &mut setup.bridged] {
+            list.sort_unstable();
+            list.dedup();
+        }
         Some(setup)
     }
 
@@ -90,11 +105,17 @@ impl Setup {
         } else if state == "parted" {
             let at = circuit.connectors.iter().position(|connector| connector.id == name)?;
             self.parted.push(ConnectorId(at as u32));
-        } else if state == "lifted" {
-            let at = circuit.parts.iter().position(|part| part.id == name)?;
-            self.lifted.push(PartId(at as u32));
         } else {
-            return None;
+            let at = PartId(circuit.parts.iter().position(|part| part.id == name)? as u32);
+            match state {
+                "lifted" => self.lifted.push(at),
+                "out" if bridge::comes_out(circuit, at) => self.out.push(at),
+                "bridged" => {
+                    bridge::jumped(circuit, at)?;
+                    self.bridged.push(at);
+                }
+                _ => return None,
+            }
         }
         Some(())
     }
@@ -114,6 +135,11 @@ impl Setup {
         for &cable in &self.lifted {
             words.push(format!("{} lifted", circuit.parts[cable.index()].name));
         }
+        for (list, state) in [(&self.out, "out"), (&self.bridged, "bridged")] {
+            for &part in list {
+                words.push(format!("{} {state}", circuit.parts[part.index()].name));
+            }
+        }
         if self.ground_off {
             words.push("battery ground cable off".to_owned());
         }
@@ -123,7 +149,8 @@ impl Setup {
     /// The places that must be open to bring this setup about and to undo it again.
     pub fn places(&self, circuit: &Circuit) -> Vec<PlaceId> {
         let connectors = self.parted.iter().map(|at| circuit.connectors[at.index()].place);
-        let cables = self.lifted.iter().map(|at| circuit.parts[at.index()].place);
+        let parts = self.lifted.iter().chain(&self.out).chain(&self.bridged);
+        let cables = parts.map(|at| circuit.parts[at.index()].place);
         let off_for_work = self.ground_off || !self.lifted.is_empty();
         let battery = off_for_work.then(|| battery_place(circuit)).flatten();
         let mut places: Vec<PlaceId> = connectors.chain(cables).chain(battery).collect();
@@ -132,9 +159,10 @@ impl Setup {
         places
     }
 
-    /// Nothing is parted, lifted or off: the machine is as it leaves the shop.
+    /// Nothing is parted, lifted, out or off: all that the machine has is in its place. Something may be
+    /// bridged, as that takes nothing away.
     pub fn is_whole(&self) -> bool {
-        self.parted.is_empty() && self.lifted.is_empty() && !self.ground_off
+        self.parted.is_empty() && self.lifted.is_empty() && self.out.is_empty() && !self.ground_off
     }
 }
 

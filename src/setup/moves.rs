@@ -11,6 +11,11 @@ const GROUND_CABLE_MINUTES: f64 = 1.0;
 /// Minutes to lift a heavy cable off its stud, or to bolt it on again (common practice, no source).
 const LIFT_MINUTES: f64 = 2.0;
 
+/// Minutes to pull a fuse out of its holder, or to put it back (common practice, no source).
+const FUSE_MINUTES: f64 = 0.3;
+/// Minutes to clip a fused jumper on, or to take it off (common practice, no source).
+const JUMPER_MINUTES: f64 = 0.4;
+
 /// One thing to do to the machine.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Move {
@@ -33,6 +38,14 @@ pub enum Act {
     Lift(PartId),
     /// Bolt a heavy cable on; the ground cable is off.
     Bolt(PartId),
+    /// Take a fuse out of its holder.
+    TakeOut(PartId),
+    /// Put a fuse back.
+    PutIn(PartId),
+    /// Bridge a switch, relay or pin with a fused jumper.
+    Bridge(PartId),
+    /// Take the jumper off.
+    Unbridge(PartId),
     /// Take the battery's ground cable off.
     GroundOff,
     /// Put the battery's ground cable on.
@@ -47,8 +60,12 @@ pub fn moves(circuit: &Circuit, from: &Setup, to: &Setup) -> Vec<Move> {
     let part: Vec<ConnectorId> = missing(&from.parted, &to.parted);
     let join: Vec<ConnectorId> = missing(&to.parted, &from.parted);
     let cables = !lift.is_empty() || !bolt.is_empty();
+    let (unbridge, bridge) =
+        (missing(&to.bridged, &from.bridged), missing(&from.bridged, &to.bridged));
+    let (put_in, take_out) = (missing(&to.out, &from.out), missing(&from.out, &to.out));
+    let small = [&unbridge, &bridge, &put_in, &take_out].iter().any(|list| !list.is_empty());
     let hands_on =
-        cables || !part.is_empty() || !join.is_empty() || from.ground_off != to.ground_off;
+        small || cables || !part.is_empty() || !join.is_empty() || from.ground_off != to.ground_off;
     if hands_on {
         list.all_to_rest();
     }
@@ -61,11 +78,23 @@ pub fn moves(circuit: &Circuit, from: &Setup, to: &Setup) -> Vec<Move> {
     for at in lift {
         list.push(Act::Lift(at), LIFT_MINUTES);
     }
+    for at in unbridge {
+        list.push(Act::Unbridge(at), JUMPER_MINUTES);
+    }
+    for at in take_out {
+        list.push(Act::TakeOut(at), FUSE_MINUTES);
+    }
     for at in join {
         list.push(Act::Join(at), circuit.connectors[at.index()].part_minutes);
     }
     for at in part {
         list.push(Act::Part(at), circuit.connectors[at.index()].part_minutes);
+    }
+    for at in put_in {
+        list.push(Act::PutIn(at), FUSE_MINUTES);
+    }
+    for at in bridge {
+        list.push(Act::Bridge(at), JUMPER_MINUTES);
     }
     if !to.ground_off && (from.ground_off || cables) {
         list.push(Act::GroundOn, GROUND_CABLE_MINUTES);

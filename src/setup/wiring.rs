@@ -3,6 +3,7 @@
 use petgraph::visit::EdgeRef;
 
 use super::Setup;
+use super::bridge::{self, JUMPER_AMPS, JUMPER_OHMS};
 use crate::circuit::{Circuit, ClosedWhen, Element, Kind, Link, LinkId, PartId, TerminalId};
 use crate::electric::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
 
@@ -60,6 +61,14 @@ impl Wiring {
                 law: law(circuit, setup, edge.id(), &armatures),
             })
             .collect();
+        let mut branches: Vec<Branch> = branches;
+        // Jumpers come last, so that links keep their branches.
+        let jumpers = setup.bridged.iter().filter_map(|part| bridge::jumped(circuit, *part));
+        branches.extend(jumpers.map(|link| {
+            let (from, to) = circuit.ends(link);
+            let law = Law::Fuse { ohms: JUMPER_OHMS, rated_amps: JUMPER_AMPS };
+            Branch { from: node_of[from.index()], to: node_of[to.index()], law }
+        }));
         let network = Network { nodes: circuit.graph.node_count() as u32, branches, relays };
         Wiring { network, node_of, armatures }
     }
@@ -173,7 +182,9 @@ fn is_open(circuit: &Circuit, setup: &Setup, at: LinkId, link: &Link) -> bool {
     {
         return true;
     }
-    setup.lifted.contains(&link.part) || (setup.ground_off && is_battery_ground(circuit, at))
+    setup.lifted.contains(&link.part)
+        || setup.out.contains(&link.part)
+        || (setup.ground_off && is_battery_ground(circuit, at))
 }
 
 /// The link is (a part of) the cable on the battery's negative post.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::scale::Scale;
-use super::{Instrument, Target, Test, Tester, name};
+use super::{Instrument, Target, Test, Tester, hunt, name};
 use crate::circuit::{Circuit, ConnectorId, Element, Kind, LinkId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 use crate::setup::wiring::{is_battery_ground, negative_post, positive_post};
@@ -17,6 +17,7 @@ pub fn make(
 ) -> Result<Test, &'static str> {
     refuse(circuit, tester, target, setup)?;
     let mut places: BTreeSet<PlaceId> = setup.places(circuit).into_iter().collect();
+    places.extend(hunt::place(circuit, tester, target));
     let mut minutes = tester.minutes();
     for terminal in touched(circuit, tester, target) {
         places.extend(circuit.graph[terminal].place);
@@ -38,7 +39,7 @@ fn touched(circuit: &Circuit, tester: Tester, target: Target) -> Vec<TerminalId>
     let mut list = match target {
         Target::Point(at) => vec![at],
         Target::Pair(a, b) => vec![a, b],
-        Target::Part(_) => vec![],
+        Target::Part(_) | Target::Connector(_) => vec![],
     };
     if matches!(tester, Tester::LampPlus | Tester::LedPlus) {
         list.extend(positive_post(circuit));
@@ -70,6 +71,7 @@ fn refuse(
     if touched(circuit, tester, target).iter().any(seals) {
         return Err("a probe cannot get at that point");
     }
+    hunt::refuse(circuit, tester, target, setup)?;
     if matches!(tester, Tester::Watch | Tester::Hear) && !setup.is_whole() {
         return Err("eyes and ears are for the machine as it stands, nothing parted or lifted");
     }
@@ -94,9 +96,15 @@ fn on_heavy(circuit: &Circuit, at: TerminalId) -> bool {
 fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
     let system = circuit.system_volts.round().clamp(1.0, 60.0) as u8;
     match tester {
-        Tester::LampGround | Tester::LampPlus | Tester::LampAcross => Some(Scale::Glow),
+        Tester::LampGround | Tester::LampPlus | Tester::LampAcross | Tester::Bulb => {
+            Some(Scale::Glow)
+        }
         Tester::LedGround | Tester::LedPlus => Some(Scale::Led),
         Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
+        Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
+        Tester::Millivolts => Some(Scale::Millivolts),
+        Tester::Clamp => Some(Scale::Amps),
+        Tester::Wiggle => Some(Scale::Steadiness),
         Tester::Ohms => Some(Scale::Ohms),
         Tester::Watch | Tester::Hear => {
             let Target::Part(part) = target else { return None };
@@ -155,8 +163,8 @@ pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
             }
         }
         for point in points(circuit) {
-            use Tester::{LampGround, LampPlus, LedGround, LedPlus, Volts};
-            for tester in [LampGround, LampPlus, LedGround, LedPlus, Volts] {
+            use Tester::{LampGround, LampPlus, LedGround, LedPlus, OldVolts, Volts};
+            for tester in [LampGround, LampPlus, LedGround, LedPlus, Volts, OldVolts] {
                 add(tester, Target::Point(point));
             }
         }
@@ -166,8 +174,13 @@ pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
                 add(Tester::LampAcross, Target::Pair(a, b));
             }
             add(Tester::Drop, Target::Pair(a, b));
+            add(Tester::OldDrop, Target::Pair(a, b));
+        }
+        for (tester, target) in hunt::looks(circuit, &setup) {
+            add(tester, target);
         }
     }
+    list.extend(hunt::tests(circuit, kit));
     list
 }
 

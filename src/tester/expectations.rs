@@ -4,15 +4,16 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::hunt::watched_part;
 use super::observe::{Scene, observe};
-use super::scale::{Outcome, Shown};
-use super::{Test, likelihood};
-use crate::circuit::{Circuit, Element, PartId};
+use super::scale::{Outcome, Scale, Shown};
+use super::{Target, Test, Tester, likelihood};
+use crate::circuit::{Circuit, ConnectorId, Element, PartId};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
-use crate::suspect::damage::changes;
-use crate::suspect::{Lineup, Nature, SuspectId};
+use crate::suspect::damage::{Damage, changes};
+use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -143,6 +144,9 @@ impl Bench {
     }
 
     fn column(&self, test: Test, mut shown: Vec<Shown>) -> Column {
+        if let Target::Connector(at) = test.target {
+            self.moved_about(at, &test, &mut shown);
+        }
         self.widen(&mut shown);
         let edges = useful_edges(&test, &shown);
         let outcomes = test.scale.outcomes(&edges);
@@ -153,15 +157,33 @@ impl Bench {
                 vec![1.0 / count as f64; count]
             } else {
                 let there = likelihood::outcomes(test.scale, &edges, one);
-                mixed(there, self.lineup.suspects[at].shows, || {
-                    likelihood::outcomes(test.scale, &edges, &shown[0])
-                })
+                let shows = shows(&test, &self.lineup.suspects[at], one);
+                mixed(there, shows, || likelihood::outcomes(test.scale, &edges, &shown[0]))
             };
             for (row, chance) in table.iter_mut().zip(chances) {
                 row[at] = chance;
             }
         }
         Column { test, shown, edges, outcomes, likelihood: table }
+    }
+
+    /// From what is watched to whether it comes and goes while a connector is moved about: it does
+    /// where a joint of that connector is bad and the watched thing tells.
+    fn moved_about(&self, at: ConnectorId, test: &Test, shown: &mut [Shown]) {
+        let pins = &self.circuit.connector(at).pins;
+        let scale = watched_part(&self.circuit, &test.setup).map(|(_, scale)| scale);
+        let edges = scale.map_or_else(Vec::new, Scale::edges);
+        let seen = |one: &Shown| edges.iter().filter(|edge| **edge <= one.level).count();
+        let sound = shown.first().map_or(0, &seen);
+        for (one, suspect) in shown.iter_mut().zip(&self.lineup.suspects) {
+            let loose = suspect.part.is_some_and(|part| pins.contains(&part))
+                && suspect
+                    .damage
+                    .iter()
+                    .all(|damage| matches!(damage, Damage::Open(_) | Damage::Series(..)));
+            let moves = loose && seen(one) != sound;
+            *one = Shown { level: f64::from(u8::from(moves)), spread: 0.0, restless: false };
+        }
     }
 
     /// A step of a continuous severity stands for all between it and its neighbours, so what it
@@ -194,7 +216,8 @@ impl Column {
                     return 1.0 / self.test.scale.width();
                 }
                 let of = |shown| likelihood::number(self.test.scale, shown, on_axis);
-                mixed(vec![of(shown)], suspect.shows, || vec![of(&self.shown[0])])[0]
+                let share = shows(&self.test, suspect, shown);
+                mixed(vec![of(shown)], share, || vec![of(&self.shown[0])])[0]
             })
             .collect()
     }
@@ -214,6 +237,18 @@ impl Column {
     pub fn outcome_of(&self, typed: f64) -> usize {
         let on_axis = self.test.scale.number_on_axis(typed);
         self.edges.iter().take_while(|edge| **edge <= on_axis).count()
+    }
+}
+
+/// Share of the tries in which a test meets a suspect's fault. A joint that only now and then makes
+/// contact nearly always shows when it is moved about, one that is bad for good shows in half the tries
+/// (common practice, no source).
+fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
+    match (test.tester, shown.level > 0.5) {
+        (Tester::Wiggle, false) => 1.0,
+        (Tester::Wiggle, true) if suspect.shows < 1.0 => 0.9,
+        (Tester::Wiggle, true) => 0.5,
+        _ => suspect.shows,
     }
 }
 

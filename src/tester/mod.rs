@@ -6,12 +6,13 @@
 
 pub mod enumerate;
 pub mod expectations;
+pub mod hunt;
 pub mod likelihood;
 pub mod name;
 pub mod observe;
 pub mod scale;
 
-use crate::circuit::{PartId, PlaceId, TerminalId};
+use crate::circuit::{ConnectorId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 use scale::Scale;
 
@@ -43,8 +44,20 @@ pub enum Tester {
     Volts,
     /// Meter on volts across two points: what is lost between them.
     Drop,
+    /// Meter on millivolts across a fuse: a measure of its current.
+    Millivolts,
     /// Meter on ohms across two points of a dead circuit.
     Ohms,
+    /// Old moving-coil meter on volts, black lead on the frame.
+    OldVolts,
+    /// Old moving-coil meter on volts across two points.
+    OldDrop,
+    /// Clamp meter around a wire: its current, without touching anything.
+    Clamp,
+    /// A bulb in place of a fuse: bright while what it feeds is shorted.
+    Bulb,
+    /// A connector moved about by hand, while what should work is watched.
+    Wiggle,
     /// Eyes: a motor that turns, a lamp that glows.
     Watch,
     /// Ears: a click, a chatter, a horn.
@@ -60,13 +73,29 @@ pub enum Instrument {
     Led,
     /// Digital multimeter.
     Meter,
+    /// Moving-coil meter of 20 kilohm a volt.
+    OldMeter,
+    /// Clamp meter for direct current.
+    Clamp,
+    /// Headlamp or stop lamp bulb on two leads.
+    Bulb,
+    /// Jumper with a fuse in it.
+    Jumper,
     /// Eyes and ears: always at hand.
     Senses,
 }
 
+impl Test {
+    /// Everything that must be at hand: the tester, and a jumper where something is bridged.
+    pub fn instruments(&self) -> impl Iterator<Item = Instrument> + use<> {
+        let jumper = (!self.setup.bridged.is_empty()).then_some(Instrument::Jumper);
+        [self.tester.instrument()].into_iter().chain(jumper)
+    }
+}
+
 impl Tester {
     /// Every tester, in the order of ids.
-    pub const ALL: [Tester; 10] = [
+    pub const ALL: [Tester; 16] = [
         Tester::Watch,
         Tester::Hear,
         Tester::LampGround,
@@ -76,7 +105,13 @@ impl Tester {
         Tester::LedPlus,
         Tester::Volts,
         Tester::Drop,
+        Tester::Millivolts,
         Tester::Ohms,
+        Tester::OldVolts,
+        Tester::OldDrop,
+        Tester::Clamp,
+        Tester::Bulb,
+        Tester::Wiggle,
     ];
 
     /// First word of a test's id.
@@ -89,7 +124,13 @@ impl Tester {
             Tester::LedPlus => "led-plus",
             Tester::Volts => "volts",
             Tester::Drop => "drop",
+            Tester::Millivolts => "millivolts",
             Tester::Ohms => "ohms",
+            Tester::OldVolts => "old-volts",
+            Tester::OldDrop => "old-drop",
+            Tester::Clamp => "clamp",
+            Tester::Bulb => "bulb",
+            Tester::Wiggle => "wiggle",
             Tester::Watch => "watch",
             Tester::Hear => "hear",
         }
@@ -100,8 +141,11 @@ impl Tester {
         match self {
             Tester::LampGround | Tester::LampPlus | Tester::LampAcross => Instrument::Lamp,
             Tester::LedGround | Tester::LedPlus => Instrument::Led,
-            Tester::Volts | Tester::Drop | Tester::Ohms => Instrument::Meter,
-            Tester::Watch | Tester::Hear => Instrument::Senses,
+            Tester::Volts | Tester::Drop | Tester::Millivolts | Tester::Ohms => Instrument::Meter,
+            Tester::OldVolts | Tester::OldDrop => Instrument::OldMeter,
+            Tester::Clamp => Instrument::Clamp,
+            Tester::Bulb => Instrument::Bulb,
+            Tester::Watch | Tester::Hear | Tester::Wiggle => Instrument::Senses,
         }
     }
 
@@ -110,8 +154,13 @@ impl Tester {
         match self {
             Tester::Watch | Tester::Hear => 0.2,
             Tester::LampGround | Tester::LampPlus | Tester::LedGround | Tester::LedPlus => 0.4,
-            Tester::LampAcross | Tester::Volts => 0.5,
-            Tester::Drop => 0.6,
+            Tester::LampAcross
+            | Tester::Volts
+            | Tester::OldVolts
+            | Tester::Clamp
+            | Tester::Bulb
+            | Tester::Wiggle => 0.5,
+            Tester::Drop | Tester::OldDrop | Tester::Millivolts => 0.6,
             Tester::Ohms => 0.7,
         }
     }
@@ -119,7 +168,12 @@ impl Tester {
     /// The unit of a number read with it, if it shows numbers.
     pub fn unit(self) -> Option<&'static str> {
         match self {
-            Tester::Volts | Tester::Drop => Some("V"),
+            Tester::Volts
+            | Tester::Drop
+            | Tester::Millivolts
+            | Tester::OldVolts
+            | Tester::OldDrop => Some("V"),
+            Tester::Clamp => Some("A"),
             Tester::Ohms => Some("ohm"),
             _ => None,
         }
@@ -133,8 +187,10 @@ pub enum Target {
     Point(TerminalId),
     /// Two terminals, red lead on the first.
     Pair(TerminalId, TerminalId),
-    /// A part that is watched or listened to.
+    /// A part that is watched, listened to or clamped, or in whose holder the tester sits.
     Part(PartId),
+    /// A connector that is moved about.
+    Connector(ConnectorId),
 }
 
 /// A test: tester, target, setup.

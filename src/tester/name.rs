@@ -2,7 +2,7 @@
 
 use super::enumerate::make;
 use super::{Target, Test, Tester};
-use crate::circuit::{Circuit, PartId, TerminalId};
+use crate::circuit::{Circuit, ConnectorId, PartId, TerminalId};
 use crate::setup::Setup;
 
 /// Why an id names no test of a circuit.
@@ -55,6 +55,7 @@ pub fn id(circuit: &Circuit, tester: Tester, target: Target, setup: &Setup) -> S
         Target::Point(at) => terminal(at),
         Target::Pair(a, b) => format!("{}~{}", terminal(a), terminal(b)),
         Target::Part(part) => circuit.parts[part.index()].id.clone(),
+        Target::Connector(at) => circuit.connectors[at.index()].id.clone(),
     };
     format!("{}/{target}/{}", tester.id(), setup.id(circuit))
 }
@@ -83,12 +84,18 @@ fn parse_tester(word: &str) -> Result<Tester, NameError> {
 
 fn parse_target(circuit: &Circuit, tester: Tester, word: &str) -> Result<Target, NameError> {
     match tester {
-        Tester::Watch | Tester::Hear => {
+        Tester::Wiggle => {
+            let known = circuit.connectors.iter().map(|connector| connector.id.as_str());
+            let at = circuit.connectors.iter().position(|connector| connector.id == word);
+            at.map(|at| Target::Connector(ConnectorId(at as u32)))
+                .ok_or_else(|| unknown(word, known))
+        }
+        Tester::Watch | Tester::Hear | Tester::Clamp | Tester::Bulb => {
             let at = circuit.parts.iter().position(|part| part.id == word);
             let known = circuit.parts.iter().map(|part| part.id.as_str());
             at.map(|at| Target::Part(PartId(at as u32))).ok_or_else(|| unknown(word, known))
         }
-        Tester::LampAcross | Tester::Drop | Tester::Ohms => {
+        Tester::LampAcross | Tester::Drop | Tester::OldDrop | Tester::Millivolts | Tester::Ohms => {
             let (a, b) = word
                 .split_once('~')
                 .ok_or_else(|| NameError::Point { word: word.to_owned(), hint: String::new() })?;

@@ -1,7 +1,7 @@
 //! Reading a solved case as a tester would: the tester is in the circuit.
 
-use super::scale::{OVERLOAD_LEVEL, Scale, Shown};
-use super::{Target, Test, Tester};
+use super::scale::{OVERLOAD_LEVEL, POINTER_RANGE, Scale, Shown};
+use super::{Target, Test, Tester, hunt};
 use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::electric::{Case, GROUND, Law, NodeId, SolveError, Steadiness};
 use crate::setup::wiring::{Wiring, positive_post};
@@ -14,6 +14,9 @@ pub const LAMP_WATTS: f64 = 3.0;
 pub const LED_AMPS: f64 = 0.010;
 /// Volts at which the LED of the test lamp starts to conduct: red, 1.5 to 2.4 V published.
 pub const LED_VOLTS: f64 = 1.8;
+/// Ohms of an old meter for each volt of its range: a movement of 50 microamperes (`OpenStax` College
+/// Physics, voltmeters and ammeters: 200 kilohm on 10 V).
+pub const OLD_OHMS_PER_VOLT: f64 = 20_000.0;
 /// Input resistance of a digital meter on volts, as usually published.
 pub const METER_OHMS: f64 = 10.0e6;
 /// An ohm meter shows nothing above this.
@@ -42,6 +45,9 @@ pub struct Scene<'a> {
 /// What `test` shows in this scene.
 pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
     match (test.tester, test.target) {
+        (Tester::Clamp, Target::Part(part)) => Ok(hunt::clamp(scene, part)),
+        (Tester::Bulb, Target::Part(part)) => hunt::bulb(scene, part),
+        (_, Target::Connector(_)) => Ok(hunt::watched(scene, test)),
         (_, Target::Part(part)) => Ok(sense(scene, test.scale, part)),
         (tester, Target::Point(at)) => {
             let point = scene.wiring.node(at);
@@ -50,7 +56,8 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
                 Tester::LampPlus => lamp(scene, plus, point),
                 Tester::LedPlus => Ok(led(scene, plus, point)),
                 Tester::LedGround => Ok(led(scene, point, GROUND)),
-                Tester::Volts => Ok(volts(scene, point, GROUND)),
+                Tester::Volts => Ok(volts(scene, point, GROUND, METER_OHMS)),
+                Tester::OldVolts => Ok(volts(scene, point, GROUND, old_meter_ohms(scene))),
                 _ => lamp(scene, point, GROUND),
             }
         }
@@ -58,14 +65,16 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
             let (a, b) = (scene.wiring.node(a), scene.wiring.node(b));
             match tester {
                 Tester::Ohms => Ok(ohms(scene, a, b)),
-                Tester::Drop => Ok(volts(scene, a, b)),
+                Tester::Drop => Ok(volts(scene, a, b, METER_OHMS)),
+                Tester::OldDrop => Ok(volts(scene, a, b, old_meter_ohms(scene))),
+                Tester::Millivolts => Ok(hunt::millivolts(scene, a, b)),
                 _ => lamp(scene, a, b),
             }
         }
     }
 }
 
-fn restless(steadiness: &Steadiness) -> bool {
+pub(super) fn restless(steadiness: &Steadiness) -> bool {
     matches!(steadiness, Steadiness::Chatters { .. })
 }
 
@@ -104,14 +113,20 @@ fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     Shown { level, spread: 0.02, restless }
 }
 
-fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
-    // A meter's ten megohms move nothing, so the small-signal source at the points is exact enough.
+fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId, meter_ohms: f64) -> Shown {
+    // A meter's hundred kilohms or more move nothing, so the small-signal source at the points is exact
+    // enough.
     let (open_volts, source_ohms) = scene.case.thevenin(a, b);
-    let read = open_volts * METER_OHMS / (METER_OHMS + source_ohms.abs());
+    let read = open_volts * meter_ohms / (meter_ohms + source_ohms.abs());
     // Battery, coils and joints differ from machine to machine: 2 % of what is read, 4 % of a small
     // drop would be too fine, so a few millivolts stand below it (common practice, no source).
     let spread = 0.02 * read.abs() + 0.005;
     Shown { level: read, spread, restless: restless(scene.case.steadiness()) }
+}
+
+/// Of an old meter on the range of its system.
+fn old_meter_ohms(scene: &Scene<'_>) -> f64 {
+    OLD_OHMS_PER_VOLT * POINTER_RANGE * scene.circuit.system_volts
 }
 
 fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
@@ -122,7 +137,8 @@ fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     Shown { level, spread: 0.06, restless: false }
 }
 
-fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
+/// What eyes, ears or hands make of a part.
+pub(super) fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
     let chatters = restless(scene.case.steadiness());
     let level = match scale {
         Scale::Click => click(scene, part),
@@ -238,7 +254,8 @@ fn led_share(scene: &Scene<'_>, links: &[LinkId]) -> f64 {
     0.0
 }
 
-fn link_state(scene: &Scene<'_>, link: LinkId) -> (f64, f64) {
+/// Volts across a link, amperes in it.
+pub(super) fn link_state(scene: &Scene<'_>, link: LinkId) -> (f64, f64) {
     let Some((from, to)) = scene.circuit.graph.edge_endpoints(link) else { return (0.0, 0.0) };
     let node = |at: TerminalId| scene.case.node_volts(scene.wiring.node(at));
     (node(from) - node(to), scene.case.branch_amps(scene.wiring.branch(link)))

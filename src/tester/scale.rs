@@ -36,6 +36,17 @@ pub enum Scale {
         /// Nominal volts of the system, which the named ranges are scaled to.
         system: u8,
     },
+    /// An old meter's volts: its needle is read to a fiftieth of its range.
+    Pointer {
+        /// Nominal volts of the system, which its range is chosen by.
+        system: u8,
+    },
+    /// A few millivolts; level = log10 of millivolts, whatever their sign.
+    Millivolts,
+    /// A clamp meter's amperes; level = log10 of amperes, whatever their sign.
+    Amps,
+    /// A connector moved about; level 1 when what is watched comes and goes.
+    Steadiness,
     /// A meter's ohms; level = log10 of ohms.
     Ohms,
 }
@@ -54,6 +65,16 @@ const VOLT_EDGES: [f64; 14] =
     [-0.3, 0.05, 0.15, 0.3, 0.6, 1.2, 2.5, 5.0, 8.0, 9.8, 10.8, 11.5, 12.1, 13.2];
 /// Edges of named ranges of ohms, as log10.
 const OHM_EDGES: [f64; 7] = [-0.7, 0.3, 1.0, 1.7, 2.7, 4.0, 6.0];
+/// Edges of named ranges of millivolts across a fuse.
+const MILLIVOLT_EDGES: [f64; 8] = [0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0];
+/// Edges of named ranges of a clamp meter, in amperes.
+const AMP_EDGES: [f64; 8] = [0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0];
+/// Least millivolts that a meter tells from nothing, as log10.
+pub const LEAST_MILLIVOLTS: f64 = -1.0;
+/// Least amperes that a clamp meter tells from nothing, as log10: it drifts by some hundredths.
+pub const LEAST_AMPS: f64 = -1.5;
+/// Range of an old meter over the system's volts: 15 V for 12 V.
+pub const POINTER_RANGE: f64 = 1.25;
 /// A meter that shows no number for an open circuit, as log10 of ohms.
 pub const OVERLOAD_LEVEL: f64 = 7.3;
 
@@ -72,7 +93,10 @@ impl Scale {
             Scale::Needle => vec![0.45, 0.8],
             Scale::Beat => vec![0.1, 0.75],
             Scale::Click => vec![0.5, 1.5],
-            Scale::Volts { system } => {
+            Scale::Steadiness => vec![0.5],
+            Scale::Millivolts => MILLIVOLT_EDGES.iter().map(|edge| edge.log10()).collect(),
+            Scale::Amps => AMP_EDGES.iter().map(|edge| edge.log10()).collect(),
+            Scale::Volts { system } | Scale::Pointer { system } => {
                 VOLT_EDGES.iter().map(|edge| edge * f64::from(system) / 12.0).collect()
             }
             Scale::Ohms => OHM_EDGES.to_vec(),
@@ -89,7 +113,13 @@ impl Scale {
                 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0)
             }
             Scale::Led => 0.12,
-            Scale::Click => 0.1,
+            Scale::Click | Scale::Steadiness => 0.1,
+            // A 15 V range for 12 V: 3 % of it as printed on the dial taken for two deviations (from memory).
+            Scale::Pointer { system } => 0.015 * POINTER_RANGE * f64::from(system),
+            // Two digits of 0.1 mV beside half a per cent; 2 % and 0.05 A (both from memory). On an axis of
+            // decades a share of the reading is 0.43 times as much.
+            Scale::Millivolts => 0.43 * (0.005 + 0.2 / 10f64.powf(level)),
+            Scale::Amps => 0.43 * (0.02 + 0.05 / 10f64.powf(level)),
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,
             Scale::Needle | Scale::Beat | Scale::Ohms => 0.03,
         }
@@ -105,8 +135,15 @@ impl Scale {
             | Scale::Click
             | Scale::Works
             | Scale::Needle
+            | Scale::Steadiness
             | Scale::Beat => 0.01,
-            Scale::Glow | Scale::Led | Scale::Volts { .. } | Scale::Ohms => 0.02,
+            Scale::Glow
+            | Scale::Led
+            | Scale::Volts { .. }
+            | Scale::Pointer { .. }
+            | Scale::Millivolts
+            | Scale::Amps
+            | Scale::Ohms => 0.02,
         }
     }
 
@@ -140,25 +177,42 @@ impl Scale {
                 ("click", "one click"),
                 ("chatter", "chatters"),
             ]),
-            Scale::Volts { .. } => ranges(edges, "V", |edge| format!("{edge:.2}")),
+            Scale::Steadiness => {
+                named(&[("steady", "stays as it is"), ("comes-and-goes", "comes and goes")])
+            }
+            Scale::Volts { .. } | Scale::Pointer { .. } => {
+                ranges(edges, "V", |edge| format!("{edge:.2}"))
+            }
+            Scale::Millivolts => ranges_of(edges, "mV"),
+            Scale::Amps => ranges_of(edges, "A"),
             Scale::Ohms => ranges(edges, "ohm", |edge| plain(10f64.powf(edge))),
         }
     }
 
     /// A number a person typed, as a level.
     pub fn number_on_axis(self, typed: f64) -> f64 {
-        if self == Scale::Ohms { typed.max(0.01).log10().min(OVERLOAD_LEVEL) } else { typed }
+        match self {
+            Scale::Ohms => typed.max(0.01).log10().min(OVERLOAD_LEVEL),
+            Scale::Millivolts => (1000.0 * typed.abs()).log10().max(LEAST_MILLIVOLTS),
+            Scale::Amps => typed.abs().log10().max(LEAST_AMPS),
+            _ => typed,
+        }
     }
 
     /// A level as the number a person would read.
     pub fn number_shown(self, level: f64) -> f64 {
-        if self == Scale::Ohms { 10f64.powf(level) } else { level }
+        match self {
+            Scale::Ohms | Scale::Amps => 10f64.powf(level),
+            Scale::Millivolts => 0.001 * 10f64.powf(level),
+            _ => level,
+        }
     }
 
     /// Width of the axis a wrong reading may fall on.
     pub fn width(self) -> f64 {
         match self {
-            Scale::Volts { system } => 1.2 * f64::from(system),
+            Scale::Volts { system } | Scale::Pointer { system } => 1.2 * f64::from(system),
+            Scale::Millivolts | Scale::Amps => 5.0,
             Scale::Ohms => 9.0,
             _ => 2.0,
         }
@@ -170,6 +224,14 @@ fn named(pairs: &[(&str, &str)]) -> Vec<Outcome> {
         .iter()
         .map(|(id, words)| Outcome { id: (*id).to_owned(), words: (*words).to_owned() })
         .collect()
+}
+
+/// Ranges on an axis of decades.
+fn ranges_of(edges: &[f64], unit: &str) -> Vec<Outcome> {
+    let numbers: Vec<f64> = edges.iter().map(|edge| 10f64.powf(*edge)).collect();
+    ranges(&numbers, unit, |number| {
+        if number < 0.95 { format!("{number:.1}") } else { format!("{number:.0}") }
+    })
 }
 
 fn ranges(edges: &[f64], unit: &str, show: impl Fn(f64) -> String) -> Vec<Outcome> {

@@ -19,5 +19,6 @@ mod reports;
 mod screens;
 mod spice;
 mod terminal;
+mod testers;
 mod trade;
 mod worked_circuits;

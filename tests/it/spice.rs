@@ -1,5 +1,6 @@
 //! Every built-in circuit, in every setup, under every suspect, beside a general-purpose circuit
-//! simulator: node volts within a millivolt or a thousandth, the same relays pulled, the same fuses blown.
+//! simulator: node volts within a millivolt or a thousandth, the same relays pulled, the same inputs
+//! fed, the same fuses blown.
 //!
 //! One operating point in five is compared, all of them with `HALFSPLIT_SPICE_ALL=1` or in CI.
 //! The simulator is Debian's package `ngspice`. Without it nothing is compared, which is said aloud, and
@@ -16,7 +17,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Instant;
 
-use halfsplit::circuit::{Circuit, Kind, LinkId, PartId, builtin, read};
+use halfsplit::circuit::{Circuit, Kind, LinkId, builtin, read};
 use halfsplit::electric::{Case, Change, Law, RelayId, Solver, Steadiness};
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
@@ -25,7 +26,8 @@ use halfsplit::suspect::{Lineup, SuspectId};
 use halfsplit::tester::enumerate::setups;
 use halfsplit::tester::expectations::Bench;
 
-use settle::{Walk, settle};
+use netlist::Mover;
+use settle::{Walk, movers, settle};
 use simulator::Simulator;
 use table::{Armature, Table, tables};
 
@@ -48,8 +50,11 @@ struct Subject {
 }
 
 impl Subject {
-    fn of(name: &str) -> Subject {
-        let text = builtin::text(name).unwrap();
+    fn builtin(name: &str) -> Subject {
+        Subject::of(name, builtin::text(name).unwrap())
+    }
+
+    fn of(name: &str, text: &str) -> Subject {
         let circuit = Arc::new(read::read_text(name, text).0.unwrap());
         let lineup = Arc::new(Lineup::of(&circuit));
         let bench = Bench::new(&circuit, Arc::clone(&lineup)).unwrap();
@@ -151,18 +156,23 @@ fn compare(tally: &mut Tally, subject: &Subject, setup: &Setup, walks: &[(usize,
     }
 }
 
-/// Parts whose armature the program has pulled for good, and those it has chattering.
+/// What the program has pulled (fed) for good, and what it has chattering.
 fn armatures(
     circuit: &Circuit,
     wiring: &Wiring,
     case: &Case<'_>,
-) -> (BTreeSet<PartId>, BTreeSet<PartId>) {
+) -> (BTreeSet<Mover>, BTreeSet<Mover>) {
     let moving = match case.steadiness() {
         Steadiness::Steady => &[][..],
         Steadiness::Chatters { relays } => relays,
     };
+    let relay = |mover: &Mover| match mover {
+        Mover::Armature(part) => wiring.relay(*part),
+        Mover::Input(link) => wiring.sense(*link),
+    };
     let having = |is: &dyn Fn(RelayId) -> bool| {
-        circuit.part_ids().filter(|&part| wiring.relay(part).is_some_and(is)).collect()
+        let all = circuit.part_ids().flat_map(|part| movers(circuit, part));
+        all.filter(|mover| relay(mover).is_some_and(is)).collect()
     };
     (having(&|relay| case.pulled(relay)), having(&|relay| moving.contains(&relay)))
 }
@@ -179,9 +189,8 @@ fn is_ready() -> bool {
 }
 
 /// Compares a circuit, one operating point in `every`, and gives back what differs.
-fn compare_circuit(name: &str, every: usize) -> Vec<String> {
+fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
     let start = Instant::now();
-    let subject = Subject::of(name);
     let mut simulator = Simulator::default();
     let blown = subject.blown(&mut simulator);
     let setups = setups(&subject.circuit);
@@ -203,11 +212,12 @@ fn compare_circuit(name: &str, every: usize) -> Vec<String> {
         while let Some(((_, suspect), walk)) = walks.next_if(|((setup, _), _)| *setup == at) {
             here.push((suspect, walk));
         }
-        compare(&mut tally, &subject, setup, &here);
+        compare(&mut tally, subject, setup, &here);
     }
     eprintln!(
-        "{name}: {} setups, {} suspects, {} operating points, {} node volts, {} netlists; simulator \
+        "{}: {} setups, {} suspects, {} operating points, {} node volts, {} netlists; simulator \
          {:.1} s, all {:.1} s; worst {:.1e} V of {}; {} differ",
+        subject.circuit.id,
         setups.len(),
         subject.lineup.suspects.len(),
         tally.points,
@@ -229,13 +239,11 @@ fn every_operating_point_agrees_with_a_circuit_simulator() {
     }
     let all = std::env::var_os(ALL).is_some() || std::env::var_os("CI").is_some();
     let every = if all { 1 } else { ONE_IN };
-    let differences: Vec<String> = builtin::names()
-        .into_iter()
-        .flat_map(|name| {
-            let found = compare_circuit(name, every).into_iter();
-            found.map(move |difference| format!("{name}: {difference}"))
-        })
-        .collect();
+    let mut differences = Vec::new();
+    for subject in builtin::names().into_iter().map(Subject::builtin) {
+        let found = compare_circuit(&subject, every).into_iter();
+        differences.extend(found.map(|difference| format!("{}: {difference}", subject.circuit.id)));
+    }
     let told = &differences[..differences.len().min(MOST_TOLD)];
     assert!(told.is_empty(), "{} differences, such as\n{}", differences.len(), told.join("\n"));
 }
@@ -245,7 +253,7 @@ fn relays_do_what_the_table_worked_out_by_hand_says() {
     let tables = tables();
     let mut compared = 0;
     for name in builtin::names() {
-        let subject = Subject::of(name);
+        let subject = Subject::builtin(name);
         let table = tables.iter().find(|table| table.circuit == name);
         let has_relay = subject.circuit.parts.iter().any(|part| is_relay(&part.kind));
         assert_eq!(table.is_some(), has_relay, "{name} in tests/data/spice/relays.yaml");
@@ -265,7 +273,7 @@ fn check_table(subject: &Subject, table: &Table) -> usize {
     for id in table.suspects() {
         assert!(subject.lineup.find(&id).is_some(), "{} has no suspect `{id}`", table.circuit);
     }
-    let part = circuit.part_by_id(&table.relay).unwrap();
+    let relay = Mover::Armature(circuit.part_by_id(&table.relay).unwrap());
     let mut compared = 0;
     let mut differences = Vec::new();
     for setup in setups(circuit) {
@@ -275,7 +283,7 @@ fn check_table(subject: &Subject, table: &Table) -> usize {
         for (at, suspect) in subject.lineup.suspects.iter().enumerate() {
             let case = solver.case(&subject.changes(&setup, &wiring, at)).unwrap();
             let (pulled, chattering) = armatures(circuit, &wiring, &case);
-            let does = match (pulled.contains(&part), chattering.contains(&part)) {
+            let does = match (pulled.contains(&relay), chattering.contains(&relay)) {
                 (true, _) => Armature::Pulled,
                 (false, true) => Armature::Chatters,
                 (false, false) => Armature::Released,

@@ -106,7 +106,7 @@ pub const RESISTOR: Entry = Entry {
 pub const DIODE: Entry = Entry {
     word: "diode",
     about: "terminals `anode` and `cathode`; current passes from the first to the second",
-    keys: &[number("forward", range(Unit::Volts, 0.1, 30.0), "volts across it at 100 mA; 0.7 V")],
+    keys: &[number("forward", range(Unit::Volts, 0.1, 30.0), "volts across it at 1 A; 0.7 V")],
     build: diode,
 };
 
@@ -126,6 +126,9 @@ pub(super) const DIODE_AMPS: f64 = 1.0;
 
 /// Silicon: about 0.7 V (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
 pub(super) const DIODE_VOLTS: f64 = 0.7;
+
+/// Amperes at which a Zener's volts are taken (common practice, no source).
+const ZENER_AMPS: f64 = 0.1;
 
 fn starter_motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     // 0.05 ohm: the textbook's 12 V starter (OpenStax College Physics, terminal voltage).
@@ -252,7 +255,7 @@ fn zener(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     sheet.fields.required("volts", "add what it holds, as in `volts: 15 V`", sheet.problems)?;
     let volts = sheet.number("volts", 15.0);
     let forward_volts = sheet.number("forward", DIODE_VOLTS);
-    let element = Element::Zener { volts, forward_volts, at_amps: DIODE_AMPS };
+    let element = Element::Zener { volts, forward_volts, at_amps: ZENER_AMPS };
     Some(Blueprint::new(Kind::Zener, ["anode", "cathode"]).link("junction", 0, 1, element))
 }
 

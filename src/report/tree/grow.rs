@@ -113,6 +113,10 @@ fn subject(study: &Study) -> Subject {
             Instrument::Lamp => "filament test lamp",
             Instrument::Led => "LED test lamp",
             Instrument::Meter => "multimeter",
+            Instrument::OldMeter => "moving-coil meter",
+            Instrument::Clamp => "clamp meter",
+            Instrument::Bulb => "bulb on two leads",
+            Instrument::Jumper => "fused jumper",
             Instrument::Senses => "eyes and ears",
         };
         if !kit.iter().any(|known| known == name) {
@@ -292,7 +296,7 @@ fn fix_node<'a>(job: &'a Job, bud: &Bud<'a>, fix: usize, plan: &Plan) -> Grown<'
     let step = job.fix_step(&bud.course, &belief, fix, plan);
     let mut node = node(Kind::Fix, &step.id, &step.title, step.minutes, bud);
     node.cautions = clean(step.cautions);
-    node.doing = clean(step.doing.into_iter().chain(step.proof).collect());
+    node.doing = clean(step.doing.into_iter().chain(step.proof));
     let suspects = &job.study().lineup().suspects;
     // A repair counts as done well, as the planner and the trial have it.
     let cures = |cured: bool| -> Vec<f64> {
@@ -327,7 +331,7 @@ fn hand_on_node(job: &Job, bud: &Bud<'_>) -> Node {
     let ending = job.stuck(&bud.course, &bud.course.belief());
     let title = "Not found with what is at hand: hand the job on";
     let mut node = node(Kind::HandOn, "hand-on", title, HAND_ON_MINUTES, bud);
-    node.doing = clean(ending.lines.into_iter().chain(ending.put_back).collect());
+    node.doing = clean(ending.lines.into_iter().chain(ending.put_back));
     node
 }
 

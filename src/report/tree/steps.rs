@@ -66,7 +66,7 @@ pub fn steps(tree: &FaultTree) -> Vec<Step> {
     let mut list: Vec<Step> =
         folding.order.iter().map(|class| folding.step(&members[class])).collect();
     for at in 0..list.len() {
-        let next: Vec<usize> = list[at].ways.iter().filter_map(|way| way.number()).collect();
+        let next: Vec<usize> = list[at].ways.iter().filter_map(Way::number).collect();
         for number in next {
             list[number - 1].from.push(at + 1);
         }

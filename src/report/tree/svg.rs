@@ -99,16 +99,13 @@ impl Layout<'_> {
             let words = tied(&format!("{}, {}", way.words, share(way.probability)));
             let words = folded(&words, WAY_LETTERS);
             let room = ROW.max(words.len() as f64 * LINE + 8.0);
-            let at = match next {
-                Some(next) => {
-                    let spot = self.step(next, depth + 1, below);
-                    below = spot.bottom.max(below + room);
-                    spot.middle
-                }
-                None => {
-                    below += room;
-                    below - room / 2.0
-                }
+            let at = if let Some(next) = next {
+                let spot = self.step(next, depth + 1, below);
+                below = spot.bottom.max(below + room);
+                spot.middle
+            } else {
+                below += room;
+                below - room / 2.0
             };
             arrivals.push((at, words, end_words(&way.to, next.is_some())));
         }

@@ -31,7 +31,14 @@ const BREAK_LOOSE: f64 = 0.9;
 
 /// Tight enough to compare a millivolt, and no leak of the simulator's own.
 const OPTIONS: &str =
-    ".options reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 itl1=1000 temp=27 tnom=27";
+    ".options reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 pivrel=0.1 itl1=1000 temp=27 tnom=27";
+
+/// What moves contacts: the coils of a part together, or one input of a control unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Mover {
+    Armature(PartId),
+    Input(LinkId),
+}
 
 /// A circuit in one setup with one thing wrong, and everything that moves standing still.
 #[derive(Clone, Copy)]
@@ -39,8 +46,8 @@ pub struct Scene<'a> {
     pub circuit: &'a Circuit,
     pub setup: &'a Setup,
     pub damage: &'a [Damage],
-    /// Armatures that are pulled.
-    pub pulled: &'a BTreeSet<PartId>,
+    /// Armatures that are pulled, inputs that are fed.
+    pub pulled: &'a BTreeSet<Mover>,
     /// Fuses that have blown.
     pub blown: &'a BTreeSet<LinkId>,
 }
@@ -52,12 +59,13 @@ pub fn netlist(scene: Scene<'_>) -> String {
         scene.element(&mut text, link);
     }
     for (at, damage) in scene.damage.iter().enumerate() {
-        let (from, to, ohms) = match damage {
-            Damage::Grounded(terminal, ohms) => (scene.node(*terminal), "0".to_owned(), ohms),
-            Damage::Touching(one, other, ohms) => (scene.node(*one), scene.node(*other), ohms),
+        let (one, other, ohms) = match damage {
+            Damage::Grounded(terminal, ohms) => (*terminal, scene.circuit.chassis, ohms),
+            Damage::Touching(one, other, ohms) => (*one, *other, ohms),
             _ => continue,
         };
-        writeln!(text, "vg{at} {from} g{at} 0\nhg{at} g{at} {to} vg{at} {ohms:e}").unwrap();
+        let (one, other) = (scene.node(one), scene.node(other));
+        writeln!(text, "vg{at} {one} g{at} 0\nhg{at} g{at} {other} vg{at} {ohms:e}").unwrap();
     }
     for terminal in scene.circuit.terminal_ids().filter(|&at| at != scene.circuit.chassis) {
         let at = terminal.index();
@@ -77,16 +85,6 @@ impl Scene<'_> {
 
     fn has(self, damage: &Damage) -> bool {
         self.damage.contains(damage)
-    }
-
-    /// Where a link leads; of two pins whose wires are swapped, to where the other one should.
-    fn ends(self, link: LinkId) -> (TerminalId, TerminalId) {
-        let other = self.damage.iter().find_map(|damage| match damage {
-            Damage::Swapped(one, other) if *one == link => Some(*other),
-            Damage::Swapped(one, other) if *other == link => Some(*one),
-            _ => None,
-        });
-        (self.circuit.ends(link).0, self.circuit.ends(other.unwrap_or(link)).1)
     }
 
     /// Whether any current can flow in a link.
@@ -114,9 +112,11 @@ impl Scene<'_> {
             ClosedWhen::Control { control, positions } => {
                 positions.contains(&self.setup.positions[control.index()])
             }
-            ClosedWhen::Pulled => self.pulled.contains(&owner),
-            ClosedWhen::Released => !self.pulled.contains(&owner),
-            ClosedWhen::Sensed { .. } => panic!("no built-in circuit had a sensing contact"),
+            ClosedWhen::Pulled => self.pulled.contains(&Mover::Armature(owner)),
+            ClosedWhen::Released => !self.pulled.contains(&Mover::Armature(owner)),
+            ClosedWhen::Sensed { link } => {
+                self.pulled.contains(&Mover::Input(self.circuit.links_of(owner)[*link]))
+            }
         }
     }
 
@@ -126,6 +126,17 @@ impl Scene<'_> {
         let (from, to) = self.circuit.ends(link);
         let on_post = |at: TerminalId| self.circuit.terminal(at).id == "battery.minus";
         !is_battery(self.circuit.link(link).part) && (on_post(from) || on_post(to))
+    }
+
+    /// The terminals a link joins: a swapped pin meets the wire of the other in the second half.
+    fn ends(self, link: LinkId) -> (TerminalId, TerminalId) {
+        let (from, to) = self.circuit.ends(link);
+        let other = self.damage.iter().find_map(|damage| match damage {
+            Damage::Swapped(one, other) if *one == link => Some(*other),
+            Damage::Swapped(other, one) if *one == link => Some(*other),
+            _ => None,
+        });
+        (from, other.map_or(to, |other| self.circuit.ends(other).1))
     }
 
     fn element(self, text: &mut String, link: LinkId) {
@@ -149,10 +160,19 @@ impl Scene<'_> {
             Element::Resistance { ohms }
             | Element::Coil { ohms, .. }
             | Element::Contact { ohms, .. }
+            | Element::Sense { ohms, .. }
             | Element::Fuse { ohms, .. } => {
                 conductor(text, at, [&from, &to], 0.0, ohms + more_ohms);
             }
             Element::Emf { volts, ohms } => {
+                conductor(text, at, [&from, &to], volts, ohms + more_ohms);
+            }
+            Element::Variable { control, ref ohms } => {
+                let ohms = ohms[self.setup.positions[control.index()]];
+                conductor(text, at, [&from, &to], 0.0, ohms + more_ohms);
+            }
+            Element::Generator { control, ref steps } => {
+                let (volts, ohms) = steps[self.setup.positions[control.index()]];
                 conductor(text, at, [&from, &to], volts, ohms + more_ohms);
             }
             Element::Lamp { volts, watts } => {
@@ -161,13 +181,16 @@ impl Scene<'_> {
             }
             Element::Diode { forward_volts, at_amps } => {
                 let inner = behind(text, at, &from, more_ohms);
-                diode(text, at, [&inner, &to], forward_volts, at_amps);
+                diode(text, at, [&inner, &to], [forward_volts, at_amps], None);
+            }
+            Element::Zener { volts, forward_volts, at_amps } => {
+                let inner = behind(text, at, &from, more_ohms);
+                diode(text, at, [&inner, &to], [forward_volts, at_amps], Some(volts));
             }
             Element::Motor { stall_ohms, running_amps, rated_volts } => {
                 let inner = behind(text, at, &from, more_ohms);
                 motor(text, at, [&inner, &to], [stall_ohms, running_amps, rated_volts]);
             }
-            ref other => panic!("no built-in circuit had {other:?}; write its translation"),
         }
     }
 }
@@ -204,18 +227,28 @@ fn lamp(text: &mut String, at: usize, [from, to]: [&str; 2], rated_volts: f64, w
     .unwrap();
 }
 
-/// The simulator's own diode through the given point, behind the resistance of its body.
-fn diode(text: &mut String, at: usize, [from, to]: [&str; 2], forward_volts: f64, at_amps: f64) {
+/// The simulator's own diode through the given point, behind the resistance of its body; one that
+/// breaks down has `zener_volts` across all of it when it passes the same amperes backwards.
+fn diode(
+    text: &mut String,
+    at: usize,
+    [from, to]: [&str; 2],
+    [forward_volts, at_amps]: [f64; 2],
+    zener_volts: Option<f64>,
+) {
     let slope_volts = (SLOPE_SHARE * forward_volts).clamp(SLOPE_BOUNDS.0, SLOPE_BOUNDS.1);
     let emission = slope_volts / THERMAL_VOLTS;
     let body_ohms = BODY_SHARE * forward_volts / at_amps;
     let junction_volts = forward_volts - body_ohms * at_amps;
     let saturation_amps = at_amps / ((junction_volts / slope_volts).exp() - 1.0);
+    let breakdown = zener_volts.map_or_else(String::new, |volts| {
+        format!(" bv={:e} ibv={at_amps:e} nbv={emission:e}", volts - body_ohms * at_amps)
+    });
     conductor(text, at, [from, &format!("j{at}")], 0.0, body_ohms);
     writeln!(
         text,
         "d{at} j{at} {to} m{at}\nrd{at} j{at} {to} {DIODE_LEAK_OHMS:e}\n\
-         .model m{at} d(is={saturation_amps:e} n={emission:e})"
+         .model m{at} d(is={saturation_amps:e} n={emission:e}{breakdown})"
     )
     .unwrap();
 }

@@ -1,4 +1,4 @@
-//! Relays and fuses by hand: who moves next, from volts and amperes the simulator found.
+//! Relays, inputs of control units and fuses by hand: who moves next, from the amperes the simulator found.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -7,15 +7,15 @@ use halfsplit::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
 use halfsplit::setup::Setup;
 use halfsplit::suspect::damage::Damage;
 
-use super::netlist::{Scene, netlist};
+use super::netlist::{Mover, Scene, netlist};
 use super::simulator::{Answer, Simulator};
 
 /// A fuse opens for good above so many times its rating: ISO 8820-3 as quoted in
 /// `tests/data/physics/fuses.yaml`.
 const BLOW_FACTOR: f64 = 1.35;
 
-/// What moves: armatures pulled and fuses blown.
-type State = (BTreeSet<PartId>, BTreeSet<LinkId>);
+/// What moves: armatures pulled (inputs fed) and fuses blown.
+type State = (BTreeSet<Mover>, BTreeSet<LinkId>);
 
 /// One circuit on its way to rest, in one setup with one thing wrong.
 pub struct Walk<'a> {
@@ -28,7 +28,7 @@ pub struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    /// Armatures at rest unless jammed, fuses whole unless `blown` before.
+    /// Armatures and inputs at rest unless jammed, fuses whole unless `blown` before.
     pub fn new(
         circuit: &'a Circuit,
         setup: &'a Setup,
@@ -36,7 +36,8 @@ impl<'a> Walk<'a> {
         blown: &BTreeSet<LinkId>,
     ) -> Walk<'a> {
         let jammed = damage.iter().filter_map(|damage| match damage {
-            Damage::Jammed(part, true) => Some(*part),
+            Damage::Jammed(part, true) => Some(Mover::Armature(*part)),
+            Damage::Deaf(input, true) => Some(Mover::Input(*input)),
             _ => None,
         });
         let state = (jammed.collect(), blown.clone());
@@ -53,16 +54,16 @@ impl<'a> Walk<'a> {
         sum / self.past.len() as f64
     }
 
-    /// Armatures that are pulled for good.
-    pub fn pulled(&self) -> BTreeSet<PartId> {
+    /// Armatures that are pulled and inputs that are fed for good.
+    pub fn pulled(&self) -> BTreeSet<Mover> {
         let mut pulled = self.past[0].0.0.clone();
-        pulled.retain(|part| self.past.iter().all(|((pulled, _), _)| pulled.contains(part)));
+        pulled.retain(|mover| self.past.iter().all(|((pulled, _), _)| pulled.contains(mover)));
         pulled
     }
 
-    /// Armatures that move for ever.
-    pub fn chattering(&self) -> BTreeSet<PartId> {
-        let any: BTreeSet<PartId> =
+    /// Armatures and inputs that move for ever.
+    pub fn chattering(&self) -> BTreeSet<Mover> {
+        let any: BTreeSet<Mover> =
             self.past.iter().flat_map(|((pulled, _), _)| pulled.iter().copied()).collect();
         any.difference(&self.pulled()).copied().collect()
     }
@@ -86,9 +87,9 @@ impl<'a> Walk<'a> {
     fn take(&mut self, answer: Arc<Answer>) {
         let next = self.most_urgent(&answer);
         self.past.push((self.state.clone(), answer));
-        if let Some(part) = next {
-            if !self.state.0.remove(&part) {
-                self.state.0.insert(part);
+        if let Some(mover) = next {
+            if !self.state.0.remove(&mover) {
+                self.state.0.insert(mover);
             }
             let Some(first) = self.past.iter().position(|(state, _)| *state == self.state) else {
                 return;
@@ -107,46 +108,67 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// The armature furthest beyond its limit.
-    fn most_urgent(&self, answer: &Answer) -> Option<PartId> {
-        let mut found: Option<(f64, PartId)> = None;
-        for part in self.circuit.part_ids() {
-            if let Some(urgency) = self.urgency(answer, part)
+    /// The armature or input furthest beyond its limit.
+    fn most_urgent(&self, answer: &Answer) -> Option<Mover> {
+        let mut found: Option<(f64, Mover)> = None;
+        for mover in self.circuit.part_ids().flat_map(|part| movers(self.circuit, part)) {
+            if let Some(urgency) = self.urgency(answer, mover)
                 && found.is_none_or(|(most, _)| urgency > most)
             {
-                found = Some((urgency, part));
+                found = Some((urgency, mover));
             }
         }
-        found.map(|(_, part)| part)
+        found.map(|(_, mover)| mover)
     }
 
-    /// How far an armature is beyond the limit that keeps it, if it is beyond and can move.
-    fn urgency(&self, answer: &Answer, part: PartId) -> Option<f64> {
-        let pulled = self.state.0.contains(&part);
-        let (mut times, mut share) = (1.0, 0.0);
+    /// How far a mover is beyond the limit that keeps it, if it is beyond and can move.
+    fn urgency(&self, answer: &Answer, mover: Mover) -> Option<f64> {
+        let mut times = 1.0;
         for damage in self.damage {
             match damage {
-                Damage::Jammed(jammed, _) if *jammed == part => return None,
-                Damage::Sluggish(sluggish, more) if *sluggish == part => times = *more,
+                Damage::Jammed(part, _) if Mover::Armature(*part) == mover => return None,
+                Damage::Deaf(input, _) if Mover::Input(*input) == mover => return None,
+                Damage::Sluggish(part, more) if Mover::Armature(*part) == mover => times = *more,
                 _ => {}
             }
         }
-        let mut has_coil = false;
-        for &link in self.circuit.links_of(part) {
-            if let Element::Coil { ohms, pull_in_volts, drop_out_volts } =
-                self.circuit.link(link).element
-            {
-                has_coil = true;
-                let limit_volts = if pulled { drop_out_volts } else { pull_in_volts };
-                share += answer.amps(link.index()) * ohms / (limit_volts * times);
-            }
-        }
-        let share = share.abs();
-        match (has_coil, pulled) {
-            (true, false) if share >= 1.0 => Some(share),
-            (true, true) if share < 1.0 => Some(1.0 / share.max(1e-12)),
+        let pulled = self.state.0.contains(&mover);
+        let amps: f64 = self.windings(mover).map(|(link, _, _)| answer.amps(link.index())).sum();
+        let limit_amps: f64 = self
+            .windings(mover)
+            .map(
+                |(_, pull_in_amps, drop_out_amps)| {
+                    if pulled { drop_out_amps } else { pull_in_amps }
+                },
+            )
+            .sum();
+        let share = amps.abs() / (limit_amps * times);
+        match pulled {
+            false if share >= 1.0 => Some(share),
+            true if share < 1.0 => Some(1.0 / share.max(1e-12)),
             _ => None,
         }
+    }
+
+    /// The links a mover feels with the amperes at which each alone would have it pull in and drop out.
+    ///
+    /// All coils of one part have as many turns and sit on one core: what counts is the sum of their
+    /// amperes, with its sign, beside the sum of those they have at their limits.
+    fn windings(&self, mover: Mover) -> impl Iterator<Item = (LinkId, f64, f64)> {
+        let links = match mover {
+            Mover::Armature(part) => self.circuit.links_of(part).to_vec(),
+            Mover::Input(link) => vec![link],
+        };
+        let is_armature = matches!(mover, Mover::Armature(_));
+        links.into_iter().filter_map(move |link| match self.circuit.link(link).element {
+            Element::Coil { ohms, pull_in_volts, drop_out_volts } if is_armature => {
+                Some((link, pull_in_volts / ohms, drop_out_volts / ohms))
+            }
+            Element::Sense { ohms, on_volts, off_volts } if !is_armature => {
+                Some((link, on_volts / ohms, off_volts / ohms))
+            }
+            _ => None,
+        })
     }
 
     /// The fuse with the most heat for its rating, if it is too much; the mean over what is repeated.
@@ -165,6 +187,16 @@ impl<'a> Walk<'a> {
         }
         found.map(|(_, link)| link)
     }
+}
+
+/// What moves contacts in a part: its armature, then its inputs.
+pub fn movers(circuit: &Circuit, part: PartId) -> Vec<Mover> {
+    let links = circuit.links_of(part);
+    let has_coil =
+        links.iter().any(|&link| matches!(circuit.link(link).element, Element::Coil { .. }));
+    let is_input = |link: &LinkId| matches!(circuit.link(*link).element, Element::Sense { .. });
+    let armature = has_coil.then_some(Mover::Armature(part));
+    armature.into_iter().chain(links.iter().copied().filter(is_input).map(Mover::Input)).collect()
 }
 
 /// Brings all of them to rest, or to chatter, side by side.

@@ -1,0 +1,202 @@
+//! Testers for shorts, drains and joints that come and go: a clamp, millivolts across a fuse, a bulb in
+//! its place, a connector moved about, and a fused jumper in place of a switch or pin.
+//!
+//! They are worth thinking of in few setups only, so they are listed here and not beside every point.
+
+use super::enumerate::{make, sense_for};
+use super::observe::{METER_OHMS, Scene, link_state, restless, sense};
+use super::scale::{LEAST_AMPS, LEAST_MILLIVOLTS, Scale, Shown};
+use super::{Instrument, Target, Test, Tester};
+use crate::circuit::{
+    Circuit, ConnectorId, Element, Kind, LinkId, PartId, PlaceId, Sight, TerminalId, Work,
+};
+use crate::electric::{Law, NodeId, SolveError};
+use crate::setup::Setup;
+use crate::setup::bridge::{comes_out, jumped};
+
+/// Watts of the bulb put in place of a fuse: that of a stop lamp (UN Regulation 37, category P21W, from
+/// memory).
+pub const BULB_WATTS: f64 = 21.0;
+
+/// Readings on an axis of decades: a share of a number is this much of a decade.
+const DECADE: f64 = std::f64::consts::LOG10_E;
+
+/// Volts of a meter across a fuse.
+pub(super) fn millivolts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
+    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
+    let volts = open_volts * METER_OHMS / (METER_OHMS + source_ohms.abs());
+    let level = (1000.0 * volts.abs()).log10().max(LEAST_MILLIVOLTS);
+    // Fuses of one rating differ by a fifth (from memory).
+    Shown { level, spread: 0.2 * DECADE, restless: restless(scene.case.steadiness()) }
+}
+
+/// Amperes in a wire; a clamp adds nothing to the circuit.
+pub(super) fn clamp(scene: &Scene<'_>, part: PartId) -> Shown {
+    let links = &scene.circuit.part(part).links;
+    let amps = links.first().map_or(0.0, |&link| link_state(scene, link).1);
+    let level = amps.abs().log10().max(LEAST_AMPS);
+    // What loads draw differs by a twentieth from machine to machine (common practice, no source).
+    Shown { level, spread: 0.05 * DECADE, restless: restless(scene.case.steadiness()) }
+}
+
+/// A bulb across the holder of a fuse that is out.
+pub(super) fn bulb(scene: &Scene<'_>, part: PartId) -> Result<Shown, SolveError> {
+    let Some(&link) = scene.circuit.part(part).links.first() else {
+        return Ok(Shown { level: 0.0, spread: 0.0, restless: false });
+    };
+    let (from, to) = scene.circuit.ends(link);
+    let volts = scene.circuit.system_volts;
+    let law = Law::Lamp { volts, watts: BULB_WATTS };
+    let load = scene.case.with_load(scene.wiring.node(from), scene.wiring.node(to), &law)?;
+    let level = load.volts.abs() / volts;
+    Ok(Shown { level, spread: 0.03 * level, restless: restless(&load.steadiness) })
+}
+
+/// What is watched while a connector is moved about; `expectations` turns it into whether it changes.
+pub(super) fn watched(scene: &Scene<'_>, test: &Test) -> Shown {
+    let still = Shown { level: 0.0, spread: 0.0, restless: false };
+    let watched = watched_part(scene.circuit, &test.setup);
+    watched.map_or(still, |(part, scale)| sense(scene, scale, part))
+}
+
+/// The first thing that acts in this setup when all is well, and how it is seen.
+pub(super) fn watched_part(circuit: &Circuit, setup: &Setup) -> Option<(PartId, Scale)> {
+    let work = circuit.works.iter().find(|work| Setup::for_work(circuit, work) == *setup)?;
+    let sight = work.see.iter().find(|sight| sight.acts)?;
+    Some((sight.part, looked_at(circuit, sight, setup)?.scale))
+}
+
+fn looked_at(circuit: &Circuit, sight: &Sight, setup: &Setup) -> Option<Test> {
+    let tester = sense_for(&circuit.part(sight.part).kind)?;
+    make(circuit, tester, Target::Part(sight.part), setup).ok()
+}
+
+/// Where the person has to be for a target that is no terminal.
+pub(super) fn place(circuit: &Circuit, tester: Tester, target: Target) -> Option<PlaceId> {
+    match (tester, target) {
+        (Tester::Clamp | Tester::Bulb, Target::Part(part)) => Some(circuit.part(part).place),
+        (_, Target::Connector(at)) => Some(circuit.connector(at).place),
+        _ => None,
+    }
+}
+
+/// Why such a test is not done, if it is not.
+pub(super) fn refuse(
+    circuit: &Circuit,
+    tester: Tester,
+    target: Target,
+    setup: &Setup,
+) -> Result<(), &'static str> {
+    if setup.bridged.iter().any(|&part| jumped(circuit, part).is_none()) {
+        return Err(
+            "a jumper bridges a switch, relay contact or pin, never a load or a heavy cable",
+        );
+    }
+    match (tester, target) {
+        (Tester::Clamp, Target::Part(part))
+            if !matches!(circuit.part(part).kind, Kind::Wire { .. }) =>
+        {
+            Err("a clamp goes around a wire")
+        }
+        (Tester::Bulb, Target::Part(part)) if !setup.out.contains(&part) => {
+            Err("the bulb goes into the holder of a fuse that is out: add FUSE.out to the setup")
+        }
+        (Tester::Millivolts, Target::Pair(a, b)) if !across_fuse(circuit, a, b) => {
+            Err("millivolts are read across a fuse, at its two terminals")
+        }
+        (Tester::Wiggle, Target::Connector(at)) if setup.parted.contains(&at) => {
+            Err("a parted connector has nothing to move about")
+        }
+        (Tester::Wiggle, _) if watched_part(circuit, setup).is_none() => {
+            Err("a connector is moved about while something works: take a setup in which it should")
+        }
+        _ => Ok(()),
+    }
+}
+
+fn across_fuse(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
+    circuit.links_at(a).into_iter().any(|(link, other)| other == b && is_fuse(circuit, link))
+}
+
+fn is_fuse(circuit: &Circuit, link: LinkId) -> bool {
+    matches!(circuit.link(link).element, Element::Fuse { .. })
+}
+
+/// Clamp, millivolts and moving about, in the setups in which something works and at rest.
+pub(super) fn looks(circuit: &Circuit, setup: &Setup) -> Vec<(Tester, Target)> {
+    let works = working(circuit).any(|work| Setup::for_work(circuit, work) == *setup);
+    if !works && *setup != Setup::rest(circuit) {
+        return Vec::new();
+    }
+    let mut looks = Vec::new();
+    for part in circuit.part_ids() {
+        if matches!(circuit.part(part).kind, Kind::Wire { .. }) {
+            looks.push((Tester::Clamp, Target::Part(part)));
+        }
+        for &link in circuit.links_of(part).iter().filter(|link| is_fuse(circuit, **link)) {
+            let (from, to) = circuit.ends(link);
+            looks.push((Tester::Millivolts, Target::Pair(from, to)));
+        }
+    }
+    if works {
+        let connectors = (0..circuit.connectors.len() as u32).map(ConnectorId);
+        looks.extend(connectors.map(|at| (Tester::Wiggle, Target::Connector(at))));
+    }
+    looks
+}
+
+fn working(circuit: &Circuit) -> impl Iterator<Item = &Work> {
+    circuit.works.iter().filter(|work| work.see.iter().any(|sight| sight.acts))
+}
+
+/// Tests in setups of their own: bulbs for fuses, jumpers for switches and pins.
+pub(super) fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
+    let mut list = Vec::new();
+    if kit.contains(&Instrument::Bulb) {
+        list.extend(bulbs(circuit));
+    }
+    if kit.contains(&Instrument::Jumper) {
+        list.extend(jumpers(circuit));
+    }
+    list
+}
+
+/// A bulb for each fuse, at rest and where something should work, and the same with one connector
+/// parted: where it goes dark, the short lies behind that connector.
+fn bulbs(circuit: &Circuit) -> Vec<Test> {
+    let mut bases = vec![Setup::rest(circuit)];
+    bases.extend(working(circuit).map(|work| Setup::for_work(circuit, work)));
+    bases.dedup();
+    let mut list = Vec::new();
+    for fuse in circuit.part_ids().filter(|&part| comes_out(circuit, part)) {
+        for base in &bases {
+            let mut setup = base.clone();
+            setup.out.push(fuse);
+            list.extend(make(circuit, Tester::Bulb, Target::Part(fuse), &setup));
+            for at in 0..circuit.connectors.len() as u32 {
+                let mut parted = setup.clone();
+                parted.parted.push(ConnectorId(at));
+                list.extend(make(circuit, Tester::Bulb, Target::Part(fuse), &parted));
+            }
+        }
+    }
+    list
+}
+
+/// What should work is tried with one switch, relay contact or pin bridged.
+fn jumpers(circuit: &Circuit) -> Vec<Test> {
+    let mut list = Vec::new();
+    for work in working(circuit) {
+        let base = Setup::for_work(circuit, work);
+        for part in circuit.part_ids().filter(|&part| jumped(circuit, part).is_some()) {
+            let mut setup = base.clone();
+            setup.bridged.push(part);
+            for test in work.see.iter().filter_map(|sight| looked_at(circuit, sight, &setup)) {
+                if !list.iter().any(|one: &Test| one.id == test.id) {
+                    list.push(test);
+                }
+            }
+        }
+    }
+    list
+}
