@@ -49,13 +49,14 @@ struct Walk {
 
 impl Walk {
     fn whole(tree: &Value, expect: Value) -> Walk {
-        let priors = list(&expect["suspects"]).iter().map(|one| number(&one["prior"])).collect();
+        let suspects = list(&expect["suspects"]).iter();
+        let priors: Vec<f64> = suspects.map(|one| number(&one["prior"])).collect();
         let mut walk = Walk { expect, minutes: 0.0, tests: 0.0, worst: 0.0, cut: 0.0 };
         walk.branch(&tree["root"], &priors, 0.0);
         walk
     }
 
-    fn branch(&mut self, branch: &Value, weights: &Vec<f64>, spent: f64) {
+    fn branch(&mut self, branch: &Value, weights: &[f64], spent: f64) {
         let reached: f64 = weights.iter().sum();
         assert!((reached - number(&branch["reached"])).abs() < 1e-9, "{}", branch["id"]);
         let minutes = number(&branch["minutes"]);
@@ -74,7 +75,8 @@ impl Walk {
         }
         for outcome in list(&branch["outcomes"]) {
             let row = self.row(branch, outcome["id"].as_str().unwrap());
-            let after = weights.iter().zip(row).map(|(weight, chance)| weight * chance).collect();
+            let after = weights.iter().zip(row).map(|(weight, chance)| weight * chance);
+            let after: Vec<f64> = after.collect();
             self.branch(&outcome["next"], &after, spent);
         }
     }

@@ -4,6 +4,32 @@ use halfsplit::report::tree::{FaultTree, Figures, Kind, Leaning, Node, Outcome, 
 
 /// A lamp that stays dark: one look, two repairs that share what follows, an end and a cut.
 pub fn tree() -> FaultTree {
+    FaultTree {
+        subject: Subject {
+            circuit: "Work lamp".to_owned(),
+            machine: "Bench trainer".to_owned(),
+            complaint: "lights".to_owned(),
+            kit: vec!["multimeter".to_owned()],
+            notes: vec!["The switch has a lamp of its own.".to_owned()],
+        },
+        figures: Figures {
+            expected_minutes: 26.4,
+            expected_tests: 1.3,
+            bound_minutes: 9.5,
+            worst_minutes: 244.5,
+            worst_cured_minutes: 4.5,
+            optimum_minutes: Some(26.0),
+            cured_probability: 0.63,
+            hand_on_probability: 0.07,
+            cut_probability: 0.3,
+        },
+        cut_below: 0.25,
+        complete: true,
+        nodes: nodes(),
+    }
+}
+
+fn nodes() -> Vec<Node> {
     let root = (Kind::Test, "volts/lamp.plus/on", "Volts to ground: lamp, +", 1.5, 1.0);
     let first = (Kind::Fix, "replace-lamp", "Fit a new lamp and clean its holder", 3.0, 0.6);
     let again = (Kind::Fix, "replace-lamp", "Fit a new lamp and clean its holder", 3.0, 0.1);
@@ -11,7 +37,7 @@ pub fn tree() -> FaultTree {
         (Kind::HandOn, "hand-on", "Not found with what is at hand: hand the job on", 240.0, 0.06);
     let cut = (Kind::Cut, "cut", "Not followed further here", 20.0, 0.0);
     let cured = (Kind::Cured, "cured", "Proven: it works again", 0.0, 0.54);
-    let nodes = vec![
+    vec![
         node(
             root,
             vec![
@@ -41,30 +67,7 @@ pub fn tree() -> FaultTree {
         node(cut, vec![]),
         node(cured, vec![]),
         node(cured, vec![]),
-    ];
-    FaultTree {
-        subject: Subject {
-            circuit: "Work lamp".to_owned(),
-            machine: "Bench trainer".to_owned(),
-            complaint: "lights".to_owned(),
-            kit: vec!["multimeter".to_owned()],
-            notes: vec!["The switch has a lamp of its own.".to_owned()],
-        },
-        figures: Figures {
-            expected_minutes: 26.4,
-            expected_tests: 1.3,
-            bound_minutes: 9.5,
-            worst_minutes: 244.5,
-            worst_cured_minutes: 4.5,
-            optimum_minutes: Some(26.0),
-            cured_probability: 0.63,
-            hand_on_probability: 0.07,
-            cut_probability: 0.3,
-        },
-        cut_below: 0.25,
-        complete: true,
-        nodes,
-    }
+    ]
 }
 
 fn node(said: (Kind, &str, &str, f64, f64), outcomes: Vec<Outcome>) -> Node {
