@@ -17,6 +17,8 @@ Examples:
   halfsplit find start-button --plain    the same, line by line
   halfsplit next horn-relay --json       one step, for scripts
   halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
+  halfsplit tree horn-relay --format html --out horn.html
+                                         the whole fault tree, for paper and phones
 
 Exit code: 0 fine, 1 a finding or a failure, 2 bad usage."
 )]

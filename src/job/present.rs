@@ -5,6 +5,7 @@ use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
 use crate::tester::Target;
 use crate::tester::expectations::Column;
+use crate::tester::scale::Scale;
 
 use super::course::Course;
 use super::doubt::{doubted, drawing_doubted};
@@ -267,7 +268,11 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
                     _ => "it",
                 };
                 let outcomes = test.scale.outcomes(&test.scale.edges());
-                format!("the {part} {}", outcomes[*should].words)
+                match (test.scale, *should) {
+                    (Scale::Click, 0) => format!("nothing is heard of the {part}"),
+                    (Scale::Click, 1) => format!("one click is heard from the {part}"),
+                    (_, should) => format!("the {part} {}", outcomes[should].words),
+                }
             })
             .collect();
         lines.push(format!("Proven when {}.", seen.join(" and ")));

@@ -38,10 +38,9 @@ fn begin_no_list(text: &str) -> String {
     }
     let digits = text.bytes().take_while(u8::is_ascii_digit).count();
     let (number, rest) = text.split_at(digits);
-    match rest.strip_prefix('.').or_else(|| rest.strip_prefix(')')) {
-        Some(behind) if digits > 0 => format!("{number}\\{}{behind}", &rest[..1]),
-        _ => text.to_owned(),
-    }
+    let begins =
+        rest.starts_with(['.', ')']) && matches!(rest.as_bytes().get(1), None | Some(b' '));
+    if digits > 0 && begins { format!("{number}\\{rest}") } else { text.to_owned() }
 }
 
 /// JSON in one line, in which characters that show nothing or turn the direction of writing stand as
@@ -109,6 +108,7 @@ mod tests {
         check("a|b*c", "a\\|b\\*c");
         check("12. x", "12\\. x");
         check("7) x", "7\\) x");
+        check("12.1 V", "12.1 V");
         check("- x", "\\- x");
         check("\u{202e}x\u{1b}", "x");
         check("http://x", "http&#58;//x");

@@ -15,6 +15,7 @@ mod jobs;
 mod kinds;
 mod physics;
 mod plan;
+mod reports;
 mod screens;
 mod spice;
 mod terminal;

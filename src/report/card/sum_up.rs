@@ -140,14 +140,19 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
 /// What the sound circuit would show.
 fn sound(column: &Column) -> String {
     let level = column.shown[0].level;
-    match column.test.scale {
-        Scale::Volts { .. } => format!("{level:.2} V"),
-        Scale::Ohms if level >= OVERLOAD_LEVEL => "no end of ohms".to_owned(),
-        Scale::Ohms => match column.test.scale.number_shown(level) {
-            ohms if ohms < 9.95 => format!("{ohms:.1} ohm"),
-            ohms => format!("{ohms:.0} ohm"),
-        },
-        _ => column.outcomes[column.likeliest(0)].words.clone(),
+    let Some(unit) = column.test.tester.unit() else {
+        return column.outcomes[column.likeliest(0)].words.clone();
+    };
+    if column.test.scale == Scale::Ohms && level >= OVERLOAD_LEVEL {
+        return "no end of ohms".to_owned();
+    }
+    match (unit, column.test.scale.number_shown(level)) {
+        ("V", volts) if column.test.scale == Scale::Millivolts => {
+            format!("{:.1} mV", volts * 1000.0)
+        }
+        ("V", volts) => format!("{volts:.2} V"),
+        (unit, number) if number < 9.95 => format!("{number:.1} {unit}"),
+        (unit, number) => format!("{number:.0} {unit}"),
     }
 }
 

@@ -33,6 +33,8 @@ const SURE: f64 = 0.9;
 const TAIL: f64 = 0.05;
 /// Parts with a smaller share of the suspicion are not kept.
 const LEAST_LEANING: f64 = 1e-3;
+/// Cut ways are ended so many at a time: those that wait take room.
+const CUT_AT_ONCE: usize = 512;
 /// Shares are counted in so many parts of one.
 const PARTS: f64 = 1e9;
 
@@ -83,7 +85,7 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
         reached: 1.0,
         length: 0,
     };
-    let first = job.plan(&start.course, &limits.budget, &growth.plan);
+    let first = job.plan(&start.course, &Budget { nodes: 0 }, &Progress::default());
     let mut grower = Grower { job: &job, limits, growth, nodes: Vec::new(), lacks: Vec::new() };
     let complete = grower.all(start);
     let (nodes, figures) = reckon(grower.nodes, &grower.lacks);
@@ -92,7 +94,9 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
         subject: subject(study),
         figures: Figures {
             bound_minutes: first.bound_minutes,
-            optimum_minutes: optimum(&study.prepared, &state, OPTIMUM_NODES),
+            optimum_minutes: complete
+                .then(|| optimum(&study.prepared, &state, OPTIMUM_NODES))
+                .flatten(),
             ..figures
         },
         cut_below: limits.cut_below,
@@ -183,32 +187,41 @@ impl<'a> Grower<'a> {
         let mut count = 1;
         let mut cut: Vec<Bud<'a>> = Vec::new();
         while !heap.is_empty() && !self.growth.stopped() {
-            let mut batch: Vec<Bud<'a>> = Vec::new();
-            while batch.len() < ABREAST
-                && let Some(Waiting(bud, _)) = heap.pop()
-            {
-                if bud.is_cut(self.job, self.limits) { cut.push(bud) } else { batch.push(bud) }
+            let batch: Vec<Bud<'a>> =
+                (0..ABREAST).map_while(|_| heap.pop()).map(|waiting| waiting.0).collect();
+            for next in self.batch(batch, &mut cut) {
+                heap.push(Waiting(next, count));
+                count += 1;
             }
-            let (job, limits, growth) = (self.job, self.limits, self.growth);
-            let planned: Vec<Option<Grown<'a>>> =
-                batch.par_iter().map(|bud| step(job, limits, growth, bud)).collect();
-            for (bud, grown) in batch.into_iter().zip(planned) {
-                let Some((node, next)) = grown else {
-                    cut.push(bud);
-                    continue;
-                };
-                let at = self.add(&bud, node);
-                for mut next in next {
-                    next.place = next.place.map(|(_, outcome)| (at, outcome));
-                    heap.push(Waiting(next, count));
-                    count += 1;
-                }
+            if cut.len() > CUT_AT_ONCE {
+                self.cut(&cut);
+                cut.clear();
             }
         }
-        let complete = !self.growth.stopped();
+        let complete = heap.is_empty() && !self.growth.stopped();
         cut.extend(heap.into_sorted_vec().into_iter().rev().map(|waiting| waiting.0));
         self.cut(&cut);
         complete
+    }
+
+    /// Plans some turns side by side and gives the next ones to be planned; `cut` gets the others.
+    fn batch(&mut self, batch: Vec<Bud<'a>>, cut: &mut Vec<Bud<'a>>) -> Vec<Bud<'a>> {
+        let (job, limits, growth) = (self.job, self.limits, self.growth);
+        let planned: Vec<Option<Grown<'a>>> =
+            batch.par_iter().map(|bud| step(job, limits, growth, bud)).collect();
+        let mut follow = Vec::new();
+        for (bud, grown) in batch.into_iter().zip(planned) {
+            let Some((node, next)) = grown else {
+                cut.push(bud);
+                continue;
+            };
+            let at = self.add(&bud, node);
+            for mut next in next {
+                next.place = next.place.map(|(_, outcome)| (at, outcome));
+                if next.is_cut(job, limits) { cut.push(next) } else { follow.push(next) }
+            }
+        }
+        follow
     }
 
     fn add(&mut self, bud: &Bud<'a>, node: Node) -> usize {

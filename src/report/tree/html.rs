@@ -80,8 +80,9 @@ fn facts(step: &Step) -> Markup {
         Kind::Fix => "Repair",
         _ => "End",
     };
+    let counted = if step.kind == Kind::HandOn { "counted as " } else { "" };
     html! {
-        (kind) ", " (minutes(step.minutes)) ", " (share(step.reached)) " of the jobs"
+        (kind) ", " (counted) (minutes(step.minutes)) ", " (share(step.reached)) " of the jobs"
         @if !step.from.is_empty() { ", from " (links(&step.from)) }
     }
 }
@@ -92,7 +93,7 @@ fn row(way: &Way) -> Markup {
         _ => meaning(&way.leaves),
     };
     html! {
-        li.cut[way.to == To::Cut] {
+        li class=[(way.to == To::Cut).then_some("cut")] {
             span.seen { (way.words) }
             span.share { (bar(way.probability)) (tied(&share(way.probability))) }
             span.leans { (tied(&points)) }

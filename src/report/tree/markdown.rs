@@ -23,12 +23,12 @@ fn one(text: &mut String, number: usize, step: &Step) {
     // The number alone is the heading, so that its address is the same in every renderer.
     text.push_str(&format!("\n## Step {number}\n\n**{}**", markdown(&step.title)));
     let kind = match step.kind {
-        Kind::Test => "look",
-        Kind::Fix => "repair",
-        _ => "end",
+        Kind::Test => "look,",
+        Kind::Fix => "repair,",
+        _ => "end, counted as",
     };
     let (costs, comes) = (minutes(step.minutes), share(step.reached));
-    text.push_str(&format!(" ({kind}, {costs}, {comes} of the jobs)\n\n"));
+    text.push_str(&format!(" ({kind} {costs}, {comes} of the jobs)\n\n"));
     if !step.cautions.is_empty() {
         text.push_str(&format!("> **Care:** {}\n\n", markdown(&step.cautions.join(" "))));
     }

@@ -265,11 +265,35 @@ fn joined(first: &str, last: &str) -> Option<String> {
         Some((Some(low.to_owned()), Some(high.to_owned()), unit))
     };
     let (low, _, unit) = ends(first)?;
-    let (_, high, _) = ends(last)?;
+    let (_, high, other) = ends(last)?;
+    if unit != other {
+        return None;
+    }
     Some(match (low, high) {
         (Some(low), Some(high)) => format!("{low} to {high} {unit}"),
         (None, Some(high)) => format!("under {high} {unit}"),
         (Some(low), None) => format!("over {low} {unit}"),
         (None, None) => "any number".to_owned(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(first: &str, last: &str, expected: Option<&str>) {
+        assert_eq!(joined(first, last).as_deref(), expected);
+    }
+
+    #[test]
+    fn ranges_beside_each_other_are_one() {
+        check("0.3 to 1.2 V", "1.2 to 5 V", Some("0.3 to 5 V"));
+        check("under -0.3 V", "0.05 to 0.15 V", Some("under 0.15 V"));
+        check("10 to 50 ohm", "over 1M ohm", Some("over 10 ohm"));
+        check("under 1 V", "over 9 V", Some("any number"));
+        check("1 to 5 mV", "0.005 to 0.1 V", None);
+        check("stays dark", "glows dimly", None);
+        check("dark", "dark", Some("dark"));
+    }
 }

@@ -124,7 +124,9 @@ impl Layout<'_> {
             Kind::Fix => "f",
             _ => "e",
         };
-        let facts = format!("{}, {} of the jobs", minutes(step.minutes), share(step.reached));
+        let counted = if step.kind == Kind::HandOn { "counted as " } else { "" };
+        let facts =
+            format!("{counted}{}, {} of the jobs", minutes(step.minutes), share(step.reached));
         let at = |line: usize| length(top + 4.0 + (line as f64 + 1.0) * LINE);
         self.shapes.push(html! {
             rect class=(class) x=(length(left)) y=(length(top)) width=(BOX_WIDTH) height=(length(tall)) rx="4" {}

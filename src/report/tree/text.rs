@@ -3,7 +3,7 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::steps::{Step, To, Way, steps};
-use super::{FaultTree, meaning};
+use super::{FaultTree, Kind, meaning};
 use crate::job::words::show;
 use crate::problem::sanitise;
 use crate::report::mark;
@@ -102,8 +102,9 @@ impl Printer<'_> {
         let step = &list[number - 1];
         let below = if step.ways.is_empty() { "   " } else { self.pen.stem };
         let rest = format!("{stem}{below}");
+        let counted = if step.kind == Kind::HandOn { "counted as " } else { "" };
         let (costs, comes) = (minutes(step.minutes), share(step.reached));
-        let title = format!("{number}. {} ({costs}; {comes} of the jobs)", step.title);
+        let title = format!("{number}. {} ({counted}{costs}; {comes} of the jobs)", step.title);
         self.line(stem, &rest, &title);
         if !step.cautions.is_empty() {
             self.line(&format!("{rest}! "), &format!("{rest}  "), &step.cautions.join(" "));
