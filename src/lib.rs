@@ -2,7 +2,7 @@
 //!
 //! The flow, in reading order of the rooms below:
 //!
-//! circuit file -> [`circuit::Circuit`] -> network of a [`setup::Setup`] -> [`electric::Solution`]
+//! circuit file -> [`circuit::Circuit`] -> network of a [`setup::Setup`] -> [`electric::Case`]
 //! -> what a tester shows ([`tester`]) -> likelihood -> [`belief`] -> [`plan`] -> [`job`].
 //!
 //! A room imports only rooms above it in this list; `tests/it/architecture.rs` holds the wall.
