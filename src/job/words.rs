@@ -193,7 +193,7 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
         (Tester::Wiggle, _) => watched_words(circuit, test),
         (Tester::Clamp, _) => "Read the amps.".to_owned(),
         (Tester::Millivolts, _) => {
-            "Read the volts, as in `12m` for 12 millivolts; full volts if it is blown.".to_owned()
+            "Read the volts, as in `12 mV`; full volts if it is blown.".to_owned()
         }
         (Tester::Volts | Tester::Drop | Tester::OldVolts | Tester::OldDrop, _) => {
             "Read the volts.".to_owned()
