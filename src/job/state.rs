@@ -82,7 +82,7 @@ pub struct Folded<'a> {
     pub cured: Option<usize>,
 }
 
-/// Least and most number that can be read: twice the system's volts either way, any ohms.
+/// Least and most number that can be read: one and a half times the system's volts either way, any ohms.
 pub fn number_range(column: &Column) -> (f64, f64) {
     match column.test.scale {
         Scale::Volts { system } | Scale::Pointer { system } => {
