@@ -84,6 +84,12 @@ fn spanning_tree(layout: &Layout, rows: &[Row]) -> Vec<usize> {
 
 /// A node of each island that no conducting branch joins to ground.
 pub(super) fn floating(layout: &Layout, rows: &[Row]) -> Vec<usize> {
+    let islands = islands(layout, rows);
+    (1..layout.nodes).filter(|&node| islands[node] == node).collect()
+}
+
+/// For each node the first node of its island.
+pub(super) fn islands(layout: &Layout, rows: &[Row]) -> Vec<usize> {
     let mut islands: Vec<usize> = (0..layout.nodes).collect();
     for (&(from, to), row) in layout.ends.iter().zip(rows) {
         if row.alpha != 0.0 {
@@ -91,7 +97,7 @@ pub(super) fn floating(layout: &Layout, rows: &[Row]) -> Vec<usize> {
             islands[a.max(b)] = a.min(b);
         }
     }
-    (1..layout.nodes).filter(|&node| islands[node] == node).collect()
+    (0..layout.nodes).map(|node| island(&mut islands, node)).collect()
 }
 
 fn island(islands: &mut [usize], mut node: usize) -> usize {

@@ -279,6 +279,24 @@ impl<'base> Core<'base> {
         self.base.rest.all[unknown] + moved
     }
 
+    /// Volts and amperes of a branch or pair under the drives.
+    pub fn under(&self, place: Place, drives: &[f64]) -> (f64, f64) {
+        let rest = self.at(place, &self.base.rest.all);
+        self.columns.iter().zip(drives).fold(rest, |sum, (column, drive)| {
+            let (volts, amps) = self.at(place, &column.all);
+            (sum.0 + drive * volts, sum.1 + drive * amps)
+        })
+    }
+
+    /// The same in an answer.
+    pub fn moved_under(&self, place: Place, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
+        let alone = self.at(place, unknowns);
+        self.columns.iter().zip(drives).fold(alone, |sum, (column, drive)| {
+            let (volts, amps) = self.at(place, &column.all);
+            (sum.0 + drive * volts, sum.1 + drive * amps)
+        })
+    }
+
     /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a
     /// share of.
     pub fn reach(&self, drives: &[f64]) -> (f64, f64) {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::hunt::watched_part;
+use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
 use super::{Target, Test, Tester, likelihood};
@@ -111,6 +112,7 @@ impl Bench {
                 circuit: &self.circuit,
                 wiring: &wiring,
                 case: &case,
+                lamps: Lamps::new(self.circuit.system_volts),
                 damage: &suspect.damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
