@@ -67,7 +67,7 @@ impl Bench {
         };
         for work in &circuit.works {
             let setup = Setup::for_work(circuit, work);
-            let found = bench.each_case(&setup, |scene| Ok(scene.case.blown().to_vec()))?;
+            let found = bench.each_case(&setup, None, |scene| Ok(scene.case.blown().to_vec()))?;
             for (blown, more) in bench.blown.iter_mut().zip(found) {
                 for fuse in more {
                     if !blown.contains(&fuse) {
@@ -77,7 +77,7 @@ impl Bench {
             }
         }
         let rest = Setup::rest(circuit);
-        bench.pulled_at_rest = bench.each_case(&rest, |scene| Ok(pulled(circuit, scene)))?;
+        bench.pulled_at_rest = bench.each_case(&rest, None, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
     }
 
@@ -88,10 +88,12 @@ impl Bench {
 
     /// Solves `setup` under each suspect and takes something from each case.
     ///
-    /// The outside suspect has no network of its own and stands as the sound circuit.
-    fn each_case<T: Send>(
+    /// The outside suspect has no network of its own and stands as the sound circuit, and so do those that
+    /// are not `live`: then what is taken is for a plan, and need not be exact.
+    fn each_case<T: Send + Clone>(
         &self,
         setup: &Setup,
+        live: Option<&[bool]>,
         take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
     ) -> Result<Vec<T>, BenchError> {
         let wiring = Wiring::new(&self.circuit, setup);
@@ -101,8 +103,13 @@ impl Bench {
             cause,
         };
         let solver = Solver::new(&wiring.network).map_err(|cause| error("sound", cause))?;
-        let mut taken = Vec::with_capacity(self.lineup.suspects.len());
+        let volts = self.circuit.system_volts;
+        let mut taken: Vec<T> = Vec::with_capacity(self.lineup.suspects.len());
         for (at, suspect) in self.lineup.suspects.iter().enumerate() {
+            if let (Some(sound), true) = (taken.first(), live.is_some_and(|live| !live[at])) {
+                taken.push(sound.clone());
+                continue;
+            }
             let mut list = changes(&self.circuit, setup, &wiring, &suspect.damage);
             list.extend(
                 self.blown[at].iter().map(|&branch| Change::Law { branch, law: Law::Open }),
@@ -112,7 +119,7 @@ impl Bench {
                 circuit: &self.circuit,
                 wiring: &wiring,
                 case: &case,
-                lamps: Lamps::new(self.circuit.system_volts),
+                lamps: if live.is_some() { Lamps::alike(volts) } else { Lamps::each(volts) },
                 damage: &suspect.damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
@@ -122,17 +129,41 @@ impl Bench {
     }
 
     /// The columns of `tests`, in their order; setups are solved in parallel.
+    ///
+    /// # Errors
+    /// Where one of their setups has no operating point under some suspect.
     pub fn columns(&self, tests: &[Test]) -> Result<Vec<Column>, BenchError> {
+        self.all(tests, None)
+    }
+
+    /// The column of one test.
+    ///
+    /// # Errors
+    /// As [`Bench::columns`].
+    pub fn column_of(&self, test: &Test) -> Result<Column, BenchError> {
+        let shown = self.each_case(&test.setup, None, |scene| observe(scene, test))?;
+        Ok(self.column(test.clone(), shown))
+    }
+
+    /// The same to plan with: suspects that are not `live` show what the sound circuit does.
+    ///
+    /// # Errors
+    /// As [`Bench::columns`].
+    pub fn sketch(&self, tests: &[Test], live: &[bool]) -> Result<Vec<Column>, BenchError> {
+        self.all(tests, Some(live))
+    }
+
+    fn all(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
         let groups: Vec<&[Test]> = tests.chunk_by(|one, next| one.setup == next.setup).collect();
         let solved: Result<Vec<Vec<Column>>, BenchError> =
-            groups.par_iter().map(|group| self.group(group)).collect();
+            groups.par_iter().map(|group| self.group(group, live)).collect();
         Ok(solved?.into_iter().flatten().collect())
     }
 
     /// The columns of tests which share a setup.
-    fn group(&self, tests: &[Test]) -> Result<Vec<Column>, BenchError> {
+    fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
         let Some(first) = tests.first() else { return Ok(Vec::new()) };
-        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, |scene| {
+        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, live, |scene| {
             tests.iter().map(|test| observe(scene, test)).collect()
         })?;
         Ok(tests

@@ -1,7 +1,9 @@
-//! Test lamps on a case, each as far as it has to be reckoned anew.
+//! Test lamps on a case.
 //!
 //! A lamp that moves what it touches costs an operating point of its own. Points joined by good copper make
-//! it glow alike, and most points of a machine are: ends of one wire, halves of one connector.
+//! it glow alike, and most points of a machine are: ends of one wire, halves of one connector. For a plan that
+//! is near enough; what is held against a reading is reckoned for its own point, so that it does not depend
+//! on what else was reckoned.
 
 use std::cell::RefCell;
 
@@ -24,11 +26,12 @@ pub(super) struct Glow {
     pub restless: bool,
 }
 
-/// The lamps reckoned so far in one case.
+/// The lamps of one case.
 #[derive(Debug)]
 pub struct Lamps {
     rated_volts: f64,
-    known: RefCell<Vec<Known>>,
+    /// The lamps reckoned so far; none where each is reckoned for itself.
+    known: Option<RefCell<Vec<Known>>>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -40,9 +43,14 @@ struct Known {
 }
 
 impl Lamps {
-    /// For lamps made for so many volts.
-    pub fn new(rated_volts: f64) -> Lamps {
-        Lamps { rated_volts, known: RefCell::default() }
+    /// For lamps made for so many volts, each reckoned for itself.
+    pub fn each(rated_volts: f64) -> Lamps {
+        Lamps { rated_volts, known: None }
+    }
+
+    /// The same, those on points that glow alike reckoned once.
+    pub fn alike(rated_volts: f64) -> Lamps {
+        Lamps { rated_volts, known: Some(RefCell::default()) }
     }
 
     /// How a lamp across two nodes of `case` glows; always the same case for the same `Lamps`.
@@ -51,9 +59,13 @@ impl Lamps {
         if let Some(glow) = self.unmoved(case, open_volts, source_ohms) {
             return Ok(glow);
         }
-        let alike = |one: &&Known| self.alike(case, one, [a, b], open_volts, source_ohms);
-        if let Some(known) = self.known.borrow().iter().find(alike) {
-            return Ok(known.glow);
+        let same = |one: &&Known| self.is_alike(case, one, [a, b], open_volts, source_ohms);
+        if let Some(glow) = self
+            .known
+            .as_ref()
+            .and_then(|known| known.borrow().iter().find(same).map(|one| one.glow))
+        {
+            return Ok(glow);
         }
         let law = Law::Lamp { volts: self.rated_volts, watts: LAMP_WATTS };
         let load = case.with_load(a, b, &law)?;
@@ -61,7 +73,9 @@ impl Lamps {
             level: load.volts.abs() / self.rated_volts,
             restless: chatters(&load.steadiness),
         };
-        self.known.borrow_mut().push(Known { ends: [a, b], open_volts, source_ohms, glow });
+        if let Some(known) = &self.known {
+            known.borrow_mut().push(Known { ends: [a, b], open_volts, source_ohms, glow });
+        }
         Ok(glow)
     }
 
@@ -75,7 +89,7 @@ impl Lamps {
     }
 
     /// Whether both ends are as good as joined to those of a lamp that is known.
-    fn alike(
+    fn is_alike(
         &self,
         case: &Case,
         one: &Known,
