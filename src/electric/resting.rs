@@ -71,11 +71,11 @@ impl Resting {
             }
         }
         let roots = islands(layout, &rows[..own]);
-        let mut tie_of_node = vec![NONE; layout.nodes];
+        let mut tie_of_root = vec![NONE; layout.nodes];
         for (tie, &(node, _)) in layout.ends[own..].iter().enumerate() {
-            let on_island = (0..layout.nodes).filter(|&other| roots[other] == roots[node]);
-            on_island.for_each(|other| tie_of_node[other] = (first_tie + tie) as u32);
+            tie_of_root[roots[node]] = (first_tie + tie) as u32;
         }
+        let tie_of_node = roots.iter().map(|&root| tie_of_root[root]).collect();
         Resting { list, of_branch, tie_of_node }
     }
 
