@@ -12,6 +12,7 @@ pub mod likelihood;
 pub mod name;
 pub mod observe;
 pub mod scale;
+pub mod scope;
 
 use crate::circuit::{ConnectorId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
