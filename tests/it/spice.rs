@@ -1,6 +1,6 @@
-//! Every built-in circuit, in every setup, under every suspect, beside a general-purpose circuit
-//! simulator: node volts within a millivolt or a thousandth, the same relays pulled, the same inputs
-//! fed, the same fuses blown.
+//! Every built-in circuit and the small ones of `tests/data/kinds`, in every setup, under every suspect,
+//! beside a general-purpose circuit simulator: node volts within a millivolt or a thousandth, the same
+//! relays pulled, the same inputs fed, the same fuses blown.
 //!
 //! One operating point in five is compared, all of them with `HALFSPLIT_SPICE_ALL=1` or in CI.
 //! The simulator is Debian's package `ngspice`. Without it nothing is compared, which is said aloud, and
@@ -234,13 +234,29 @@ fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
 
 #[test]
 fn every_operating_point_agrees_with_a_circuit_simulator() {
+    compare_all(builtin::names().into_iter().map(Subject::builtin));
+}
+
+#[test]
+fn small_circuits_with_every_kind_of_part_agree_with_a_circuit_simulator() {
+    let mut files: Vec<_> =
+        std::fs::read_dir("tests/data/kinds").unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    assert!(files.len() >= 10);
+    compare_all(files.iter().map(|path| {
+        let text = std::fs::read_to_string(path).unwrap();
+        Subject::of(path.file_stem().unwrap().to_str().unwrap(), &text)
+    }));
+}
+
+fn compare_all(subjects: impl Iterator<Item = Subject>) {
     if !is_ready() {
         return;
     }
     let all = std::env::var_os(ALL).is_some() || std::env::var_os("CI").is_some();
     let every = if all { 1 } else { ONE_IN };
     let mut differences = Vec::new();
-    for subject in builtin::names().into_iter().map(Subject::builtin) {
+    for subject in subjects {
         let found = compare_circuit(&subject, every).into_iter();
         differences.extend(found.map(|difference| format!("{}: {difference}", subject.circuit.id)));
     }
