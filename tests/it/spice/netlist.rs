@@ -28,6 +28,8 @@ const SLOPE_BOUNDS: (f64, f64) = (0.026, 0.08);
 const DIODE_LEAK_OHMS: f64 = 1e9;
 /// Share of its running amperes at which a motor breaks loose: documented in `electric`.
 const BREAK_LOOSE: f64 = 0.9;
+/// Ohms of a sound battery on charge over those while it gives: documented in `setup`, from memory there.
+const CHARGE_TIMES: f64 = 20.0;
 
 /// Tight enough to compare a millivolt, no leak of the simulator's own, and large pivots: with its usual
 /// ones a floating island with amperes in it is up to 36 mV off the level at which its leaks add up to none.
@@ -140,6 +142,22 @@ impl Scene<'_> {
         (from, other.map_or(to, |other| self.circuit.ends(other).1))
     }
 
+    /// What stands behind a battery's volts while current goes into it: beside a generator that turns more
+    /// than while it gives; a bad battery takes no more readily than a sound one (documented in `setup`
+    /// and `suspect`).
+    fn charge_ohms(self, sound: &Element, ohms: f64) -> f64 {
+        let turns = self.circuit.link_ids().any(|link| {
+            matches!(&self.circuit.link(link).element, Element::Generator { control, steps }
+                if steps[self.setup.positions[control.index()]].0 > 0.0)
+        });
+        match *sound {
+            Element::Emf { ohms: sound_ohms, .. } if turns => {
+                f64::max(ohms, CHARGE_TIMES * sound_ohms)
+            }
+            _ => ohms,
+        }
+    }
+
     fn element(self, text: &mut String, link: LinkId) {
         let sound = &self.circuit.link(link).element;
         let instead = self.damage.iter().find_map(|damage| match damage {
@@ -166,7 +184,8 @@ impl Scene<'_> {
                 conductor(text, at, [&from, &to], 0.0, ohms + more_ohms);
             }
             Element::Emf { volts, ohms } => {
-                conductor(text, at, [&from, &to], volts, ohms + more_ohms);
+                let charge_ohms = self.charge_ohms(sound, ohms) + more_ohms;
+                battery(text, at, [&from, &to], volts, [ohms + more_ohms, charge_ohms]);
             }
             Element::Variable { control, ref ohms } => {
                 let ohms = ohms[self.setup.positions[control.index()]];
@@ -199,6 +218,20 @@ impl Scene<'_> {
 /// `volts` and `ohms` between two nodes; the amperes in it can be read as those of source `v<at>`.
 fn conductor(text: &mut String, at: usize, [from, to]: [&str; 2], volts: f64, ohms: f64) {
     writeln!(text, "v{at} {from} x{at} {volts:e}\nh{at} x{at} {to} v{at} {ohms:e}").unwrap();
+}
+
+/// Two straight lines that meet at no current: ohms while it gives, other ohms while it takes.
+fn battery(text: &mut String, at: usize, ends: [&str; 2], volts: f64, [gives, takes]: [f64; 2]) {
+    if gives >= takes {
+        return conductor(text, at, ends, volts, gives);
+    }
+    let [from, to] = ends;
+    let (amps, more_ohms) = (format!("i(v{at})"), takes - gives);
+    writeln!(
+        text,
+        "v{at} {from} x{at} {volts:e}\nb{at} x{at} {to} v={gives:e}*{amps}+{more_ohms:e}*uramp({amps})"
+    )
+    .unwrap();
 }
 
 /// The node behind some ohms, or the same node when there are none.
