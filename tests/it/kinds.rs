@@ -4,7 +4,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use halfsplit::circuit::{Circuit, read};
+use halfsplit::circuit::{Circuit, Element, read};
 use halfsplit::job::study::sights;
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
@@ -281,4 +281,67 @@ fn neighbours_of_a_bundle_chafed_through_feed_each_other() {
     let circuit = kind(file);
     let lineup = Lineup::of(&circuit);
     assert!(lineup.find("stop-wire.touches").is_none(), "they end on one joint");
+}
+
+#[test]
+fn a_breaker_that_resets_itself_beats_on_a_short_and_another_stays_open() {
+    let file = "breakers";
+    check(file, "watch/fan/fan-switch.on", "hot-wire.short", "still");
+    let circuit = kind(file);
+    let bench = bench(&circuit);
+    let at = |id: &str| bench.lineup.find(id).unwrap();
+    let part = |id: &str| circuit.links_of(circuit.part_by_id(id).unwrap())[0].index() as u32;
+    let blown: Vec<u32> = bench.blown(at("hot-wire.short")).iter().map(|fuse| fuse.0).collect();
+    assert_eq!(blown, [part("fan-breaker")], "it stays open after the short has been there");
+    assert_eq!(bench.blown(at("cold-wire.short")), [], "it has reset itself");
+    let test = name::parse(&circuit, "watch/head-lamp/light-switch.on").unwrap();
+    let column = bench.columns(&[test]).unwrap().remove(0);
+    assert!(column.shown[at("cold-wire.short").index()].restless);
+    assert!(!column.shown[0].restless);
+    // What is open without an overload behind it has a cheaper repair: reset it.
+    let suspect = &bench.lineup.suspects[at("fan-breaker.tripped").index()];
+    assert_eq!(bench.lineup.fixes[suspect.fix.index()].id, "reset-fan-breaker");
+}
+
+#[test]
+fn a_wire_beside_the_exhaust_has_more_ohms() {
+    let circuit = kind("breakers");
+    let ohms = |id: &str| {
+        let link = circuit.links_of(circuit.part_by_id(id).unwrap())[0];
+        let Element::Resistance { ohms } = circuit.link(link).element else { panic!("{id}") };
+        ohms
+    };
+    // Both are 3 m of 1 mm2; 100 K more by 0.00393 each.
+    close(ohms("cold-wire"), 3.0 / 58.0, 1e-12);
+    close(ohms("hot-wire"), 3.0 / 58.0 * 1.393, 1e-12);
+}
+
+#[test]
+fn a_changeover_relay_has_two_contacts_and_its_resistor_outlives_its_coil() {
+    let file = "relay-five-pins";
+    let (ready, stop) = ("watch/ready-lamp/key.on", "watch/stop-lamp/key.on");
+    check(file, ready, "changeover.contact-open", "dark");
+    check(file, stop, "changeover.contact-open", "dark");
+    check(file, stop, "changeover.coil-open", "lit");
+    check(file, "watch/stop-lamp/key.on+gear-lever.in-gear", "changeover.contact-2-open", "dark");
+    check(file, "watch/ready-lamp/key.on+gear-lever.in-gear", "changeover.contact-welded", "lit");
+    check(file, stop, "changeover.contact-2-welded", "lit");
+    check(file, ready, "gearbox-switch.open", "dark");
+    check(
+        file,
+        "watch/ready-lamp/key.on+gear-lever.in-gear+clutch.pulled",
+        "gearbox-switch.open",
+        "lit",
+    );
+    // 100 ohm beside 680 ohm, and 680 ohm alone; in neutral a cold lamp of about 5 ohm lies beside them.
+    let bench = bench(&kind(file));
+    let read = |setup: &str, suspect: &str| {
+        let test = format!("ohms/changeover.86~changeover.85/{setup}+battery-ground.off");
+        let column =
+            bench.columns(&[name::parse(&bench.circuit, &test).unwrap()]).unwrap().remove(0);
+        10f64.powf(column.shown[bench.lineup.find(suspect).unwrap().index()].level)
+    };
+    close(read("gear-lever.in-gear", "sound"), 87.2, 0.3);
+    close(read("gear-lever.in-gear", "changeover.coil-open"), 680.1, 0.3);
+    close(read("clutch.pulled", "sound"), 5.17, 0.1);
 }

@@ -36,7 +36,8 @@ const CHARGE_TIMES: f64 = 20.0;
 const OPTIONS: &str =
     ".options reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 pivrel=0.5 itl1=1000 temp=27 tnom=27";
 
-/// What moves contacts: the coils of a part together, or one input of a control unit.
+/// What moves contacts: the coils of a part together, one input of a control unit, or the bimetal of a
+/// breaker that resets itself (pulled when it is hot).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Mover {
     Armature(PartId),
@@ -103,6 +104,7 @@ impl Scene<'_> {
         }
         match &self.circuit.link(link).element {
             Element::Fuse { .. } => !self.blown.contains(&link),
+            Element::Cutout { .. } => !self.pulled.contains(&Mover::Input(link)),
             Element::Contact { closed_when, .. } => {
                 self.has(&Damage::Welded(link)) || self.is_closed(owner, closed_when)
             }
@@ -180,6 +182,7 @@ impl Scene<'_> {
             | Element::Coil { ohms, .. }
             | Element::Contact { ohms, .. }
             | Element::Sense { ohms, .. }
+            | Element::Cutout { ohms, .. }
             | Element::Fuse { ohms, .. } => {
                 conductor(text, at, [&from, &to], 0.0, ohms + more_ohms);
             }
