@@ -115,7 +115,8 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
 
 fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
     match (tester, &circuit.parts[part.index()].kind) {
-        (Tester::Watch, Kind::StarterMotor | Kind::Motor) => Some(Scale::Turning),
+        (Tester::Watch, Kind::StarterMotor) => Some(Scale::Cranking),
+        (Tester::Watch, Kind::Motor) => Some(Scale::Turning),
         (Tester::Watch, Kind::Lamp | Kind::Led) => Some(Scale::Glow),
         (Tester::Watch, Kind::Heater | Kind::IgnitionCoil | Kind::Load) => Some(Scale::Works),
         (Tester::Watch, Kind::Gauge { .. }) => Some(Scale::Needle),

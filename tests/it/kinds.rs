@@ -345,3 +345,101 @@ fn a_changeover_relay_has_two_contacts_and_its_resistor_outlives_its_coil() {
     close(read("gear-lever.in-gear", "changeover.coil-open"), 680.1, 0.3);
     close(read("clutch.pulled", "sound"), 5.17, 0.1);
 }
+
+#[test]
+fn a_starter_stands_cranks_or_spins_free() {
+    let (file, watch) = ("two-winding-solenoid", "watch/starter/key.start");
+    check(file, watch, "sound", "turns");
+    check(file, watch, "starter.jammed", "still");
+    check(file, watch, "starter.free", "races");
+    check(file, watch, "starter.turns", "slow");
+    check(file, watch, "starter.open", "still");
+    // What each of them draws, by a clamp around its cable.
+    let clamp = "clamp/battery-cable/key.start";
+    check(file, clamp, "sound", "100-to-300A");
+    check(file, clamp, "starter.free", "30-to-100A");
+    check(file, clamp, "starter.jammed", "over-300A");
+    check(file, clamp, "starter.turns", "100-to-300A");
+}
+
+#[test]
+fn an_ignition_coil_takes_more_amperes_the_more_of_its_turns_are_shorted() {
+    // 3.4 ohm behind 0.5 ohm of ballast and some 0.13 ohm of wires and contacts.
+    let file = "ignition-coil";
+    let drop =
+        |suspect: &str| volts(file, "key.on+points.closed", suspect, "ballast.1", "ballast.2");
+    for (suspect, ohms) in
+        [("sound", 3.4), ("ignition-coil.turns-50", 1.7), ("ignition-coil.turns-90", 0.34)]
+    {
+        let around_ohms = 12.6 * 0.5 / drop(suspect) - ohms;
+        close(around_ohms, 12.6 * 0.5 / drop("sound") - 3.4, 1e-6);
+    }
+    let watch = "watch/ignition-coil/key.on+points.closed";
+    check(file, watch, "sound", "works");
+    for suspect in ["turns-20", "turns-50", "turns-90", "open"] {
+        check(file, watch, &format!("ignition-coil.{suspect}"), "idle");
+    }
+}
+
+#[test]
+fn welded_contacts_keep_what_they_feed_and_burnt_ones_never_feed_it() {
+    let (file, pressed) = ("two-winding-solenoid", "watch/starter/key.start");
+    check(file, pressed, "solenoid.contact-open", "still");
+    check(file, "watch/starter/rest", "solenoid.contact-welded", "turns");
+    check(file, "hear/solenoid/key.start", "solenoid.contact-open", "click");
+    check("switches", "watch/fan/rest", "fan-switch.stuck-on", "turns");
+    check("switches", "watch/start-lamp/side-stand.up", "start-relay.diode-shorted", "dark");
+}
+
+#[test]
+fn a_dead_cell_shows_at_rest_and_a_flat_battery_under_load() {
+    let posts = |setup: &str, suspect: &str| {
+        volts("two-winding-solenoid", setup, suspect, "battery.+", "battery.-")
+    };
+    close(posts("rest", "battery.cell"), 12.6 * 5.0 / 6.0, 1e-3);
+    assert!(posts("rest", "battery.low") > 11.9);
+    assert!(posts("rest", "battery.surface") > posts("rest", "sound"));
+    // Told under load: a sound one cranks above the 9.6 V at which a battery is suspect, the others not.
+    assert!(posts("key.start", "sound") > 9.6);
+    for suspect in ["cell", "flat", "surface"] {
+        let loaded = posts("key.start", &format!("battery.{suspect}"));
+        assert!(loaded < 9.6, "{suspect}: {loaded} V");
+    }
+}
+
+#[test]
+fn a_blown_fuse_is_a_cause_of_its_own_and_the_trace_of_a_short() {
+    let file = "bundle-and-connector";
+    let bench = bench(&kind(file));
+    let fuse = bench.circuit.links_of(bench.circuit.part_by_id("fuse").unwrap())[0].index() as u32;
+    let blown = |id: &str| {
+        let of = bench.lineup.find(id).unwrap();
+        bench.blown(of).iter().map(|one| one.0).collect::<Vec<u32>>()
+    };
+    assert_eq!(blown("tail-wire.short"), [fuse]);
+    assert_eq!(blown("sound"), [] as [u32; 0]);
+    // Both leave the lamp dark, also with the short's own switch off; a bulb in the holder parts them.
+    for suspect in ["fuse.blown", "tail-wire.short"] {
+        check(file, "watch/stop-lamp/brake.held", suspect, "dark");
+    }
+    let bulb = "bulb/fuse/light-switch.on+fuse.out";
+    check(file, bulb, "tail-wire.short", "lit");
+    check(file, bulb, "fuse.blown", "dark");
+    let fix = |id: &str| bench.lineup.suspects[bench.lineup.find(id).unwrap().index()].fix;
+    assert_ne!(fix("fuse.blown"), fix("tail-wire.short"));
+}
+
+#[test]
+fn semiconductors_fail_both_ways_and_resistors_drift() {
+    check("switches", "watch/start-lamp/side-stand.up", "start-lamp.shorted", "dark");
+    let drop =
+        |suspect: &str| volts("switches", "side-stand.up", suspect, "start-lamp.+", "ground.point");
+    assert!(drop("start-lamp.shorted") > 12.0);
+    let ballast = |suspect: &str| {
+        volts("ignition-coil", "key.on+points.closed", suspect, "ballast.1", "ballast.2")
+    };
+    // Twice the ohms take nearly twice the volts from the coil.
+    let times = ballast("ballast.risen") / ballast("sound");
+    assert!((1.7..1.9).contains(&times), "{times}");
+    assert!(ballast("ballast.shorted") < 0.2);
+}
