@@ -22,7 +22,7 @@ use halfsplit::plan::{Budget, Method, Prepared};
 use serde::Serialize;
 
 /// Nodes for each choice of the planner.
-const PLAN_NODES: u64 = 20_000;
+const PLAN_NODES: u64 = 60_000;
 
 /// Nodes for the optimum; none of the published matrices needs so many.
 const EXACT_NODES: u64 = 5_000_000;

@@ -1,5 +1,7 @@
 //! `expect`: what each test shows, sound and under each suspect.
 
+use std::sync::Arc;
+
 use serde_json::{Map, Value, json};
 
 use super::args::Expect;
@@ -9,27 +11,34 @@ use crate::circuit::TerminalId;
 use crate::job::study::Study;
 use crate::job::words;
 use crate::problem::sanitise;
-use crate::tester::Target;
 use crate::tester::expectations::Column;
+use crate::tester::{Target, Test};
 
 /// Runs `expect`.
 pub fn run(expect: &Expect) -> Result<End, CliError> {
     let study = load::study(&expect.circuit, &expect.common)?;
-    if expect.json {
-        say(&format!("{}\n", in_json(&study, &listed(&study, expect.all))))?;
+    let columns = if expect.all {
+        study.columns().map_err(CliError::failed)?.to_vec()
     } else {
-        say(&in_words(&study, &listed(&study, expect.all)))?;
+        planned(&study)?
+    };
+    let columns: Vec<&Column> = columns.iter().map(|column| &**column).collect();
+    if expect.json {
+        say(&format!("{}\n", in_json(&study, &columns)))?;
+    } else {
+        say(&in_words(&study, &columns))?;
     }
     Ok(End::Fine)
 }
 
-/// The columns to list: those worth planning with, or all.
-fn listed(study: &Study, all: bool) -> Vec<&Column> {
-    if all {
-        study.columns.iter().collect()
-    } else {
-        study.planned.iter().map(|&at| &study.columns[at]).collect()
-    }
+/// The expected readings of everything that `next` may propose, setup by setup.
+fn planned(study: &Study) -> Result<Vec<Arc<Column>>, CliError> {
+    let agendas = [study.first_agenda(), study.whole_agenda(), study.agenda_with_strangers()];
+    let mut tests: Vec<Test> = agendas.into_iter().flat_map(|one| one.tests.clone()).collect();
+    tests.sort_by(|a, b| a.setup.cmp(&b.setup).then(a.target.cmp(&b.target)).then(a.id.cmp(&b.id)));
+    tests.dedup_by(|a, b| a.id == b.id);
+    let columns = study.bench.columns(&tests).map_err(CliError::failed)?;
+    Ok(columns.into_iter().map(Arc::new).collect())
 }
 
 fn in_json(study: &Study, columns: &[&Column]) -> Value {

@@ -193,7 +193,7 @@ impl Bench for RealBench {
         let folded = self.job.folded();
         let belief = folded.course.belief();
         let column = self.job.column(test)?;
-        Some(self.job.test_step(&folded.course, &belief, column, None))
+        Some(self.job.test_step(&folded.course, &belief, &column, None))
     }
 
     fn explain(&mut self, suspect: &str) -> Vec<String> {

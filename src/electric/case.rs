@@ -7,6 +7,7 @@ use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
 use super::plants::{OnCore, Stop, Whole};
 use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
+use super::resting::Ports;
 use super::settle::{Cycle, Plant, State, Steadiness, blows, leaves, moving, settle, steadiness};
 use super::update::{Base, Column, Place};
 
@@ -51,11 +52,10 @@ pub struct Load {
 /// Settles a changed network on its core if that can be trusted, whole if not.
 pub(super) fn settle_case<'solver>(
     base: &'solver Base,
-    standing: &[Place],
-    start: &[(f64, f64)],
+    ports: &'solver Ports,
     changed: Changed<'solver>,
 ) -> Result<Case<'solver>, SolveError> {
-    let mut on_core = OnCore::new(base, standing, start, &changed);
+    let mut on_core = OnCore::new(base, ports, &changed);
     let rest = State::rest(&changed.relays);
     match settle(&mut on_core, rest, None) {
         Ok(cycle) => {
@@ -171,7 +171,7 @@ impl<'solver> Case<'solver> {
         }
     }
 
-    fn first_state(&self) -> &State {
+    pub(super) fn first_state(&self) -> &State {
         match &self.settled {
             Settled::Core(_, cycle) => &cycle[0].0,
             Settled::Whole(_, cycle) => &cycle[0].0,
@@ -233,8 +233,15 @@ impl<'solver> Case<'solver> {
         let ohms = match &self.settled {
             Settled::Core(plant, cycle) => {
                 let column = plant.core.base.column(Place::Pair(from, to));
-                let ohms = |point| Response::new(plant, point, &column).ohms(from, to);
-                cycle.iter().map(|(_, point)| ohms(point)).collect::<Option<Vec<f64>>>()
+                let ties = plant.ties_at([from, to]);
+                let ohms = |(state, point): &(State, CorePoint)| {
+                    if ties.is_empty() {
+                        return Response::new(plant, point, &column).ohms(from, to);
+                    }
+                    let (plant, point) = plant.with_awake(&ties, state, point)?;
+                    Response::new(&plant, &point, &column).ohms(from, to)
+                };
+                cycle.iter().map(ohms).collect::<Option<Vec<f64>>>()
             }
             Settled::Whole(plant, cycle) => {
                 Some(cycle.iter().map(|(_, point)| plant.ohms(point, from, to)).collect())
@@ -320,7 +327,8 @@ impl<'solver> Case<'solver> {
         branch: &Branch,
     ) -> Option<Result<Load, SolveError>> {
         let [(state, point)] = cycle.as_slice() else { return None };
-        if matches!(branch.law, Law::Contact { .. }) {
+        let floats = !plant.ties_at([branch.from, branch.to]).is_empty();
+        if floats || matches!(branch.law, Law::Contact { .. }) {
             return None;
         }
         let column = plant.core.base.column(Place::Pair(branch.from, branch.to));

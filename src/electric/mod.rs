@@ -18,6 +18,7 @@ mod error;
 mod lamp;
 mod law;
 mod motor;
+mod moves;
 pub mod network;
 mod newton;
 mod ordering;
@@ -25,6 +26,7 @@ mod plants;
 #[cfg(test)]
 mod properties;
 mod residual;
+mod resting;
 mod settle;
 mod solver;
 mod sparse_lu;

@@ -84,6 +84,12 @@ fn spanning_tree(layout: &Layout, rows: &[Row]) -> Vec<usize> {
 
 /// A node of each island that no conducting branch joins to ground.
 pub(super) fn floating(layout: &Layout, rows: &[Row]) -> Vec<usize> {
+    let islands = islands(layout, rows);
+    (1..layout.nodes).filter(|&node| islands[node] == node).collect()
+}
+
+/// For each node the first node of its island.
+pub(super) fn islands(layout: &Layout, rows: &[Row]) -> Vec<usize> {
     let mut islands: Vec<usize> = (0..layout.nodes).collect();
     for (&(from, to), row) in layout.ends.iter().zip(rows) {
         if row.alpha != 0.0 {
@@ -91,7 +97,7 @@ pub(super) fn floating(layout: &Layout, rows: &[Row]) -> Vec<usize> {
             islands[a.max(b)] = a.min(b);
         }
     }
-    (1..layout.nodes).filter(|&node| islands[node] == node).collect()
+    (0..layout.nodes).map(|node| island(&mut islands, node)).collect()
 }
 
 fn island(islands: &mut [usize], mut node: usize) -> usize {
@@ -104,6 +110,9 @@ fn island(islands: &mut [usize], mut node: usize) -> usize {
 
 /// Least degree first, on the pattern of the matrix and its mirror image; ties by position; those that
 /// are `late` behind all others.
+///
+/// Ground comes before all: its volts are none, so its equation has no other unknown and it adds nothing
+/// to any other, while as a neighbour of every grounded branch it would make each of them look crowded.
 fn by_degree(pairs: &Order, late: &[bool], matrix: &Columns) -> Order {
     let mut of_equation = vec![0; pairs.len()];
     for (pair, &(equation, _)) in pairs.iter().enumerate() {
@@ -112,6 +121,9 @@ fn by_degree(pairs: &Order, late: &[bool], matrix: &Columns) -> Order {
     // Lists, not sets: most have a handful of entries.
     let mut neighbours: Vec<Vec<usize>> = vec![Vec::with_capacity(8); pairs.len()];
     for (pair, &(_, unknown)) in pairs.iter().enumerate() {
+        if unknown == 0 {
+            continue;
+        }
         for &(equation, _) in matrix.column(unknown) {
             let other = of_equation[equation];
             if other != pair && !neighbours[pair].contains(&other) {

@@ -6,9 +6,11 @@ use super::changed::Changed;
 use super::equations::Layout;
 use super::error::SolveError;
 use super::law::{Form, Row};
-use super::network::{Branch, BranchId, Law, NodeId, Relay};
+use super::moves::Moves;
+use super::network::{Branch, BranchId, GROUND, Law, NodeId, Relay};
 use super::newton::{CorePoint, WholePoint, on_core, on_whole};
 use super::residual::Added;
+use super::resting::{Ports, Rester, Resting};
 use super::settle::{Plant, State};
 use super::update::{Base, Core, Place};
 
@@ -28,44 +30,7 @@ impl From<SolveError> for Stop {
 }
 
 /// A port this far from its curve has left its tangent; less tells no tester anything.
-const BENT_VOLTS: f64 = 1e-6;
-
-/// What a branch is, as far as the state decides.
-#[derive(Debug, Clone, Copy)]
-enum Moves {
-    Never(Form),
-    Contact { relay: usize, rests_closed: bool, closed: Form },
-    Fuse { fuse: BranchId, whole: Form },
-}
-
-impl Moves {
-    fn of(branch: BranchId, law: &Law) -> Moves {
-        let closed = Form::of(law, true);
-        match *law {
-            Law::Contact { relay, rests_closed, .. } => {
-                Moves::Contact { relay: relay.0 as usize, rests_closed, closed }
-            }
-            Law::Fuse { .. } => Moves::Fuse { fuse: branch, whole: closed },
-            _ => Moves::Never(closed),
-        }
-    }
-
-    fn form(self, state: &State) -> Form {
-        match self {
-            Moves::Never(form) => form,
-            Moves::Contact { relay, rests_closed, closed } => {
-                if state.pulled[relay] == rests_closed { Form::Line(Row::OPEN) } else { closed }
-            }
-            Moves::Fuse { fuse, whole } => {
-                if state.blown.contains(&fuse) {
-                    Form::Line(Row::OPEN)
-                } else {
-                    whole
-                }
-            }
-        }
-    }
-}
+const BENT_VOLTS: f64 = 1e-4;
 
 /// A changed network on a core: its ports are the branches that bend, move or were changed.
 #[derive(Debug, Clone)]
@@ -78,21 +43,28 @@ pub(super) struct OnCore<'net> {
     fuses: Cow<'net, [(BranchId, f64)]>,
     /// Volts and amperes of the ports to begin from.
     start: Vec<(f64, f64)>,
+    /// What is no port as long as nothing moves it.
+    resting: &'net Resting,
+    /// Those of `resting` that are ports here.
+    awake: Vec<usize>,
 }
 
 impl<'net> OnCore<'net> {
-    /// `standing` are the branches that bend or move, `start` is where their ports begin.
-    pub fn new(
-        base: &'net Base,
-        standing: &[Place],
-        start: &[(f64, f64)],
-        changed: &Changed<'net>,
-    ) -> Self {
-        let fresh = |branch: &usize| !standing.contains(&Place::Branch(*branch));
-        let changed_branches =
-            changed.laws.iter().map(|(branch, _)| branch.0 as usize).filter(fresh);
-        let mut places = standing.to_vec();
-        places.extend(changed_branches.map(Place::Branch));
+    /// The changed network with its branches as they were.
+    pub fn new(base: &'net Base, ports: &'net Ports, changed: &Changed<'net>) -> Self {
+        let resting = &ports.resting;
+        let mut places = ports.always.clone();
+        let mut start = ports.start.clone();
+        let mut awake = Vec::new();
+        for branch in changed.laws.iter().map(|(branch, _)| branch.0 as usize) {
+            if places.contains(&Place::Branch(branch)) {
+                continue;
+            }
+            let rester = resting.of_branch(branch);
+            start.push(rester.map_or((0.0, 0.0), |index| resting.get(index).at));
+            awake.extend(rester);
+            places.push(Place::Branch(branch));
+        }
         places.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
         let core = Core::new(base, &places);
         let own = changed.network.branches.len();
@@ -109,16 +81,74 @@ impl<'net> OnCore<'net> {
                 }
             });
         }
-        let mut start = start.to_vec();
         start.resize(core.places.len(), (0.0, 0.0));
-        OnCore {
+        let mut plant = OnCore {
             core,
             moves,
             added,
             relays: changed.relays.clone(),
             fuses: changed.fuses.clone(),
             start,
+            resting,
+            awake,
+        };
+        let ties = plant.ties_of(&plant.core.places.clone());
+        plant.wake(&ties);
+        plant
+    }
+
+    /// Ties, not yet ports, of the islands that these places touch.
+    fn ties_of(&self, places: &[Place]) -> Vec<usize> {
+        let layout = &self.core.base.layout;
+        let node = |node: usize| NodeId(node as u32);
+        let ends = places.iter().flat_map(|place| match *place {
+            Place::Branch(branch) if branch >= self.core.base.own => [GROUND; 2],
+            Place::Branch(branch) => [node(layout.ends[branch].0), node(layout.ends[branch].1)],
+            Place::Pair(from, to) => [from, to],
+        });
+        self.ties_at(ends)
+    }
+
+    /// Ties, not yet ports, of the islands that these nodes are on: a tester there needs them as they are.
+    pub fn ties_at(&self, nodes: impl IntoIterator<Item = NodeId>) -> Vec<usize> {
+        let mut ties: Vec<usize> =
+            nodes.into_iter().filter_map(|node| self.resting.tie_at(node)).collect();
+        ties.retain(|tie| !self.awake.contains(tie));
+        ties.sort_unstable();
+        ties.dedup();
+        ties
+    }
+
+    /// Makes ports of what rested, and of the ties of the islands it touches.
+    fn wake(&mut self, resters: &[usize]) {
+        if resters.is_empty() {
+            return;
         }
+        let resting = self.resting;
+        let mut more = resters.to_vec();
+        let places: Vec<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let ties = self.ties_of(&places);
+        more.extend(ties.into_iter().filter(|tie| !resters.contains(tie)));
+        let places: Vec<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        self.core = self.core.with(&places);
+        for &index in &more {
+            self.moves.push(resting.get(index).moves);
+            self.start.push(resting.get(index).at);
+        }
+        self.awake.extend(more);
+    }
+
+    /// The same network with some more ports awake, at the operating point it has with them.
+    pub fn with_awake(
+        &self,
+        resters: &[usize],
+        state: &State,
+        point: &CorePoint,
+    ) -> Option<(Self, CorePoint)> {
+        let mut more = self.clone();
+        more.wake(resters);
+        let point = more.operate(state, Some(point)).ok()?;
+        Some((more, point))
     }
 
     /// The same network with one more branch, whose amperes begin at none and volts at `volts`.
@@ -131,10 +161,13 @@ impl<'net> OnCore<'net> {
             start: with(&self.start, (volts, 0.0)),
             relays: self.relays.clone(),
             fuses: self.fuses.clone(),
+            resting: self.resting,
+            awake: self.awake.clone(),
         };
         if let Law::Fuse { rated_amps, .. } = branch.law {
             more.fuses.to_mut().push((id, rated_amps));
         }
+        more.wake(&more.ties_at([branch.from, branch.to]));
         more
     }
 
@@ -147,24 +180,36 @@ impl<'net> OnCore<'net> {
         unit: (&[f64], &[f64]),
         amps: f64,
     ) -> bool {
-        self.moves.iter().enumerate().any(|(port, moves)| {
+        let ports = self.moves.iter().enumerate().any(|(port, moves)| {
             let form = moves.form(state);
             if matches!(form, Form::Line(_)) {
                 return false;
             }
-            let (unit_volts, unit_amps) = self.core.moved_port(port, unit.0, unit.1);
-            if (amps * unit_volts).abs() <= BENT_VOLTS {
-                return false;
-            }
-            let at = point.at[port];
-            let moved = (at.0 + amps * unit_volts, at.1 + amps * unit_amps);
-            let Some(curve) = form.meet(moved.0, moved.1) else { return false };
-            // What the tangent gets wrong is a current at the port, and by reciprocity an ampere there
-            // is worth as many volts at the tester as an ampere of the tester makes here.
-            let off_volts = (curve.volts - moved.0).abs();
-            let off_amps = off_volts * (1.0 / form.line_ohms() + curve.siemens);
-            off_volts > BENT_VOLTS || off_amps * unit_volts.abs() > BENT_VOLTS
-        })
+            let moved = self.core.moved_port(port, unit.0, unit.1);
+            leaves_tangent(form, || point.at[port], moved, amps)
+        });
+        ports
+            || self.resting.asleep(&self.awake).any(|(_, rester)| {
+                let form = rester.moves.form(state);
+                if matches!(form, Form::Line(_)) {
+                    return false;
+                }
+                let moved = self.core.moved_under(rester.place, unit.0, unit.1);
+                let at = || self.core.under(rester.place, &point.drives);
+                leaves_tangent(form, at, moved, amps)
+            })
+    }
+
+    /// What rests, and does not in this state or at this point.
+    fn stirred(&self, state: &State, point: Option<&CorePoint>) -> Vec<usize> {
+        let stirs = |(index, rester): (usize, &Rester)| {
+            let stirs = match point {
+                None => rester.is_moved(state),
+                Some(point) => rester.is_stirred(&self.core, state, &point.drives),
+            };
+            stirs.then_some(index)
+        };
+        self.resting.asleep(&self.awake).filter_map(stirs).collect()
     }
 
     /// All unknowns of a point; no current at all where a branch is open.
@@ -231,6 +276,26 @@ impl<'net> OnCore<'net> {
     }
 }
 
+/// Whether a port that a tester's amperes move from `at` leaves its tangent; `moved` is what one ampere does.
+fn leaves_tangent(
+    form: Form,
+    at: impl FnOnce() -> (f64, f64),
+    (unit_volts, unit_amps): (f64, f64),
+    amps: f64,
+) -> bool {
+    if (amps * unit_volts).abs() <= BENT_VOLTS {
+        return false;
+    }
+    let at = at();
+    let moved = (at.0 + amps * unit_volts, at.1 + amps * unit_amps);
+    let Some(curve) = form.meet(moved.0, moved.1) else { return false };
+    // What the tangent gets wrong is a current at the port, and by reciprocity an ampere there is worth as
+    // many volts at the tester as an ampere of the tester makes here.
+    let off_volts = (curve.volts - moved.0).abs();
+    let off_amps = off_volts * (1.0 / form.line_ohms() + curve.siemens);
+    off_volts > BENT_VOLTS || off_amps * unit_volts.abs() > BENT_VOLTS
+}
+
 /// A list with one more entry.
 fn with<T: Clone>(list: &[T], more: T) -> Vec<T> {
     let mut longer = Vec::with_capacity(list.len() + 1);
@@ -261,12 +326,22 @@ impl Plant for OnCore<'_> {
                 self.start.push((0.0, 0.0));
             }
         }
-        let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
-        let mut start = self.start.clone();
-        if let Some(near) = near {
-            start[..near.at.len()].copy_from_slice(&near.at);
+        self.wake(&self.stirred(state, None));
+        let mut latest: Option<CorePoint> = None;
+        loop {
+            let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+            let mut start = self.start.clone();
+            if let Some(near) = latest.as_ref().or(near) {
+                start[..near.at.len()].copy_from_slice(&near.at);
+            }
+            let point = on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)?;
+            let stirred = self.stirred(state, Some(&point));
+            if stirred.is_empty() {
+                return Ok(point);
+            }
+            self.wake(&stirred);
+            latest = Some(point);
         }
-        on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)
     }
 
     fn amps(&self, point: &CorePoint, branch: BranchId) -> f64 {

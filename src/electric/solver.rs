@@ -2,15 +2,16 @@
 
 use std::sync::Arc;
 
-#[cfg(test)]
-use super::case::settle_whole;
-use super::case::{Case, settle_case};
+use super::case::{Case, settle_case, settle_whole};
 use super::changed::{Change, Changed, check_network};
 use super::equations::Layout;
 use super::error::SolveError;
 use super::law::{Form, Row};
-use super::network::{BranchId, Law, Network};
+use super::moves::Moves;
+use super::network::{Branch, BranchId, Law, Network};
 use super::ordering::floating;
+use super::resting::{Ports, Rester, Resting};
+use super::settle::{State, Steadiness};
 use super::update::{Base, Place};
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so
@@ -21,6 +22,10 @@ const CONTACT_OHMS: f64 = 1e4;
 /// What holds a floating island in the factored matrix, for the same reason; a port of every case, as in
 /// truth nothing does but its leak.
 const TIE_OHMS: f64 = 1e4;
+
+/// With more branches that bend or move, the network's own operating point is found on the whole network: a
+/// core of all of them would take longer (a dense matrix of 40 costs what a sparse one of a thousand does).
+const MOST_STANDING: usize = 40;
 
 /// The same for a diode.
 const DIODE_OHMS: f64 = 1e3;
@@ -54,12 +59,9 @@ pub struct Solver {
 #[derive(Debug)]
 struct Ready {
     network: Network,
-    base: Base,
-    /// The branches that bend or move: ports of every case.
-    standing: Vec<Place>,
     fuses: Vec<(BranchId, f64)>,
-    /// Volts and amperes of the standing ports at the network's own operating point.
-    start: Vec<(f64, f64)>,
+    base: Base,
+    ports: Ports,
 }
 
 impl Solver {
@@ -67,20 +69,27 @@ impl Solver {
     /// whole).
     pub fn new(network: &Network) -> Result<Solver, SolveError> {
         let fuses = check_network(network)?;
-        let mut layout = Layout::new(network.nodes.max(1), &network.branches);
-        let laws = || network.branches.iter().map(|branch| &branch.law);
-        let mut rows: Vec<Row> = laws().map(standing_row).collect();
-        let ties = floating(&layout, &rows);
-        layout.ends.extend(ties.iter().map(|&node| (node, 0)));
-        rows.extend(ties.iter().map(|_| Row::source(0.0, TIE_OHMS)));
-        let base = Base::new(layout, rows, ties.len())?;
-        let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
-        let standing: Vec<Place> =
-            own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
-        let start = vec![(0.0, 0.0); standing.len()];
-        let mut ready = Ready { network: network.clone(), base, standing, fuses, start };
-        ready.start = own_start(&ready)?;
-        Ok(Solver { ready: Arc::new(ready) })
+        let (base, mut ports) = first(network)?;
+        let own = {
+            let changed = Changed::none(network, &fuses);
+            let sound = if ports.always.len() > MOST_STANDING {
+                settle_whole(&base, changed)?
+            } else {
+                settle_case(&base, &ports, changed)?
+            };
+            Own::of(network, &sound)
+        };
+        let around = own.state.as_ref().and_then(|state| around(network, &own, state));
+        let (base, ports) = around.unwrap_or_else(|| {
+            // A tie is straight: it needs no place to begin.
+            let at = |place: &Place| match *place {
+                Place::Branch(branch) => own.at.get(branch).copied().unwrap_or_default(),
+                Place::Pair(..) => (0.0, 0.0),
+            };
+            ports.start = ports.always.iter().map(at).collect();
+            (base, ports)
+        });
+        Ok(Solver { ready: Arc::new(Ready { network: network.clone(), fuses, base, ports }) })
     }
 
     /// The same network with changes made, settled from rest (relays released, fuses whole).
@@ -88,7 +97,7 @@ impl Solver {
         let ready = &*self.ready;
         let mut changed = Changed::none(&ready.network, &ready.fuses);
         changes.iter().try_for_each(|change| changed.make(change))?;
-        settle_case(&ready.base, &ready.standing, &ready.start, changed)
+        settle_case(&ready.base, &ready.ports, changed)
     }
 }
 
@@ -103,20 +112,80 @@ impl Solver {
     }
 }
 
-/// Where the standing ports are when nothing is wrong: a good place for any case to begin.
-fn own_start(ready: &Ready) -> Result<Vec<(f64, f64)>, SolveError> {
-    let changed = Changed::none(&ready.network, &ready.fuses);
-    let sound = settle_case(&ready.base, &ready.standing, &ready.start, changed)?;
-    let volts = |node| sound.node_volts(node);
-    let at = |place: &Place| match *place {
-        Place::Branch(index) if index < ready.base.own => {
-            let branch = &ready.network.branches[index];
-            (volts(branch.from) - volts(branch.to), sound.branch_amps(BranchId(index as u32)))
+/// Where a network is when nothing is wrong.
+struct Own {
+    /// Volts and amperes of its branches.
+    at: Vec<(f64, f64)>,
+    /// The state it rests in; none if it chatters.
+    state: Option<State>,
+}
+
+impl Own {
+    fn of(network: &Network, sound: &Case) -> Own {
+        let at = |(index, branch): (usize, &Branch)| {
+            let volts = sound.node_volts(branch.from) - sound.node_volts(branch.to);
+            (volts, sound.branch_amps(BranchId(index as u32)))
+        };
+        let steady = *sound.steadiness() == Steadiness::Steady;
+        Own {
+            at: network.branches.iter().enumerate().map(at).collect(),
+            state: steady.then(|| sound.first_state().clone()),
         }
-        // A tie: straight, so that it has no place to begin.
-        _ => (0.0, 0.0),
-    };
-    Ok(ready.standing.iter().map(at).collect())
+    }
+}
+
+/// The network factored halfway between what its branches can be, each of those a port of every case.
+fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
+    let laws = || network.branches.iter().map(|branch| &branch.law);
+    let base = factored(network, laws().map(standing_row).collect())?;
+    let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
+    let always: Vec<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
+    let start = vec![(0.0, 0.0); always.len()];
+    Ok((base, Ports { always, start, resting: Resting::default() }))
+}
+
+/// The network factored around its own operating point: curves on their tangents, open contacts open.
+///
+/// Closed contacts stay ports, halfway as before: opened from closed they could cut an island off, of which
+/// the factors would know the leak no more. `None` where it cannot be factored so.
+fn around(network: &Network, own: &Own, state: &State) -> Option<(Base, Ports)> {
+    let mut always = Vec::new();
+    let mut start = Vec::new();
+    let mut resting = Vec::new();
+    let mut rows = Vec::with_capacity(network.branches.len());
+    for (index, branch) in network.branches.iter().enumerate() {
+        if !stands(&branch.law) {
+            rows.push(standing_row(&branch.law));
+            continue;
+        }
+        let (place, at) = (Place::Branch(index), own.at[index]);
+        let moves = Moves::of(BranchId(index as u32), &branch.law);
+        let form = moves.form(state);
+        if let Some(point) = form.meet(at.0, at.1) {
+            let at = (point.volts, point.amps);
+            resting.push(Rester { place, at, moves, is_tie: false });
+            rows.push(Row::tangent(point));
+        } else if matches!(form, Form::Line(row) if row == Row::OPEN) {
+            resting.push(Rester { place, at, moves, is_tie: false });
+            rows.push(Row::OPEN);
+        } else {
+            always.push(place);
+            start.push(at);
+            rows.push(standing_row(&branch.law));
+        }
+    }
+    let base = factored(network, rows).ok()?;
+    let resting = Resting::new(resting, &base.layout, &base.rows, base.own);
+    Some((base, Ports { always, start, resting }))
+}
+
+/// Factors a network with a line for each branch, its islands tied.
+fn factored(network: &Network, mut rows: Vec<Row>) -> Result<Base, SolveError> {
+    let mut layout = Layout::new(network.nodes.max(1), &network.branches);
+    let ties = floating(&layout, &rows);
+    layout.ends.extend(ties.iter().map(|&node| (node, 0)));
+    rows.extend(ties.iter().map(|_| Row::source(0.0, TIE_OHMS)));
+    Base::new(layout, rows, ties.len())
 }
 
 /// Whether a branch is a port of every case.
@@ -156,8 +225,7 @@ fn standing_ohms(law: &Law) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::network::{Branch, GROUND, NodeId, Relay, RelayId};
-    use super::super::settle::Steadiness;
+    use super::super::network::{GROUND, NodeId, Relay, RelayId};
     use super::*;
 
     fn network(nodes: u32, branches: &[(u32, u32, Law)]) -> Network {

@@ -13,7 +13,7 @@ use super::dense::Dense;
 use super::equations::{Columns, Layout};
 use super::error::SolveError;
 use super::law::Row;
-use super::network::NodeId;
+use super::network::{GROUND, NodeId};
 use super::ordering::order;
 use super::sparse_lu::Factors;
 
@@ -32,6 +32,7 @@ pub(super) struct Base {
     /// Solution with the fixed lines.
     pub rest: Values,
     of_branch: Vec<OnceLock<Values>>,
+    of_node: Vec<OnceLock<Values>>,
     of_pair: RwLock<PairColumns>,
 }
 
@@ -61,8 +62,8 @@ impl Values {
 /// What a unit of drive does to all unknowns.
 #[derive(Debug, Clone)]
 pub(super) enum Column<'base> {
-    /// A unit on the right side of a branch's line.
-    Branch(&'base Values),
+    /// A unit on the right side of a branch's line, or an ampere through a branch from a node to ground.
+    Own(&'base Values),
     /// An ampere through a branch added between two nodes.
     Pair(Arc<Values>),
 }
@@ -72,7 +73,7 @@ impl std::ops::Deref for Column<'_> {
 
     fn deref(&self) -> &Values {
         match self {
-            Column::Branch(column) => column,
+            Column::Own(column) => column,
             Column::Pair(column) => column,
         }
     }
@@ -98,6 +99,7 @@ impl Base {
         let rest = refined(&matrix, &factors, &layout.right(&rows));
         let rest = Values::new(rest, layout.nodes);
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
+        let of_node = (0..layout.nodes).map(|_| OnceLock::new()).collect();
         Ok(Base {
             layout,
             rows,
@@ -107,17 +109,22 @@ impl Base {
             factors,
             rest,
             of_branch,
+            of_node,
             of_pair: RwLock::default(),
         })
     }
 
     pub fn column(&self, place: Place) -> Column<'_> {
         match place {
-            Place::Branch(branch) => Column::Branch(self.of_branch[branch].get_or_init(|| {
+            Place::Branch(branch) => Column::Own(self.of_branch[branch].get_or_init(|| {
                 let mut right = vec![0.0; self.layout.size()];
                 right[self.layout.nodes + branch] = 1.0;
                 self.unit(right)
             })),
+            Place::Pair(from, GROUND) if from != GROUND => Column::Own(
+                self.of_node[from.0 as usize]
+                    .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
+            ),
             Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
         }
     }
@@ -277,6 +284,24 @@ impl<'base> Core<'base> {
             .map(|(column, drive)| column.all[unknown] * drive)
             .sum();
         self.base.rest.all[unknown] + moved
+    }
+
+    /// Volts and amperes of a branch or pair under the drives.
+    pub fn under(&self, place: Place, drives: &[f64]) -> (f64, f64) {
+        let rest = self.at(place, &self.base.rest.all);
+        self.columns.iter().zip(drives).fold(rest, |sum, (column, drive)| {
+            let (volts, amps) = self.at(place, &column.all);
+            (sum.0 + drive * volts, sum.1 + drive * amps)
+        })
+    }
+
+    /// The same in an answer.
+    pub fn moved_under(&self, place: Place, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
+        let alone = self.at(place, unknowns);
+        self.columns.iter().zip(drives).fold(alone, |sum, (column, drive)| {
+            let (volts, amps) = self.at(place, &column.all);
+            (sum.0 + drive * volts, sum.1 + drive * amps)
+        })
     }
 
     /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a

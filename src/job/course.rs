@@ -4,8 +4,6 @@ use std::collections::BTreeMap;
 
 use crate::belief::{Belief, Reading};
 use crate::circuit::PlaceId;
-use crate::plan::bit_set::BitSet;
-use crate::plan::problem::State;
 use crate::setup::{Setup, moves};
 use crate::suspect::{Lineup, Suspect};
 use crate::tester::expectations::Column;
@@ -180,30 +178,12 @@ impl<'a> Course<'a> {
         !self.put_off.contains(&fix) && !self.fixes.iter().any(|&(tried, _)| tried == fix)
     }
 
-    /// The state the planner starts from.
-    pub fn state(&self) -> State {
-        let study = self.study;
-        let places = study.circuit().places.len();
-        let open: Vec<usize> = (0..places).filter(|&at| self.opened[at]).collect();
-        let shut = |at: &usize| !self.allows(&study.columns[study.planned[*at]].test);
-        let tried = |at: &usize| !self.allows_fix(study.planned_fixes[*at]);
-        State {
-            belief: self.belief(),
-            mode: study.modes.iter().position(|mode| *mode == self.setup).unwrap_or(0) as u32,
-            opened: bits(places, open.into_iter()),
-            used_tests: bits(study.planned.len(), (0..study.planned.len()).filter(shut)),
-            used_fixes: bits(
-                study.planned_fixes.len(),
-                (0..study.planned_fixes.len()).filter(tried),
-            ),
-        }
+    /// Nothing was done, seen or left out yet.
+    pub fn is_fresh(&self) -> bool {
+        self.tests == 0
+            && self.fixes.is_empty()
+            && self.spent.is_empty()
+            && self.put_off.is_empty()
+            && self.missing.is_empty()
     }
-}
-
-fn bits(room: usize, members: impl Iterator<Item = usize>) -> BitSet {
-    let mut set = BitSet::with_room(room);
-    for member in members {
-        set.insert(member);
-    }
-    set
 }

@@ -5,6 +5,7 @@
 //! `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`, `doubt`, `paths`
 //! and `rows` for its parts.
 
+pub mod agenda;
 pub mod choice;
 pub mod course;
 pub mod doubt;

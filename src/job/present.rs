@@ -1,18 +1,21 @@
 //! A job as there is to show it: the step, the suspects, the paths.
 
-use crate::plan::{Action, Budget, Plan, Progress};
+use std::sync::Arc;
+
+use crate::plan::{Budget, Progress};
 use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
 use crate::tester::Target;
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
 
+use super::agenda::{Next, Proposal};
 use super::course::Course;
 use super::doubt::{doubted, drawing_doubted};
 use super::standing::{
     Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
-use super::state::{Folded, Job, Next, number_range};
+use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
 use super::{reasons, rows, words};
 
@@ -26,8 +29,8 @@ impl Job {
     pub fn standing(&self, budget: &Budget, progress: &Progress) -> Standing {
         let folded = self.folded();
         let belief = folded.course.belief();
-        let plan = self.plan(&folded.course, budget, progress);
-        let step = self.step(&folded, &belief, &plan);
+        let proposal = Proposal::new(&folded.course, budget, progress);
+        let step = self.step(&folded, &belief, &proposal);
         let points = match &step {
             Step::Test(test) => test.points.clone(),
             _ => Vec::new(),
@@ -42,25 +45,29 @@ impl Job {
             paths: rows::paths(self.study(), &belief, &points, &setup),
             setup: folded.course.setup.words(self.study().circuit()),
             minutes_spent: folded.course.minutes,
-            minutes_left: if folded.cured.is_some() { 0.0 } else { plan.expected_minutes },
+            minutes_left: if folded.cured.is_some() { 0.0 } else { proposal.plan.expected_minutes },
             surprise: self.surprise(&folded.course, &belief),
             found: folded.found,
             step,
         }
     }
 
-    fn step(&self, folded: &Folded<'_>, belief: &[f64], plan: &Plan) -> Step {
+    fn step(&self, folded: &Folded<'_>, belief: &[f64], proposal: &Proposal<'_>) -> Step {
         if let Some(fix) = folded.cured {
             return Step::Cured(self.cured(&folded.course, fix, &folded.found));
         }
         if let Some(column) = folded.chosen.as_ref().and_then(|id| self.column(id)) {
-            return Step::Test(self.test_step(&folded.course, belief, column, None));
+            return Step::Test(self.test_step(&folded.course, belief, &column, None));
         }
-        match self.resolve(plan.action) {
-            Next::Test(column) => {
-                Step::Test(self.test_step(&folded.course, belief, column, Some(plan)))
-            }
-            Next::Fix(fix) => Step::Fix(self.fix_step(&folded.course, belief, fix, plan)),
+        match proposal.best() {
+            Next::Test(test) => match self.study().column(test) {
+                Ok(column) => {
+                    let step = self.test_step(&folded.course, belief, &column, Some(proposal));
+                    Step::Test(step)
+                }
+                Err(_) => Step::Stuck(self.stuck(&folded.course, belief)),
+            },
+            Next::Fix(fix) => Step::Fix(self.fix_step(&folded.course, belief, fix, proposal)),
             Next::Stop => Step::Stuck(self.stuck(&folded.course, belief)),
         }
     }
@@ -71,7 +78,7 @@ impl Job {
         course: &Course<'_>,
         belief: &[f64],
         column: &Column,
-        plan: Option<&Plan>,
+        proposal: Option<&Proposal<'_>>,
     ) -> TestStep {
         let circuit = self.study().circuit();
         let test = &column.test;
@@ -88,7 +95,7 @@ impl Job {
             outcomes: self.outcome_lines(column, belief),
             number: test.tester.unit().map(|unit| NumberEntry { unit, least, most }),
             minutes: course.test_minutes(test),
-            why: reasons::of_test(self, course, belief, column, plan),
+            why: reasons::of_test(self, course, belief, column, proposal),
             points: match test.target {
                 Target::Point(at) => vec![at],
                 Target::Pair(a, b) => vec![a, b],
@@ -123,7 +130,13 @@ impl Job {
     }
 
     /// The step of a fix; `at` is its number in the line-up.
-    pub fn fix_step(&self, course: &Course<'_>, belief: &[f64], at: usize, plan: &Plan) -> FixStep {
+    pub fn fix_step(
+        &self,
+        course: &Course<'_>,
+        belief: &[f64],
+        at: usize,
+        proposal: &Proposal<'_>,
+    ) -> FixStep {
         let study = self.study();
         let fix = &study.lineup().fixes[at];
         let stand = study.fix_setup(fix);
@@ -138,7 +151,7 @@ impl Job {
             doing,
             proof: proof_lines(self, &stand),
             minutes: course.fix_minutes(at),
-            why: reasons::of_fix(self, course, belief, at, plan),
+            why: reasons::of_fix(self, course, belief, at, proposal),
             part: fix.part.unwrap_or(crate::circuit::PartId(0)),
         }
     }
@@ -280,25 +293,29 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     lines
 }
 
-/// Ids of the tests that could be done now, best first, with bits about the fix per added minute.
-pub fn by_worth<'a>(job: &'a Job, course: &Course<'_>, belief: &[f64]) -> Vec<(&'a Column, f64)> {
-    let lineup = job.study().lineup();
+/// The tests that could be done now, best first, with bits about the fix per added minute.
+///
+/// Reckons the whole table of expected readings; without it, where a setup has no operating point, the tests
+/// planned with.
+pub fn by_worth(job: &Job, course: &Course<'_>, belief: &[f64]) -> Vec<(Arc<Column>, f64)> {
+    let study = job.study();
+    let lineup = study.lineup();
     let classes: Vec<usize> = lineup.suspects.iter().map(|suspect| suspect.fix.index()).collect();
-    let mut list: Vec<(&Column, f64)> = job
-        .study()
-        .columns
-        .iter()
+    let columns: Vec<Arc<Column>> = match study.columns() {
+        Ok(all) => all.to_vec(),
+        Err(_) => {
+            study.agenda(course).tests.iter().filter_map(|at| study.column(at).ok()).collect()
+        }
+    };
+    let mut list: Vec<(Arc<Column>, f64)> = columns
+        .into_iter()
         .filter(|column| course.allows(&column.test))
         .map(|column| {
-            let bits = super::choice::class_bits(column, &classes, lineup.fixes.len(), belief);
-            (column, bits / course.test_minutes(&column.test).max(0.05))
+            let bits = super::choice::class_bits(&column, &classes, lineup.fixes.len(), belief);
+            let worth = bits / course.test_minutes(&column.test).max(0.05);
+            (column, worth)
         })
         .collect();
     list.sort_by(|a, b| b.1.total_cmp(&a.1));
     list
-}
-
-/// The action in a plan, when it is this test.
-pub fn is_action(job: &Job, action: Action, column: &Column) -> bool {
-    matches!(job.resolve(action), Next::Test(other) if other.test.id == column.test.id)
 }

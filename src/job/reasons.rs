@@ -1,15 +1,17 @@
 //! Why this step: what it splits, what it costs, what came second; and what speaks for a suspect.
 
-use crate::plan::{Plan, Ranked};
+use crate::plan::Ranked;
 use crate::tester::expectations::Column;
 
+use super::agenda::{Next, Proposal};
 use super::course::Course;
-use super::present::is_action;
-use super::state::{Job, Next};
+use super::state::Job;
 use super::words;
 
 /// How many parts are named on each side of a split.
 const NAMED: usize = 3;
+/// Minutes that make no difference between two ways.
+const AS_GOOD: f64 = 0.05;
 /// Parts below this share are not worth naming.
 const LEAST_NAMED: f64 = 0.03;
 
@@ -59,7 +61,7 @@ pub fn of_test(
     course: &Course<'_>,
     belief: &[f64],
     column: &Column,
-    plan: Option<&Plan>,
+    proposal: Option<&Proposal<'_>>,
 ) -> Vec<String> {
     let mut lines = Vec::new();
     for (outcome, row) in column.outcomes.iter().zip(&column.likelihood) {
@@ -77,8 +79,9 @@ pub fn of_test(
         words::show(extra),
         words::show(own)
     ));
-    if let Some(plan) = plan {
-        lines.extend(runner_up(job, plan, |ranked| is_action(job, ranked.action, column)));
+    if let Some(proposal) = proposal {
+        let is_own = |next: Next<'_>| matches!(next, Next::Test(test) if test.id == column.test.id);
+        lines.extend(runner_up(job, proposal, is_own));
     }
     lines
 }
@@ -89,7 +92,7 @@ pub fn of_fix(
     course: &Course<'_>,
     belief: &[f64],
     fix: usize,
-    plan: &Plan,
+    proposal: &Proposal<'_>,
 ) -> Vec<String> {
     let share = course.fix_shares(belief)[fix];
     let mut lines = vec![format!("Left under suspicion: {}.", named_shares(job, belief))];
@@ -98,22 +101,32 @@ pub fn of_fix(
         share * 100.0,
         words::show(course.fix_minutes(fix))
     ));
-    let own = |ranked: &Ranked| job.resolve(ranked.action) == Next::Fix(fix);
-    lines.extend(runner_up(job, plan, own));
+    lines.extend(runner_up(job, proposal, |next| next == Next::Fix(fix)));
     lines
 }
 
 /// What came second, and by how much it lost.
-fn runner_up(job: &Job, plan: &Plan, is_own: impl Fn(&Ranked) -> bool) -> Option<String> {
-    let own = plan.ranking.iter().find(|ranked| is_own(ranked))?;
-    let second = plan.ranking.iter().find(|ranked| !is_own(ranked))?;
-    let name = match job.resolve(second.action) {
-        Next::Test(column) => words::title_in_setup(job.study().circuit(), &column.test),
+fn runner_up(
+    job: &Job,
+    proposal: &Proposal<'_>,
+    is_own: impl Fn(Next<'_>) -> bool,
+) -> Option<String> {
+    let is_own = |ranked: &&Ranked| is_own(proposal.next(ranked.action));
+    let ranking = &proposal.plan.ranking;
+    let own = ranking.iter().find(is_own)?;
+    let second = ranking.iter().find(|ranked| !is_own(ranked))?;
+    let name = match proposal.next(second.action) {
+        Next::Test(test) => words::title_in_setup(job.study().circuit(), test),
         Next::Fix(fix) => job.study().lineup().fixes[fix].title.clone(),
         Next::Stop => "handing the job on".to_owned(),
     };
     let loss = second.expected_minutes - own.expected_minutes;
-    Some(format!("Runner-up: {name} ({loss:+.1} min to the end)."))
+    let lost = if loss < AS_GOOD {
+        "as good, as far as it was reckoned".to_owned()
+    } else {
+        format!("{loss:+.1} min to the end")
+    };
+    Some(format!("Runner-up: {name} ({lost})."))
 }
 
 /// What speaks for and against a suspect: each reading, and how many times likelier or less likely it

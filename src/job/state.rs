@@ -1,10 +1,8 @@
 //! The job: its events, and what follows from them.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::belief::Reading;
-use crate::plan::{Action, Budget, Plan, Progress, plan};
 use crate::suspect::FixId;
 use crate::tester::Instrument;
 use crate::tester::expectations::{BenchError, Column};
@@ -24,8 +22,6 @@ use super::study::Study;
 pub struct Job {
     study: Arc<Study>,
     events: Vec<Event>,
-    /// Columns of tests that `expect` does not list but somebody read.
-    extra: HashMap<String, Column>,
 }
 
 /// Why an event cannot be.
@@ -98,13 +94,13 @@ pub fn number_range(column: &Column) -> (f64, f64) {
 impl Job {
     /// A job in which nothing was done yet.
     pub fn new(study: Arc<Study>) -> Job {
-        Job { study, events: Vec::new(), extra: HashMap::new() }
+        Job { study, events: Vec::new() }
     }
 
-    /// A job on the same circuit in which nothing was done yet; tests this one has heard of are known.
+    /// A job on the same circuit in which nothing was done yet.
     #[must_use]
     pub fn without_events(&self) -> Job {
-        Job { study: Arc::clone(&self.study), events: Vec::new(), extra: self.extra.clone() }
+        Job { study: Arc::clone(&self.study), events: Vec::new() }
     }
 
     /// What was reckoned of the circuit.
@@ -121,12 +117,11 @@ impl Job {
     pub fn record(&mut self, event: Event) -> Result<(), JobError> {
         match &event {
             Event::Reading { test, answer } => {
-                self.know(test)?;
-                if let Some(column) = self.column(test) {
-                    check_answer(column, answer)?;
-                }
+                check_answer(&*self.know(test)?, answer)?;
             }
-            Event::Skipped { test, .. } | Event::Chose { test } => self.know(test)?,
+            Event::Skipped { test, .. } | Event::Chose { test } => {
+                self.know(test)?;
+            }
             Event::Tried { fix, .. } | Event::FixSkipped { fix } => {
                 self.fix(fix)?;
             }
@@ -146,19 +141,21 @@ impl Job {
         self.study.lineup().find_fix(id).ok_or_else(|| JobError::Fix { id: id.to_owned() })
     }
 
-    /// The column of a test this job has heard of.
-    pub fn column(&self, id: &str) -> Option<&Column> {
-        self.study.column(id).or_else(|| self.extra.get(id))
+    /// The expected readings of a test, whether it was ever proposed or not.
+    ///
+    /// # Errors
+    /// Where the id names no test of this circuit, or a test that is not done.
+    pub fn know(&self, id: &str) -> Result<Arc<Column>, JobError> {
+        if let Some(column) = self.study.known(id) {
+            return Ok(column);
+        }
+        let test = name::parse(self.study.circuit(), id)?;
+        Ok(self.study.column(&test)?)
     }
 
-    /// Makes sure that [`Job::column`] has the test.
-    pub fn know(&mut self, id: &str) -> Result<(), JobError> {
-        if self.column(id).is_none() {
-            let test = name::parse(self.study.circuit(), id)?;
-            let columns = self.study.bench.columns(&[test])?;
-            self.extra.extend(columns.into_iter().map(|column| (id.to_owned(), column)));
-        }
-        Ok(())
+    /// The expected readings of a test, if there is such a test.
+    pub fn column(&self, id: &str) -> Option<Arc<Column>> {
+        self.know(id).ok()
     }
 
     /// The events that were not taken back.
@@ -194,9 +191,9 @@ impl Job {
         match event {
             Event::Reading { test, answer } => {
                 let Some(column) = self.column(test) else { return };
-                let (reading, seen) = evidence(self.study.lineup(), column, answer);
+                let (reading, seen) = evidence(self.study.lineup(), &column, answer);
                 find(super::words::title_in_setup(circuit, &column.test), seen);
-                folded.course.read(column, reading);
+                folded.course.read(&column, reading);
                 folded.chosen = None;
             }
             Event::Skipped { test, because } => {
@@ -205,7 +202,7 @@ impl Job {
                 course.spent.push(test.clone());
                 let why = match because {
                     SkipReason::CannotReach => {
-                        course.unreachable.extend(far_places(course, column));
+                        course.unreachable.extend(far_places(course, &column));
                         "skipped: cannot be reached"
                     }
                     SkipReason::NoTester => {
@@ -236,31 +233,6 @@ impl Job {
             Event::Undone => {}
         }
     }
-
-    /// What the planner says next.
-    pub fn plan(&self, course: &Course<'_>, budget: &Budget, progress: &Progress) -> Plan {
-        plan(&self.study.prepared, &course.state(), budget, progress)
-    }
-
-    /// The test or fix of an action, as positions in the study's columns or the line-up's fixes.
-    pub fn resolve(&self, action: Action) -> Next<'_> {
-        match action {
-            Action::Test(at) => Next::Test(&self.study.columns[self.study.planned[at]]),
-            Action::Fix(at) => Next::Fix(self.study.planned_fixes[at]),
-            Action::Batch(_) | Action::Stop => Next::Stop,
-        }
-    }
-}
-
-/// An action in the job's own terms.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Next<'a> {
-    /// Take a reading.
-    Test(&'a Column),
-    /// Do a fix (its number in the line-up).
-    Fix(usize),
-    /// Nothing more.
-    Stop,
 }
 
 /// A skipped test makes those of its places unreachable that are neither open nor everywhere needed.

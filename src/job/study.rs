@@ -1,39 +1,44 @@
-//! Everything reckoned of a circuit once, before the first reading: suspects, tests, expected
-//! readings, and the planner's problem made of them.
+//! Everything reckoned of a circuit before the first reading, and what is reckoned later, when asked for.
 
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use super::agenda::{self, Agenda, Facts};
+use super::course::Course;
 use crate::belief::{Belief, BeliefError};
-use crate::circuit::{Circuit, PlaceId, Work};
-use crate::plan::prepared::Prepared;
-use crate::plan::problem::{self, Goal, Problem};
-use crate::setup::moves;
-use crate::setup::{Setup, battery_place};
-use crate::suspect::fix::{self, Fix};
+use crate::circuit::{Circuit, PlaceId, Sight, Work};
+use crate::plan::problem;
+use crate::setup::Setup;
+use crate::suspect::fix::Fix;
 use crate::suspect::{Lineup, Nature};
-use crate::tester::enumerate::{make, sense_for, tests};
+use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
 use crate::tester::expectations::{Bench, BenchError, Column};
 use crate::tester::scale::Scale;
 use crate::tester::{Instrument, Target, Test};
 
-use super::choice::worth_planning;
-
 /// Minutes reckoned for handing a job on unsolved: more than any repair (common practice, no source).
 pub const HAND_ON_MINUTES: f64 = 240.0;
-/// Minutes to see whether the machine works once it stands right.
-const LOOK_MINUTES: f64 = 0.3;
 
-/// A circuit, reckoned through.
+/// A suspect that has the complaint seen more often than the sound circuit does (whose readings err too), by
+/// this probability, can give rise to it; others are strangers to it.
+const LIVE: f64 = 0.01;
+
+/// Strangers with more than this share together are planned for like the others.
+const STRANGERS: f64 = 0.02;
+
+/// A circuit, reckoned through as far as was asked.
 ///
-/// Columns, suspects and fixes keep their order for the same circuit file and kit. `prior` is what
-/// is believed once the complaint is known: the work does not come about.
+/// Suspects and fixes keep their order for the same circuit file. `prior` is what is believed once the
+/// complaint is known: the work does not come about.
+///
+/// The first step is planned among tests with the machine whole, as it stands for the complaint or with one
+/// control let go: that takes milliseconds. What can be seen with something taken apart is reckoned when the
+/// first reading is in, or before by [`Study::get_ready`]; the table of all expected readings only for those
+/// who want it.
 #[derive(Debug)]
 pub struct Study {
     /// Circuit, suspects, and the solver's side of them.
     pub bench: Bench,
-    /// The expected readings.
-    pub columns: Vec<Column>,
     /// Which of the circuit's works fails.
     pub complaint: usize,
     /// Probability of each suspect, given the complaint; sums to 1.
@@ -42,15 +47,14 @@ pub struct Study {
     pub start: Belief,
     /// Probability that each suspect would give rise to the complaint.
     pub shows_complaint: Vec<f64>,
-    /// The setups the planner knows, by its mode numbers.
-    pub modes: Vec<Setup>,
-    /// Columns the planner chooses from, by its test numbers.
-    pub planned: Vec<usize>,
-    /// Fixes the planner chooses from, by its fix numbers: positions in the line-up.
-    pub planned_fixes: Vec<usize>,
-    /// The planner's problem.
-    pub prepared: Prepared,
-    by_id: HashMap<String, usize>,
+    kit: Vec<Instrument>,
+    /// Suspects that can give rise to the complaint.
+    live: Vec<bool>,
+    first: Agenda,
+    whole: OnceLock<Option<Agenda>>,
+    with_strangers: OnceLock<Option<Agenda>>,
+    table: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
+    known: Mutex<HashMap<String, Arc<Column>>>,
 }
 
 /// Why a circuit cannot be studied.
@@ -72,6 +76,9 @@ pub enum StudyError {
 
 impl Study {
     /// Reckons `circuit` through with `kit` at hand; `complaint` is the number of the work that fails.
+    ///
+    /// # Errors
+    /// Where there is nothing to complain of, nothing that could cause it, or no operating point.
     pub fn new(
         circuit: &Arc<Circuit>,
         kit: &[Instrument],
@@ -80,42 +87,32 @@ impl Study {
         let lineup = Arc::new(Lineup::of(circuit));
         let bench = Bench::new(circuit, Arc::clone(&lineup))?;
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
-        let shows_complaint = fails(&bench, work)?;
+        let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let prior = normalised(
             lineup.suspects.iter().zip(&shows_complaint).map(|(one, fails)| one.weight * fails),
         );
-        let columns = bench.columns(&tests(circuit, kit))?;
-        let by_id = columns.iter().enumerate().map(|(at, one)| (one.test.id.clone(), at)).collect();
-        let planned = worth_planning(circuit, &columns, &lineup, &prior);
-        let modes = modes(circuit, work, planned.iter().map(|&at| &columns[at].test));
-        let planned_fixes: Vec<usize> = (0..lineup.fixes.len())
-            .filter(|&at| lineup.fixes[at].work != fix::Work::HandOn)
+        let live: Vec<bool> = lineup
+            .suspects
+            .iter()
+            .zip(&shows_complaint)
+            .map(|(one, fails)| one.nature != Nature::Fault || *fails > by_mistake + LIVE)
             .collect();
-        let parts = Parts { bench: &bench, work, modes: &modes };
-        let problem = Problem {
-            priors: prior.clone(),
-            class_of: lineup.suspects.iter().map(|suspect| suspect.fix.0).collect(),
-            tests: planned.iter().map(|&at| parts.test(&columns[at])).collect(),
-            fixes: planned_fixes.iter().map(|&at| parts.fix(at)).collect(),
-            batches: Vec::new(),
-            switch_minutes: parts.switches(),
-            place_minutes: circuit.places.iter().map(|place| place.open_minutes).collect(),
-            place_parent: vec![None; circuit.places.len()],
-            goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
-        };
-        let prepared = Prepared::new(&problem)?;
+        let facts = Facts { bench: &bench, work, prior: &prior };
+        let first =
+            Agenda::new(facts, &tests_in(circuit, kit, &first_setups(circuit, work)), &live)?;
         Ok(Study {
-            bench,
-            columns,
             complaint,
             start: Belief::new(&prior)?,
             prior,
             shows_complaint,
-            modes,
-            planned,
-            planned_fixes,
-            prepared,
-            by_id,
+            kit: kit.to_vec(),
+            live,
+            first,
+            whole: OnceLock::new(),
+            with_strangers: OnceLock::new(),
+            table: OnceLock::new(),
+            known: Mutex::default(),
+            bench,
         })
     }
 
@@ -129,14 +126,91 @@ impl Study {
         &self.bench.lineup
     }
 
+    /// What is at hand.
+    pub fn kit(&self) -> &[Instrument] {
+        &self.kit
+    }
+
     /// The work that fails.
     pub fn work(&self) -> &Work {
         &self.bench.circuit.works[self.complaint]
     }
 
-    /// The column of a test that `expect` lists.
-    pub fn column(&self, id: &str) -> Option<&Column> {
-        self.by_id.get(id).map(|&at| &self.columns[at])
+    /// What the planner is shown at this point of a job.
+    ///
+    /// Before anything was done, tests with the machine whole; then all worth planning with; and where the
+    /// readings point to suspects that should not give rise to the complaint, those that tell them too.
+    pub fn agenda(&self, course: &Course<'_>) -> &Agenda {
+        if course.is_fresh() {
+            return &self.first;
+        }
+        let belief = course.belief();
+        let strangers = belief.iter().zip(&self.live).filter(|(_, live)| !**live);
+        let strangers: f64 = strangers.map(|(share, _)| share).sum();
+        if strangers > STRANGERS { self.agenda_with_strangers() } else { self.whole_agenda() }
+    }
+
+    /// What the planner is shown before anything was done.
+    pub fn first_agenda(&self) -> &Agenda {
+        &self.first
+    }
+
+    /// What the planner is shown later.
+    pub fn whole_agenda(&self) -> &Agenda {
+        self.whole.get_or_init(|| self.draw_up(&self.live)).as_ref().unwrap_or(&self.first)
+    }
+
+    /// What the planner is shown where the readings point to suspects that should not give rise to the
+    /// complaint.
+    pub fn agenda_with_strangers(&self) -> &Agenda {
+        if self.live.iter().all(|live| *live) {
+            return self.whole_agenda();
+        }
+        let drawn_up =
+            self.with_strangers.get_or_init(|| self.draw_up(&vec![true; self.live.len()]));
+        drawn_up.as_ref().unwrap_or(&self.first)
+    }
+
+    /// All tests; `None` where one of their setups has no operating point, as then those known must do.
+    fn draw_up(&self, live: &[bool]) -> Option<Agenda> {
+        let facts = Facts { bench: &self.bench, work: self.work(), prior: &self.prior };
+        Agenda::new(facts, &tests(self.circuit(), &self.kit), live).ok()
+    }
+
+    /// Reckons what the step after the first reading will need.
+    pub fn get_ready(&self) {
+        self.whole_agenda();
+    }
+
+    /// The expected readings of all tests worth thinking of, reckoned when first asked for.
+    ///
+    /// # Errors
+    /// Where one of their setups has no operating point.
+    pub fn columns(&self) -> Result<&[Arc<Column>], &BenchError> {
+        let reckon = || {
+            let columns = self.bench.columns(&tests(self.circuit(), &self.kit))?;
+            Ok(columns.into_iter().map(Arc::new).collect())
+        };
+        self.table.get_or_init(reckon).as_deref()
+    }
+
+    /// The expected readings of one test.
+    ///
+    /// # Errors
+    /// Where its setup has no operating point.
+    pub fn column(&self, test: &Test) -> Result<Arc<Column>, BenchError> {
+        if let Some(column) = self.known(&test.id) {
+            return Ok(column);
+        }
+        let column = Arc::new(self.bench.column_of(test)?);
+        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(Arc::clone(known.entry(test.id.clone()).or_insert(column)))
+    }
+
+    /// The expected readings of a test, if they were reckoned before.
+    pub fn known(&self, id: &str) -> Option<Arc<Column>> {
+        // A thread that panicked while it held the lock left whole columns behind it.
+        self.known.lock().unwrap_or_else(PoisonError::into_inner).get(id).cloned()
     }
 
     /// The setup the check of a repair ends in.
@@ -146,24 +220,24 @@ impl Study {
 
     /// Minutes of the check after a repair, from the setup of the complaint's work.
     pub fn check_minutes(&self) -> f64 {
-        check_minutes(self.circuit(), self.work())
+        agenda::check_minutes(self.circuit(), self.work())
     }
 
     /// Places that must be open for a fix.
     pub fn fix_places(&self, fix: &Fix) -> Vec<PlaceId> {
-        fix_places(self.circuit(), fix)
+        agenda::fix_places(self.circuit(), fix)
     }
 
     /// How the machine stands for a fix.
     pub fn fix_setup(&self, fix: &Fix) -> Setup {
-        fix_setup(self.circuit(), fix)
+        agenda::fix_setup(self.circuit(), fix)
     }
 }
 
 /// The tests by which a work is seen, and the outcome each should show.
 pub fn sights(circuit: &Circuit, work: &Work) -> Vec<(Test, usize)> {
     let setup = Setup::for_work(circuit, work);
-    let sight = |sight: &crate::circuit::Sight| {
+    let sight = |sight: &Sight| {
         let tester = sense_for(&circuit.parts[sight.part.index()].kind)?;
         let test = make(circuit, tester, Target::Part(sight.part), &setup).ok()?;
         let should = match (sight.acts, test.scale) {
@@ -176,8 +250,8 @@ pub fn sights(circuit: &Circuit, work: &Work) -> Vec<(Test, usize)> {
     work.see.iter().filter_map(sight).collect()
 }
 
-/// Probability under each suspect that `work` is seen to fail.
-fn fails(bench: &Bench, work: &Work) -> Result<Vec<f64>, BenchError> {
+/// Probability under each suspect that `work` is seen to fail, and that it is of the sound circuit.
+fn fails(bench: &Bench, work: &Work) -> Result<(Vec<f64>, f64), BenchError> {
     let sights = sights(&bench.circuit, work);
     let tests: Vec<Test> = sights.iter().map(|(test, _)| test.clone()).collect();
     let columns = bench.columns(&tests)?;
@@ -188,17 +262,13 @@ fn fails(bench: &Bench, work: &Work) -> Result<Vec<f64>, BenchError> {
             .map(|(column, (_, should))| column.likelihood[*should][suspect])
             .product()
     };
-    Ok(bench
-        .lineup
-        .suspects
-        .iter()
-        .enumerate()
-        .map(|(at, suspect)| match suspect.nature {
-            // What was wrong may have gone: the complaint was true when it was made.
-            Nature::Sound | Nature::Outside => 1.0,
-            Nature::Fault => 1.0 - comes_about(at),
-        })
-        .collect())
+    let each = bench.lineup.suspects.iter().enumerate();
+    let fails = each.map(|(at, suspect)| match suspect.nature {
+        // What was wrong may have gone: the complaint was true when it was made.
+        Nature::Sound | Nature::Outside => 1.0,
+        Nature::Fault => 1.0 - comes_about(at),
+    });
+    Ok((fails.collect(), 1.0 - comes_about(0)))
 }
 
 /// Scales weights to sum to 1.
@@ -209,89 +279,4 @@ pub fn normalised(weights: impl Iterator<Item = f64>) -> Vec<f64> {
         *share /= sum;
     }
     list
-}
-
-fn modes<'a>(circuit: &Circuit, work: &Work, tests: impl Iterator<Item = &'a Test>) -> Vec<Setup> {
-    let rest = Setup::rest(circuit);
-    let mut dead = rest.clone();
-    dead.ground_off = true;
-    let mut modes = vec![rest, dead, Setup::for_work(circuit, work)];
-    modes.extend(tests.map(|test| test.setup.clone()));
-    let mut seen = std::collections::HashSet::new();
-    modes.retain(|setup| seen.insert(setup.clone()));
-    modes
-}
-
-fn check_minutes(circuit: &Circuit, first: &Work) -> f64 {
-    let mut at = Setup::for_work(circuit, first);
-    let mut minutes = LOOK_MINUTES;
-    for work in circuit.works.iter().filter(|work| work.id != first.id) {
-        let next = Setup::for_work(circuit, work);
-        minutes += moves::minutes(circuit, &at, &next) + LOOK_MINUTES;
-        at = next;
-    }
-    minutes
-}
-
-fn fix_setup(circuit: &Circuit, fix: &Fix) -> Setup {
-    let mut setup = Setup::rest(circuit);
-    setup.ground_off = fix.ground_off;
-    setup
-}
-
-fn fix_places(circuit: &Circuit, fix: &Fix) -> Vec<PlaceId> {
-    let ends = fix.part.into_iter().filter_map(|part| circuit.parts[part.index()].links.first());
-    let ends = ends.filter_map(|&link| circuit.graph.edge_endpoints(link));
-    let ends = ends.flat_map(|(from, to)| [circuit.graph[from].place, circuit.graph[to].place]);
-    let mut places: Vec<PlaceId> = fix.place.into_iter().chain(ends.flatten()).collect();
-    places.extend(fix.ground_off.then(|| battery_place(circuit)).flatten());
-    places.sort_unstable();
-    places.dedup();
-    places
-}
-
-/// What the planner's lists are made from.
-struct Parts<'a> {
-    bench: &'a Bench,
-    work: &'a Work,
-    modes: &'a [Setup],
-}
-
-impl Parts<'_> {
-    fn mode(&self, setup: &Setup) -> u32 {
-        self.modes.iter().position(|mode| mode == setup).unwrap_or(0) as u32
-    }
-
-    fn test(&self, column: &Column) -> problem::Test {
-        problem::Test {
-            minutes: column.test.minutes,
-            mode: self.mode(&column.test.setup),
-            places: column.test.places.iter().map(|place| place.0).collect(),
-            likelihood: column.likelihood.clone(),
-            proof: None,
-        }
-    }
-
-    fn fix(&self, at: usize) -> problem::Fix {
-        let circuit = &self.bench.circuit;
-        let fix = &self.bench.lineup.fixes[at];
-        let cures = |suspect: &crate::suspect::Suspect| {
-            if suspect.fix.index() == at { 1.0 } else { 0.0 }
-        };
-        problem::Fix {
-            minutes: fix.minutes,
-            mode: self.mode(&fix_setup(circuit, fix)),
-            places: fix_places(circuit, fix).iter().map(|place| place.0).collect(),
-            cures: self.bench.lineup.suspects.iter().map(cures).collect(),
-            check_minutes: check_minutes(circuit, self.work),
-            check_mode: self.mode(&Setup::for_work(circuit, self.work)),
-        }
-    }
-
-    fn switches(&self) -> Vec<Vec<f64>> {
-        let row = |from: &Setup| {
-            self.modes.iter().map(|to| moves::minutes(&self.bench.circuit, from, to)).collect()
-        };
-        self.modes.iter().map(row).collect()
-    }
 }

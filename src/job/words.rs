@@ -4,6 +4,7 @@ use crate::circuit::{Circuit, Kind, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::setup::wiring::positive_post;
+use crate::tester::enumerate::make;
 use crate::tester::{Target, Test, Tester};
 
 use super::course::Course;
@@ -275,18 +276,16 @@ pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
     if setup.ground_off || !setup.lifted.is_empty() {
         return false;
     }
-    study.columns.iter().any(|column| {
-        let is_motor = matches!(column.test.target, Target::Part(part)
-            if circuit.parts[part.index()].kind == Kind::StarterMotor);
-        is_motor
-            && column.test.setup == whole
-            && column
-                .shown
-                .iter()
-                .zip(belief)
-                .enumerate()
-                .any(|(at, (shown, share))| shown.level > 0.05 && (at == 0 || *share > 0.001))
-    })
+    let turns = |part: PartId| {
+        let test = make(circuit, Tester::Watch, Target::Part(part), &whole).ok()?;
+        let column = study.column(&test).ok()?;
+        let under = column.shown.iter().zip(belief).enumerate();
+        let mut under = under.filter(|(at, (_, share))| *at == 0 || **share > 0.001);
+        Some(under.any(|(_, (shown, _))| shown.level > 0.05))
+    };
+    let is_motor = |part: &PartId| circuit.part(*part).kind == Kind::StarterMotor;
+    // Where it cannot be reckoned, it may.
+    circuit.part_ids().filter(is_motor).any(|part| turns(part).unwrap_or(true))
 }
 
 /// What to put back before the machine is handed over, in a safe order.

@@ -13,7 +13,7 @@ const FREE_MINUTES: f64 = 1e-9;
 const FAR: f64 = 20.0;
 
 /// A search takes so many times what the best rate at its start promises: the best tests come first.
-const SLOWER: f64 = 1.2;
+pub const SLOWER: f64 = 1.2;
 
 /// What a step is worth by a one-step rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -196,7 +196,7 @@ impl Tried {
 /// probability per minute, and to find the class first at `bits_per_minute`, a rate reached nearby. The
 /// harmonic form and [`SLOWER`] were fitted to the true cost of the base policy in random jobs (60
 /// suspects, 120 noisy tests), where this errs by 2.5 minutes of 40 without bias.
-pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64) -> f64 {
+pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64, slower: f64) -> f64 {
     let stop = stop_minutes(prepared, node).unwrap_or(f64::INFINITY);
     if finished(prepared, node) {
         return 0.0;
@@ -206,7 +206,7 @@ pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64) -> f64 {
     match prepared.goal {
         Goal::Repair { .. } => {
             let repair = known_minutes(prepared, node);
-            let by_search = SLOWER * search;
+            let by_search = slower * search;
             let limit = repair + FAR * by_search;
             let by_fixes = (fix_sequence_minutes(prepared, node, limit) - repair).max(0.0);
             let on_top = if by_fixes.is_infinite() || by_search.is_infinite() {
@@ -216,9 +216,9 @@ pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64) -> f64 {
             };
             (repair + on_top).min(stop)
         }
-        Goal::Isolate if search.is_finite() => search,
+        Goal::Isolate if search.is_finite() => slower * search,
         Goal::Isolate => 0.0,
-        Goal::StopAnyTime { .. } => search.min(stop),
+        Goal::StopAnyTime { .. } => (slower * search).min(stop),
     }
 }
 

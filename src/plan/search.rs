@@ -1,6 +1,8 @@
 //! How a budget of nodes is spent on one choice.
 
-use super::base::{Rule, Scored, best_rate, estimate, scored};
+use std::collections::HashMap;
+
+use super::base::{Rule, SLOWER, Scored, best_rate, estimate, scored};
 use super::bit_set::BitSet;
 use super::decide::{Action, Budget, Ended, Method, Progress};
 use super::exact::{Exact, OutOfNodes};
@@ -20,6 +22,18 @@ const EXACT_NOISY_STEPS: usize = 12;
 
 /// Likelihoods, with errors among them, of a problem that is searched on a shortlist of tests.
 const BIG_ENTRIES: usize = 6_000;
+
+/// Likelihoods of a problem of which not even the shortlist is drawn from all tests.
+const HUGE_ENTRIES: usize = 500_000;
+
+/// Tests it is drawn from then.
+const SPREAD: usize = 250;
+
+/// So many of them may be alike: need the same mode and tell the same bits, to one part of [`BITS_GRAIN`].
+const ALIKE: usize = 3;
+
+/// See [`ALIKE`].
+const BITS_GRAIN: f64 = 100.0;
 
 /// Best tests here that go on the shortlist.
 const LISTED_HERE: usize = 40;
@@ -50,7 +64,8 @@ const SURE_PASSES: [Pass; 6] = [
 ];
 
 /// The passes where tests err and branches never end: fewer first steps, looked at more closely.
-const NOISY_PASSES: [Pass; 14] = [
+const NOISY_PASSES: [Pass; 15] = [
+    pass(1, 0.05, 0),
     pass(24, 0.3, 0),
     pass(12, 0.1, 0),
     pass(8, 0.03, 0),
@@ -189,30 +204,61 @@ impl<'a> Search<'a> {
         let passes = passes.iter().filter(|pass| pass.depth <= depth);
         if self.budget.nodes <= self.nodes {
             // One step ahead is all that was asked for.
+        } else if self.prepared.table.entries() > HUGE_ENTRIES {
+            let tests = self.spread(&first);
+            let some = shortlist(self.prepared, self.node, &tests, 0.0);
+            self.look_on_shortlist(&mut ranking, &some.prepared, &some.node, passes);
         } else if is_big(self.prepared) {
-            let short = shortlist(self.prepared, self.node, &self.survey(&first), NEGLECTED);
-            ranking.move_to(&short.prepared, &short.node);
-            self.passes(&mut ranking, &short.prepared, &short.node, passes);
+            self.look_on_shortlist(&mut ranking, self.prepared, self.node, passes);
         } else {
             self.passes(&mut ranking, self.prepared, self.node, passes);
         }
         (ranking.outlooks, if self.stopped { Ended::Stopped } else { Ended::Budget })
     }
 
-    /// Tests that are among the best here, or after likely outcomes of the best.
-    fn survey(&mut self, first: &[Scored]) -> BitSet {
+    /// The best tests here, few of those that tell about as much in the same mode.
+    fn spread(&self, first: &[Scored]) -> BitSet {
+        let mut alike: HashMap<(usize, u64), usize> = HashMap::new();
+        let mut is_new = |scored: &&Scored| {
+            let step = &self.prepared.steps[scored.step];
+            let bits = (scored.score * scored.added_minutes * BITS_GRAIN).round();
+            let count = alike.entry((step.enter_mode, bits as u64)).or_default();
+            *count += 1;
+            *count <= ALIKE
+        };
         let here = scored(self.prepared, self.node, Rule::Information);
+        let best = here.iter().filter(|scored| is_new(scored)).take(SPREAD);
+        best.chain(first).map(|scored| scored.step).collect()
+    }
+
+    fn look_on_shortlist<'p>(
+        &mut self,
+        ranking: &mut Ranking,
+        prepared: &Prepared,
+        node: &Node,
+        passes: impl Iterator<Item = &'p Pass>,
+    ) {
+        ranking.move_to(prepared, node);
+        let short =
+            shortlist(prepared, node, &self.survey(prepared, node, &ranking.steps), NEGLECTED);
+        ranking.move_to(&short.prepared, &short.node);
+        self.passes(ranking, &short.prepared, &short.node, passes);
+    }
+
+    /// Tests that are among the best here, or after likely outcomes of the best.
+    fn survey(&mut self, prepared: &Prepared, node: &Node, first: &[Scored]) -> BitSet {
+        let here = scored(prepared, node, Rule::Information);
         let mut tests: BitSet = here.iter().take(LISTED_HERE).map(|scored| scored.step).collect();
         tests.union_with(&first.iter().map(|scored| scored.step).collect());
         for scored_here in here.iter().take(SURVEYED) {
-            let next = successors(self.prepared, self.node, scored_here.step);
+            let next = successors(prepared, node, scored_here.step);
             for (_, next) in next.filter(|(probability, _)| *probability > LIKELY) {
                 if self.stopped || self.nodes >= self.budget.nodes {
                     return tests;
                 }
                 self.nodes += 1;
                 self.stopped |= !self.progress.step();
-                let there = scored(self.prepared, &next, Rule::Information);
+                let there = scored(prepared, &next, Rule::Information);
                 tests.union_with(
                     &there.iter().take(LISTED_THERE).map(|scored| scored.step).collect(),
                 );
@@ -252,7 +298,7 @@ struct Ranking {
 impl Ranking {
     /// In the order of their scores, with estimates for values.
     fn new(prepared: &Prepared, node: &Node, first: &[Scored], rate: f64) -> Self {
-        let expected_minutes = estimate(prepared, node, rate);
+        let expected_minutes = estimate(prepared, node, rate, SLOWER);
         let value = |&scored: &Scored| outlook(prepared, Valued { scored, expected_minutes });
         Self { outlooks: first.iter().map(value).collect(), steps: first.to_vec(), rate }
     }

@@ -5,8 +5,8 @@ use std::ops::Range;
 
 use super::prepared::Step;
 
-/// Groups less likely than this are left out of the sums.
-const NEGLIGIBLE: f64 = 1e-7;
+/// Groups less likely than this are left out of the sums: all that they could add is a thousandth of a bit.
+const NEGLIGIBLE: f64 = 1e-4;
 
 /// The rows of all steps, laid out by group, so that a rule runs along them for all steps at once.
 #[derive(Debug, Clone, Default)]

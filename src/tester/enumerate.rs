@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use super::scale::Scale;
 use super::{Instrument, Target, Test, Tester, hunt, name};
-use crate::circuit::{Circuit, ConnectorId, Element, Kind, LinkId, PartId, PlaceId, TerminalId};
+use crate::circuit::{
+    Circuit, ConnectorId, Control, Element, Kind, LinkId, PartId, PlaceId, TerminalId, Work,
+};
 use crate::setup::Setup;
 use crate::setup::wiring::{is_battery_ground, negative_post, positive_post};
 
@@ -145,11 +147,18 @@ pub fn sense_for(kind: &Kind) -> Option<Tester> {
 
 /// All tests worth thinking of with `kit` at hand, grouped by setup.
 pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
+    let mut list = tests_in(circuit, kit, &setups(circuit));
+    list.extend(hunt::tests(circuit, kit));
+    list
+}
+
+/// The tests worth thinking of in these setups, grouped by setup.
+pub fn tests_in(circuit: &Circuit, kit: &[Instrument], setups: &[Setup]) -> Vec<Test> {
     let mut list = Vec::new();
-    for setup in setups(circuit) {
+    for setup in setups {
         let mut add = |tester: Tester, target: Target| {
             if tester.instrument() == Instrument::Senses || kit.contains(&tester.instrument()) {
-                list.extend(make(circuit, tester, target, &setup));
+                list.extend(make(circuit, tester, target, setup));
             }
         };
         if setup.ground_off {
@@ -177,12 +186,40 @@ pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
             add(Tester::Drop, Target::Pair(a, b));
             add(Tester::OldDrop, Target::Pair(a, b));
         }
-        for (tester, target) in hunt::looks(circuit, &setup) {
+        for (tester, target) in hunt::looks(circuit, setup) {
             add(tester, target);
         }
     }
-    list.extend(hunt::tests(circuit, kit));
     list
+}
+
+/// The setups in which a complaint is first looked into: rest, what should work, and that let go of.
+pub fn first_setups(circuit: &Circuit, work: &Work) -> Vec<Setup> {
+    let setup = Setup::for_work(circuit, work);
+    let mut let_go = setup.clone();
+    let_go_of(circuit, &mut let_go);
+    let setups = BTreeSet::from([Setup::rest(circuit), let_go, setup]);
+    setups.into_iter().collect()
+}
+
+/// Puts what springs back where it springs.
+fn let_go_of(circuit: &Circuit, setup: &mut Setup) {
+    for (position, control) in setup.positions.iter_mut().zip(&circuit.controls) {
+        if control.springs_back {
+            *position = control.rest;
+        }
+    }
+}
+
+/// A setup, and the same with one control put back to rest.
+fn around(circuit: &Circuit, setup: &Setup) -> Vec<Setup> {
+    let let_go = |(at, control): (usize, &Control)| {
+        let mut near = setup.clone();
+        near.positions[at] = control.rest;
+        near
+    };
+    let near = circuit.controls.iter().enumerate().map(let_go);
+    near.chain([setup.clone()]).collect()
 }
 
 fn joined_thinly(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
@@ -237,13 +274,7 @@ fn ohm_pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
 pub fn setups(circuit: &Circuit) -> Vec<Setup> {
     let mut whole: BTreeSet<Setup> = BTreeSet::from([Setup::rest(circuit)]);
     for work in &circuit.works {
-        let setup = Setup::for_work(circuit, work);
-        for (at, control) in circuit.controls.iter().enumerate() {
-            let mut near = setup.clone();
-            near.positions[at] = control.rest;
-            whole.insert(near);
-        }
-        whole.insert(setup);
+        whole.extend(around(circuit, &Setup::for_work(circuit, work)));
     }
     let mut all = whole;
     for setup in &taken_apart(circuit) {
@@ -270,11 +301,7 @@ fn taken_apart(circuit: &Circuit) -> BTreeSet<Setup> {
     for work in circuit.works.iter().filter(|work| work.see.iter().any(|sight| sight.acts)) {
         let setup = Setup::for_work(circuit, work);
         let mut let_go = setup.clone();
-        for (position, control) in let_go.positions.iter_mut().zip(&circuit.controls) {
-            if control.springs_back {
-                *position = control.rest;
-            }
-        }
+        let_go_of(circuit, &mut let_go);
         bases.extend([setup, let_go]);
     }
     bases

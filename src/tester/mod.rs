@@ -7,6 +7,7 @@
 pub mod enumerate;
 pub mod expectations;
 pub mod hunt;
+pub mod lamps;
 pub mod likelihood;
 pub mod name;
 pub mod observe;

@@ -1,9 +1,10 @@
 //! Reading a solved case as a tester would: the tester is in the circuit.
 
+use super::lamps::{Glow, Lamps};
 use super::scale::{OVERLOAD_LEVEL, POINTER_RANGE, Scale, Shown};
 use super::{Target, Test, Tester, hunt};
 use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
-use crate::electric::{Case, GROUND, Law, NodeId, SolveError, Steadiness};
+use crate::electric::{Case, GROUND, NodeId, SolveError, Steadiness};
 use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::damage::{Damage, is_mute};
 
@@ -21,10 +22,6 @@ pub const OLD_OHMS_PER_VOLT: f64 = 20_000.0;
 pub const METER_OHMS: f64 = 10.0e6;
 /// An ohm meter shows nothing above this.
 const METER_TOP_OHMS: f64 = 20.0e6;
-/// A lamp under this share of its volts is dark whatever else happens.
-const DEAD_SHARE: f64 = 0.02;
-/// A lamp that pulls its point down by less than this share is taken not to move it.
-const STIFF_SHARE: f64 = 0.01;
 /// Volts on a circuit that counts as live to an ohm meter.
 const LIVE_VOLTS: f64 = 0.05;
 
@@ -36,6 +33,8 @@ pub struct Scene<'a> {
     pub wiring: &'a Wiring,
     /// The operating point.
     pub case: &'a Case<'a>,
+    /// The lamps tried on it so far.
+    pub lamps: Lamps,
     /// What is wrong, for faults that only senses meet.
     pub damage: &'a [Damage],
     /// Parts whose armature is pulled already when nobody touches a control.
@@ -79,28 +78,8 @@ pub(super) fn restless(steadiness: &Steadiness) -> bool {
 }
 
 fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
-    let volts = scene.circuit.system_volts;
-    if let Some(shown) = unmoved(scene, a, b) {
-        return Ok(shown);
-    }
-    let load = scene.case.with_load(a, b, &Law::Lamp { volts, watts: LAMP_WATTS })?;
-    let restless = restless(&load.steadiness);
-    let level = load.volts.abs() / volts;
+    let Glow { level, restless } = scene.lamps.across(scene.case, a, b)?;
     Ok(Shown { level, spread: 0.03 * level, restless })
-}
-
-/// A lamp on points so stiff, or so dead, that it moves nothing: the volts between them say it all.
-///
-/// Nearly all points of a circuit are one or the other, which saves an operating point for each.
-fn unmoved(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Option<Shown> {
-    let rated = scene.circuit.system_volts;
-    let (open_volts, source_ohms) = scene.case.thevenin(a, b);
-    let lost_volts = source_ohms.abs() * LAMP_WATTS / rated;
-    let dead = open_volts.abs() < DEAD_SHARE * rated;
-    let stiff = lost_volts < STIFF_SHARE * open_volts.abs();
-    let level = open_volts.abs() / rated;
-    let restless = restless(scene.case.steadiness());
-    (dead || stiff).then_some(Shown { level, spread: 0.03 * level, restless })
 }
 
 /// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).

@@ -3,10 +3,11 @@
 use std::collections::HashMap;
 
 use super::rival::{Next, Rival, Way};
+use crate::job::agenda::{self, Proposal};
 use crate::job::course::{Course, named};
 use crate::job::doubt::doubted;
 use crate::job::study::Study;
-use crate::plan::decide::{Action, Budget, Progress, plan};
+use crate::plan::decide::{Budget, Progress};
 use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;
 
@@ -67,8 +68,8 @@ fn repeat_the_doubtful(course: &mut Course<'_>, play: &mut Play, reader: &mut dy
             return;
         }
         play.doubted.push(doubt.test.clone());
-        let Some(column) = course.study.column(&doubt.test) else { return };
-        take(course, play, column, reader);
+        let Some(column) = course.study.known(&doubt.test) else { return };
+        take(course, play, &column, reader);
     }
 }
 
@@ -96,16 +97,15 @@ impl<'a> Player<'a> {
         let mut play = Play::default();
         for _ in 0..MOST_STEPS {
             let next = if let Some(next) = self.known.get(&play.steps) {
-                *next
+                next.clone()
             } else {
                 let next = self.next(&course, progress);
-                self.known.insert(play.steps.clone(), next);
+                self.known.insert(play.steps.clone(), next.clone());
                 next
             };
             match next {
-                Next::Test(at) => {
-                    let column = &study.columns[at];
-                    take(&mut course, &mut play, column, reader);
+                Next::Test(column) => {
+                    take(&mut course, &mut play, &column, reader);
                     if self.rival.is_none() {
                         repeat_the_doubtful(&mut course, &mut play, reader);
                     }
@@ -133,11 +133,10 @@ impl<'a> Player<'a> {
         if let Some(rival) = &self.rival {
             return rival.next(course);
         }
-        let study = self.study;
-        match plan(&study.prepared, &course.state(), &self.budget, progress).action {
-            Action::Test(at) => Next::Test(study.planned[at]),
-            Action::Fix(at) => Next::Fix(study.planned_fixes[at]),
-            Action::Batch(_) | Action::Stop => Next::Stop,
+        match Proposal::new(course, &self.budget, progress).best() {
+            agenda::Next::Test(test) => self.study.column(test).map_or(Next::Stop, Next::Test),
+            agenda::Next::Fix(at) => Next::Fix(at),
+            agenda::Next::Stop => Next::Stop,
         }
     }
 }

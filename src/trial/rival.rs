@@ -1,10 +1,14 @@
 //! Simpler ways of working, to measure the planner against.
 
+use std::collections::HashSet;
+use std::sync::Arc;
+
 use crate::job::course::Course;
 use crate::job::paths::ways;
 use crate::job::study::Study;
+use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
-use crate::tester::{Target, Tester, name};
+use crate::tester::{Instrument, Target, Test, Tester};
 
 /// A way of working.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -44,12 +48,12 @@ impl Way {
     }
 }
 
-/// What to do next: positions in the study's columns and in the line-up's fixes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What to do next.
+#[derive(Debug, Clone, PartialEq)]
 pub enum Next {
     /// Take this reading.
-    Test(usize),
-    /// Do this fix and run the check.
+    Test(Arc<Column>),
+    /// Do this fix, by its number in the line-up, and run the check.
     Fix(usize),
     /// Nothing is left.
     Stop,
@@ -64,8 +68,8 @@ const LIVE: f64 = 0.02;
 #[derive(Debug)]
 pub struct Rival {
     way: Way,
-    /// Columns in the order an end-to-end worker takes them.
-    along: Vec<usize>,
+    /// The tests it takes from, in the order in which an end-to-end worker takes them.
+    tests: Vec<Arc<Column>>,
 }
 
 impl Rival {
@@ -73,8 +77,9 @@ impl Rival {
     pub fn of(way: Way, study: &Study) -> Option<Rival> {
         match way {
             Way::Planned => None,
-            Way::EndToEnd => Some(Rival { way, along: along(study) }),
-            Way::HalfByCount | Way::LikeliestFirst => Some(Rival { way, along: Vec::new() }),
+            Way::EndToEnd => Some(Rival { way, tests: along(study) }),
+            Way::HalfByCount => Some(Rival { way, tests: planned(study) }),
+            Way::LikeliestFirst => Some(Rival { way, tests: Vec::new() }),
         }
     }
 
@@ -88,49 +93,51 @@ impl Rival {
         };
         let test = match self.way {
             Way::EndToEnd if shares[best] < SURE => self.along_next(course),
-            Way::HalfByCount if shares[best] < SURE => evenest(course, &belief),
+            Way::HalfByCount if shares[best] < SURE => self.evenest(course, &belief),
             _ => None,
         };
         test.map_or(Next::Fix(best), Next::Test)
     }
 
-    fn along_next(&self, course: &Course<'_>) -> Option<usize> {
-        self.along.iter().copied().find(|&at| course.allows(&course.study.columns[at].test))
+    fn along_next(&self, course: &Course<'_>) -> Option<Arc<Column>> {
+        self.tests.iter().find(|column| course.allows(&column.test)).cloned()
     }
+
+    /// The test whose largest group of live suspects is smallest; ties to the first.
+    fn evenest(&self, course: &Course<'_>, belief: &[f64]) -> Option<Arc<Column>> {
+        let most = belief.iter().copied().fold(0.0, f64::max);
+        let live: Vec<usize> = (0..belief.len()).filter(|&at| belief[at] >= LIVE * most).collect();
+        let largest = |column: &Column| {
+            let mut counts = vec![0usize; column.outcomes.len()];
+            for &suspect in &live {
+                counts[column.likeliest(suspect)] += 1;
+            }
+            counts.into_iter().max().unwrap_or(0)
+        };
+        let allowed = self.tests.iter().filter(|column| course.allows(&column.test));
+        let (count, best) =
+            allowed.map(|column| (largest(column), column)).min_by_key(|(count, _)| *count)?;
+        (count < live.len()).then(|| Arc::clone(best))
+    }
+}
+
+/// The tests the planner is shown.
+fn planned(study: &Study) -> Vec<Arc<Column>> {
+    study.whole_agenda().tests.iter().filter_map(|test| study.column(test).ok()).collect()
 }
 
 /// Look at what should work first, then volts at each terminal the current meets, control side first.
-fn along(study: &Study) -> Vec<usize> {
+fn along(study: &Study) -> Vec<Arc<Column>> {
     let circuit = study.circuit();
     let setup = study.check_setup();
     let seen = crate::job::study::sights(circuit, study.work());
-    let mut ids: Vec<String> = seen.into_iter().map(|(test, _)| test.id).collect();
-    for way in ways(circuit, &setup) {
-        for (_, terminal) in way.links {
-            ids.push(name::id(circuit, Tester::Volts, Target::Point(terminal), &setup));
-        }
+    let mut order: Vec<Test> = seen.into_iter().map(|(test, _)| test).collect();
+    for (_, terminal) in ways(circuit, &setup).into_iter().flat_map(|way| way.links) {
+        order.extend(make(circuit, Tester::Volts, Target::Point(terminal), &setup));
     }
-    let mut order = Vec::new();
-    for id in ids {
-        let at = study.columns.iter().position(|column| column.test.id == id);
-        order.extend(at.filter(|at| !order.contains(at)));
-    }
-    order
-}
-
-/// The test whose largest group of live suspects is smallest; ties to the first.
-fn evenest(course: &Course<'_>, belief: &[f64]) -> Option<usize> {
-    let most = belief.iter().copied().fold(0.0, f64::max);
-    let live: Vec<usize> = (0..belief.len()).filter(|&at| belief[at] >= LIVE * most).collect();
-    let largest = |column: &Column| {
-        let mut counts = vec![0usize; column.outcomes.len()];
-        for &suspect in &live {
-            counts[column.likeliest(suspect)] += 1;
-        }
-        counts.into_iter().max().unwrap_or(0)
-    };
-    let study = course.study;
-    let allowed = study.planned.iter().filter(|&&at| course.allows(&study.columns[at].test));
-    let best = allowed.map(|&at| (largest(&study.columns[at]), at)).min()?;
-    (best.0 < live.len()).then_some(best.1)
+    let at_hand = |one| one == Instrument::Senses || study.kit().contains(&one);
+    order.retain(|test| test.instruments().all(at_hand));
+    let mut seen = HashSet::new();
+    order.retain(|test| seen.insert(test.id.clone()));
+    order.iter().filter_map(|test| study.column(test).ok()).collect()
 }

@@ -116,8 +116,8 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
             row.kind = RowKind::Reading;
             about(&mut row, test);
             if let Some(column) = job.column(test) {
-                row.sound = sanitise(&sound(column));
-                row.differs = differs(job, column, answer);
+                row.sound = sanitise(&sound(&column));
+                row.differs = differs(job, &column, answer);
             }
         }
         Event::Skipped { test, .. } => {

@@ -7,12 +7,13 @@ use rayon::prelude::*;
 
 use super::reckon::{bits, reckon};
 use super::{FaultTree, Figures, Kind, Leaning, Node, Outcome, Subject};
+use crate::job::agenda::{Next, Proposal};
 use crate::job::course::{Course, named};
 use crate::job::reasons;
-use crate::job::state::{Job, Next};
+use crate::job::state::Job;
 use crate::job::study::{HAND_ON_MINUTES, Study};
 use crate::job::words;
-use crate::plan::{Budget, Plan, Progress, optimum};
+use crate::plan::{Budget, Progress, optimum};
 use crate::problem::sanitise;
 use crate::report::plain::clean;
 use crate::suspect::fix::Work;
@@ -85,17 +86,18 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
         reached: 1.0,
         length: 0,
     };
-    let first = job.plan(&start.course, &Budget { nodes: 0 }, &Progress::default());
+    let first = Proposal::new(&start.course, &Budget { nodes: 0 }, &Progress::default());
+    let whole = study.whole_agenda();
     let mut grower = Grower { job: &job, limits, growth, nodes: Vec::new(), lacks: Vec::new() };
     let complete = grower.all(start);
     let (nodes, figures) = reckon(grower.nodes, &grower.lacks);
-    let state = Course::new(study).state();
+    let state = whole.state(&Course::new(study));
     FaultTree {
         subject: subject(study),
         figures: Figures {
-            bound_minutes: first.bound_minutes,
+            bound_minutes: first.plan.bound_minutes,
             optimum_minutes: complete
-                .then(|| optimum(&study.prepared, &state, OPTIMUM_NODES))
+                .then(|| optimum(&whole.prepared, &state, OPTIMUM_NODES))
                 .flatten(),
             ..figures
         },
@@ -108,8 +110,8 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
 fn subject(study: &Study) -> Subject {
     let circuit = study.circuit();
     let mut kit: Vec<String> = Vec::new();
-    for column in &study.columns {
-        let name = match column.test.tester.instrument() {
+    for &instrument in study.kit() {
+        let name = match instrument {
             Instrument::Lamp => "filament test lamp",
             Instrument::Led => "LED test lamp",
             Instrument::Meter => "multimeter",
@@ -236,8 +238,7 @@ impl<'a> Grower<'a> {
 
     /// Ends the ways that are not followed, each with an estimate of what is left.
     fn cut(&mut self, buds: &[Bud<'a>]) {
-        let job = self.job;
-        let nodes: Vec<Node> = buds.par_iter().map(|bud| cut_node(job, bud)).collect();
+        let nodes: Vec<Node> = buds.par_iter().map(cut_node).collect();
         for (bud, node) in buds.iter().zip(nodes) {
             self.add(bud, node);
         }
@@ -250,14 +251,17 @@ fn step<'a>(job: &'a Job, limits: &Limits, growth: &Growth, bud: &Bud<'a>) -> Op
         growth.settle(bud.reached);
         return Some((cured_node(bud), Vec::new()));
     }
-    let plan = job.plan(&bud.course, &limits.budget, &growth.plan);
+    let proposal = Proposal::new(&bud.course, &limits.budget, &growth.plan);
     if growth.stopped() {
         return None;
     }
     growth.steps.fetch_add(1, Ordering::Relaxed);
-    let (node, next) = match job.resolve(plan.action) {
-        Next::Test(column) => test_node(job, bud, column, &plan),
-        Next::Fix(fix) => fix_node(job, bud, fix, &plan),
+    let (node, next) = match proposal.best() {
+        Next::Test(test) => match job.study().column(test) {
+            Ok(column) => test_node(job, bud, &column, &proposal),
+            Err(_) => (hand_on_node(job, bud), Vec::new()),
+        },
+        Next::Fix(fix) => fix_node(job, bud, fix, &proposal),
         Next::Stop => (hand_on_node(job, bud), Vec::new()),
     };
     let rare = next.iter().filter(|next| next.is_cut(job, limits));
@@ -266,9 +270,14 @@ fn step<'a>(job: &'a Job, limits: &Limits, growth: &Growth, bud: &Bud<'a>) -> Op
     Some((node, next))
 }
 
-fn test_node<'a>(job: &'a Job, bud: &Bud<'a>, column: &Column, plan: &Plan) -> Grown<'a> {
+fn test_node<'a>(
+    job: &'a Job,
+    bud: &Bud<'a>,
+    column: &Column,
+    proposal: &Proposal<'_>,
+) -> Grown<'a> {
     let belief = bud.course.belief();
-    let step = job.test_step(&bud.course, &belief, column, Some(plan));
+    let step = job.test_step(&bud.course, &belief, column, Some(proposal));
     let mut doing = step.doing;
     doing.push(step.watch);
     let mut node = node(Kind::Test, &step.id, &step.title, step.minutes, bud);
@@ -291,9 +300,9 @@ fn test_node<'a>(job: &'a Job, bud: &Bud<'a>, column: &Column, plan: &Plan) -> G
     (node, next)
 }
 
-fn fix_node<'a>(job: &'a Job, bud: &Bud<'a>, fix: usize, plan: &Plan) -> Grown<'a> {
+fn fix_node<'a>(job: &'a Job, bud: &Bud<'a>, fix: usize, proposal: &Proposal<'_>) -> Grown<'a> {
     let belief = bud.course.belief();
-    let step = job.fix_step(&bud.course, &belief, fix, plan);
+    let step = job.fix_step(&bud.course, &belief, fix, proposal);
     let mut node = node(Kind::Fix, &step.id, &step.title, step.minutes, bud);
     node.cautions = clean(step.cautions);
     node.doing = clean(step.doing.into_iter().chain(step.proof));
@@ -336,12 +345,13 @@ fn hand_on_node(job: &Job, bud: &Bud<'_>) -> Node {
 }
 
 /// What is left is estimated by one look at all steps, without look-ahead.
-fn cut_node(job: &Job, bud: &Bud<'_>) -> Node {
+fn cut_node(bud: &Bud<'_>) -> Node {
     if bud.course.fixes.last().is_some_and(|&(_, cured)| cured) {
         return cured_node(bud);
     }
-    let plan = job.plan(&bud.course, &Budget { nodes: 0 }, &Progress::default());
-    node(Kind::Cut, "cut", "Not followed further here", plan.expected_minutes, bud)
+    let proposal = Proposal::new(&bud.course, &Budget { nodes: 0 }, &Progress::default());
+    let minutes = proposal.plan.expected_minutes;
+    node(Kind::Cut, "cut", "Not followed further here", minutes, bud)
 }
 
 fn node(kind: Kind, id: &str, title: &str, minutes: f64, bud: &Bud<'_>) -> Node {

@@ -1,0 +1,131 @@
+//! Which branches of a network are ports of every case, and which rest until a case moves them.
+//!
+//! Most faults bend little: lamps and diodes far from them stay where they were in the sound network. So
+//! the factored matrix has every curve's tangent at the network's own operating point, and every open
+//! contact open; such a branch becomes a port of a case only when the solution leaves its tangent.
+
+use super::equations::Layout;
+use super::law::{Form, Row};
+use super::moves::Moves;
+use super::network::NodeId;
+use super::ordering::islands;
+use super::settle::State;
+use super::update::{Core, Place};
+
+/// A port that left its tangent by less than this is still on it.
+const BENT_VOLTS: f64 = 1e-6;
+
+/// A port that moved by less than this is not looked at: what its tangent gets wrong is a square of it.
+const STILL_VOLTS: f64 = 1e-6;
+
+/// An island's tie that carries more than this holds what should float.
+const TIE_AMPS: f64 = 1e-14;
+
+/// No tie at a node.
+const NONE: u32 = u32::MAX;
+
+/// The ports of a network.
+#[derive(Debug)]
+pub(super) struct Ports {
+    /// Ports of every case.
+    pub always: Vec<Place>,
+    /// Where those begin: volts and amperes.
+    pub start: Vec<(f64, f64)>,
+    pub resting: Resting,
+}
+
+/// A branch that is a port of a case only when something moves it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rester {
+    pub place: Place,
+    /// Volts and amperes at which it rests.
+    pub at: (f64, f64),
+    pub moves: Moves,
+    /// Holds a floating island in the factored matrix; in truth nothing does.
+    pub is_tie: bool,
+}
+
+/// The branches that rest.
+#[derive(Debug, Default)]
+pub(super) struct Resting {
+    list: Vec<Rester>,
+    of_branch: Vec<u32>,
+    /// The tie of the island a node is on.
+    tie_of_node: Vec<u32>,
+}
+
+impl Resting {
+    /// `branches` in the order of the network, then the ties of `layout`, whose own branches are `own`.
+    pub fn new(branches: Vec<Rester>, layout: &Layout, rows: &[Row], own: usize) -> Resting {
+        let mut list = branches;
+        let mut of_branch = vec![NONE; layout.ends.len()];
+        let first_tie = list.len();
+        for tie in own..layout.ends.len() {
+            let moves = Moves::Never(Form::Line(Row::OPEN));
+            let place = Place::Branch(tie);
+            list.push(Rester { place, at: (0.0, 0.0), moves, is_tie: true });
+        }
+        for (index, rester) in list.iter().enumerate() {
+            if let Place::Branch(branch) = rester.place {
+                of_branch[branch] = index as u32;
+            }
+        }
+        let roots = islands(layout, &rows[..own]);
+        let mut tie_of_root = vec![NONE; layout.nodes];
+        for (tie, &(node, _)) in layout.ends[own..].iter().enumerate() {
+            tie_of_root[roots[node]] = (first_tie + tie) as u32;
+        }
+        let tie_of_node = roots.iter().map(|&root| tie_of_root[root]).collect();
+        Resting { list, of_branch, tie_of_node }
+    }
+
+    pub fn get(&self, index: usize) -> &Rester {
+        &self.list[index]
+    }
+
+    /// The rester that is this branch.
+    pub fn of_branch(&self, branch: usize) -> Option<usize> {
+        self.of_branch.get(branch).filter(|&&index| index != NONE).map(|&index| index as usize)
+    }
+
+    /// The tie of the island a node is on.
+    pub fn tie_at(&self, node: NodeId) -> Option<usize> {
+        let tie = self.tie_of_node.get(node.0 as usize);
+        tie.filter(|&&index| index != NONE).map(|&index| index as usize)
+    }
+
+    /// Those that are not `awake`, with their positions.
+    pub fn asleep<'a>(
+        &'a self,
+        awake: &'a [usize],
+    ) -> impl Iterator<Item = (usize, &'a Rester)> + 'a {
+        self.list.iter().enumerate().filter(|(index, _)| !awake.contains(index))
+    }
+}
+
+impl Rester {
+    /// Whether the state of relays takes it from where it rests.
+    pub fn is_moved(&self, state: &State) -> bool {
+        matches!(self.moves, Moves::Contact { .. })
+            && !matches!(self.moves.form(state), Form::Line(row) if row == Row::OPEN)
+    }
+
+    /// Whether it has left its tangent, or holds what should float, under the drives of a core.
+    pub fn is_stirred(&self, core: &Core, state: &State, drives: &[f64]) -> bool {
+        if self.is_tie {
+            return core.under(self.place, drives).1.abs() > TIE_AMPS;
+        }
+        let form = self.moves.form(state);
+        if matches!(form, Form::Line(_)) {
+            return false;
+        }
+        let (volts, amps) = core.under(self.place, drives);
+        if (volts - self.at.0).abs() <= STILL_VOLTS && (amps - self.at.1).abs() <= STILL_VOLTS {
+            return false;
+        }
+        let Some(curve) = form.meet(volts, amps) else { return false };
+        let ohms = form.line_ohms();
+        let off_volts = (curve.volts - volts).abs().max(ohms * (curve.amps - amps).abs());
+        off_volts > BENT_VOLTS * (1.0 + volts.abs())
+    }
+}

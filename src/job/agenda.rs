@@ -1,0 +1,227 @@
+//! What the planner is shown: the tests worth planning with, the repairs, and how the machine stands for them.
+
+use super::choice::worth_planning;
+use super::course::Course;
+use super::study::{HAND_ON_MINUTES, StudyError};
+use crate::circuit::{Circuit, PlaceId, Work};
+use crate::plan::bit_set::BitSet;
+use crate::plan::decide::{Action, Budget, Plan, Progress, plan};
+use crate::plan::prepared::Prepared;
+use crate::plan::problem::{self, Goal, Problem, State};
+use crate::setup::{Setup, battery_place, moves};
+use crate::suspect::Suspect;
+use crate::suspect::fix::{self, Fix};
+use crate::tester::Test;
+use crate::tester::expectations::{Bench, Column};
+
+/// Minutes to see whether the machine works once it stands right.
+const LOOK_MINUTES: f64 = 0.3;
+
+/// A planner's problem, and what its numbers stand for.
+#[derive(Debug)]
+pub struct Agenda {
+    /// The tests, by the planner's test numbers.
+    pub tests: Vec<Test>,
+    /// Positions in the line-up of the fixes, by the planner's fix numbers.
+    pub fixes: Vec<usize>,
+    /// The setups, by the planner's mode numbers.
+    pub modes: Vec<Setup>,
+    /// The problem.
+    pub prepared: Prepared,
+}
+
+/// A plan, and the agenda its numbers belong to.
+#[derive(Debug)]
+pub struct Proposal<'a> {
+    /// What is best, and what was looked at beside it.
+    pub plan: Plan,
+    /// What the planner was shown.
+    pub agenda: &'a Agenda,
+}
+
+/// An action in the job's own terms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Next<'a> {
+    /// Take a reading.
+    Test(&'a Test),
+    /// Do a fix (its number in the line-up).
+    Fix(usize),
+    /// Nothing more.
+    Stop,
+}
+
+impl<'a> Proposal<'a> {
+    /// What is best at this point of a job, by what its study shows the planner.
+    pub fn new(course: &Course<'a>, budget: &Budget, progress: &Progress) -> Proposal<'a> {
+        let agenda = course.study.agenda(course);
+        let plan = plan(&agenda.prepared, &agenda.state(course), budget, progress);
+        Proposal { plan, agenda }
+    }
+
+    /// The best action.
+    pub fn best(&self) -> Next<'a> {
+        self.next(self.plan.action)
+    }
+
+    /// The test or fix of an action of the plan.
+    pub fn next(&self, action: Action) -> Next<'a> {
+        match action {
+            Action::Test(at) => Next::Test(&self.agenda.tests[at]),
+            Action::Fix(at) => Next::Fix(self.agenda.fixes[at]),
+            Action::Batch(_) | Action::Stop => Next::Stop,
+        }
+    }
+}
+
+/// What an agenda is drawn up from.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// The circuit and its suspects.
+    pub bench: &'a Bench,
+    /// The work that fails.
+    pub work: &'a Work,
+    /// Probability of each suspect before any reading.
+    pub prior: &'a [f64],
+}
+
+impl Agenda {
+    /// The tests among `tests` that are worth planning with, and all fixes. Suspects that are not `live`
+    /// are taken to show what the sound circuit does.
+    ///
+    /// # Errors
+    /// Where a setup has no operating point, or the problem does not hold together.
+    pub fn new(facts: Facts<'_>, tests: &[Test], live: &[bool]) -> Result<Agenda, StudyError> {
+        let Facts { bench, work, prior } = facts;
+        let circuit = &*bench.circuit;
+        let columns = bench.sketch(tests, live)?;
+        let planned = worth_planning(circuit, &columns, &bench.lineup, prior);
+        let modes = modes(circuit, work, planned.iter().map(|&at| &columns[at].test));
+        let fixes: Vec<usize> = (0..bench.lineup.fixes.len())
+            .filter(|&at| bench.lineup.fixes[at].work != fix::Work::HandOn)
+            .collect();
+        let parts = Parts { bench, work, modes: &modes };
+        let problem = Problem {
+            priors: prior.to_vec(),
+            class_of: bench.lineup.suspects.iter().map(|suspect| suspect.fix.0).collect(),
+            tests: planned.iter().map(|&at| parts.test(&columns[at])).collect(),
+            fixes: fixes.iter().map(|&at| parts.fix(at)).collect(),
+            batches: Vec::new(),
+            switch_minutes: parts.switches(),
+            place_minutes: circuit.places.iter().map(|place| place.open_minutes).collect(),
+            place_parent: vec![None; circuit.places.len()],
+            goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
+        };
+        let prepared = Prepared::new(&problem)?;
+        let tests = planned.into_iter().map(|at| columns[at].test.clone()).collect();
+        Ok(Agenda { tests, fixes, modes, prepared })
+    }
+
+    /// The state of the planner's problem that a job has come to.
+    pub fn state(&self, course: &Course<'_>) -> State {
+        let places = course.opened.len();
+        let open: Vec<usize> = (0..places).filter(|&at| course.opened[at]).collect();
+        let shut = |at: &usize| !course.allows(&self.tests[*at]);
+        let tried = |at: &usize| !course.allows_fix(self.fixes[*at]);
+        State {
+            belief: course.belief(),
+            mode: self.modes.iter().position(|mode| *mode == course.setup).unwrap_or(0) as u32,
+            opened: bits(places, open.into_iter()),
+            used_tests: bits(self.tests.len(), (0..self.tests.len()).filter(shut)),
+            used_fixes: bits(self.fixes.len(), (0..self.fixes.len()).filter(tried)),
+        }
+    }
+}
+
+fn bits(room: usize, members: impl Iterator<Item = usize>) -> BitSet {
+    let mut set = BitSet::with_room(room);
+    for member in members {
+        set.insert(member);
+    }
+    set
+}
+
+fn modes<'a>(circuit: &Circuit, work: &Work, tests: impl Iterator<Item = &'a Test>) -> Vec<Setup> {
+    let rest = Setup::rest(circuit);
+    let mut dead = rest.clone();
+    dead.ground_off = true;
+    let mut modes = vec![rest, dead, Setup::for_work(circuit, work)];
+    modes.extend(tests.map(|test| test.setup.clone()));
+    let mut seen = std::collections::HashSet::new();
+    modes.retain(|setup| seen.insert(setup.clone()));
+    modes
+}
+
+/// Minutes of the check of all works, the one that failed first.
+pub fn check_minutes(circuit: &Circuit, first: &Work) -> f64 {
+    let mut at = Setup::for_work(circuit, first);
+    let mut minutes = LOOK_MINUTES;
+    for work in circuit.works.iter().filter(|work| work.id != first.id) {
+        let next = Setup::for_work(circuit, work);
+        minutes += moves::minutes(circuit, &at, &next) + LOOK_MINUTES;
+        at = next;
+    }
+    minutes
+}
+
+/// How the machine stands for a fix.
+pub fn fix_setup(circuit: &Circuit, fix: &Fix) -> Setup {
+    let mut setup = Setup::rest(circuit);
+    setup.ground_off = fix.ground_off;
+    setup
+}
+
+/// Places that must be open for a fix.
+pub fn fix_places(circuit: &Circuit, fix: &Fix) -> Vec<PlaceId> {
+    let ends = fix.part.into_iter().filter_map(|part| circuit.parts[part.index()].links.first());
+    let ends = ends.filter_map(|&link| circuit.graph.edge_endpoints(link));
+    let ends = ends.flat_map(|(from, to)| [circuit.graph[from].place, circuit.graph[to].place]);
+    let mut places: Vec<PlaceId> = fix.place.into_iter().chain(ends.flatten()).collect();
+    places.extend(fix.ground_off.then(|| battery_place(circuit)).flatten());
+    places.sort_unstable();
+    places.dedup();
+    places
+}
+
+/// What the planner's lists are made from.
+struct Parts<'a> {
+    bench: &'a Bench,
+    work: &'a Work,
+    modes: &'a [Setup],
+}
+
+impl Parts<'_> {
+    fn mode(&self, setup: &Setup) -> u32 {
+        self.modes.iter().position(|mode| mode == setup).unwrap_or(0) as u32
+    }
+
+    fn test(&self, column: &Column) -> problem::Test {
+        problem::Test {
+            minutes: column.test.minutes,
+            mode: self.mode(&column.test.setup),
+            places: column.test.places.iter().map(|place| place.0).collect(),
+            likelihood: column.likelihood.clone(),
+            proof: None,
+        }
+    }
+
+    fn fix(&self, at: usize) -> problem::Fix {
+        let circuit = &self.bench.circuit;
+        let fix = &self.bench.lineup.fixes[at];
+        let cures = |suspect: &Suspect| if suspect.fix.index() == at { 1.0 } else { 0.0 };
+        problem::Fix {
+            minutes: fix.minutes,
+            mode: self.mode(&fix_setup(circuit, fix)),
+            places: fix_places(circuit, fix).iter().map(|place| place.0).collect(),
+            cures: self.bench.lineup.suspects.iter().map(cures).collect(),
+            check_minutes: check_minutes(circuit, self.work),
+            check_mode: self.mode(&Setup::for_work(circuit, self.work)),
+        }
+    }
+
+    fn switches(&self) -> Vec<Vec<f64>> {
+        let row = |from: &Setup| {
+            self.modes.iter().map(|to| moves::minutes(&self.bench.circuit, from, to)).collect()
+        };
+        self.modes.iter().map(row).collect()
+    }
+}
