@@ -18,6 +18,10 @@ const BENT_VOLTS: f64 = 1e-6;
 /// A port that moved by less than this is not looked at: what its tangent gets wrong is a square of it.
 const STILL_VOLTS: f64 = 1e-6;
 
+/// Nor may its amperes be off by more than this share of them, or by more than the floor: a few nanoamperes
+/// are many volts where only the leaks of diodes hold a node.
+const BENT_AMPS: (f64, f64) = (1e-5, 1e-14);
+
 /// An island's tie that carries more than this holds what should float.
 const TIE_AMPS: f64 = 1e-14;
 
@@ -126,6 +130,8 @@ impl Rester {
         let Some(curve) = form.meet(volts, amps) else { return false };
         let ohms = form.line_ohms();
         let off_volts = (curve.volts - volts).abs().max(ohms * (curve.amps - amps).abs());
+        let off_amps = (curve.amps - amps).abs();
         off_volts > BENT_VOLTS * (1.0 + volts.abs())
+            || off_amps > BENT_AMPS.0 * amps.abs() + BENT_AMPS.1
     }
 }

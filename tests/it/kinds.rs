@@ -443,3 +443,27 @@ fn semiconductors_fail_both_ways_and_resistors_drift() {
     assert!((1.7..1.9).contains(&times), "{times}");
     assert!(ballast("ballast.shorted") < 0.2);
 }
+
+#[test]
+fn nanoamperes_that_a_fault_leaves_are_not_taken_for_none() {
+    // With the low lamp shorted away, what holds the high lamp's junction is leaks alone: solved as a change
+    // of the sound network, it has to be what the bad network is by itself.
+    let circuit = kind("zener");
+    let lineup = Lineup::of(&circuit);
+    let setup = Setup::from_id(&circuit, "key.on").unwrap();
+    let wiring = Wiring::new(&circuit, &setup);
+    let solver = electric::Solver::new(&wiring.network).unwrap();
+    let suspect = lineup.find("ground-cable.high-3").unwrap();
+    let list = changes(&circuit, &setup, &wiring, &lineup.suspects[suspect.index()].damage);
+    let mut bad = wiring.network.clone();
+    for change in &list {
+        let electric::Change::Law { branch, law } = change else { panic!("{change:?}") };
+        bad.branches[branch.0 as usize].law = law.clone();
+    }
+    let bad = electric::Solver::new(&bad).unwrap();
+    let (case, whole) = (solver.case(&list).unwrap(), bad.case(&[]).unwrap());
+    for terminal in circuit.terminal_ids() {
+        let node = wiring.node(terminal);
+        close(case.node_volts(node), whole.node_volts(node), 1e-4);
+    }
+}
