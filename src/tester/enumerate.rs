@@ -105,7 +105,7 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
         Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
         Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
         Tester::Millivolts => Some(Scale::Millivolts),
-        Tester::Clamp => Some(Scale::Amps),
+        Tester::Clamp | Tester::Amps => Some(Scale::Amps),
         Tester::Wiggle => Some(Scale::Steadiness),
         Tester::Ohms => Some(Scale::Ohms),
         Tester::Watch | Tester::Hear => {

@@ -28,6 +28,8 @@ const SLOPE_BOUNDS: (f64, f64) = (0.026, 0.08);
 const DIODE_LEAK_OHMS: f64 = 1e9;
 /// Share of its running amperes at which a motor breaks loose: documented in `electric`.
 const BREAK_LOOSE: f64 = 0.9;
+/// A jumper with its leads and fuse: documented in `setup`, from memory there.
+const JUMPER_OHMS: f64 = 0.05;
 /// Ohms of a sound battery on charge over those while it gives: documented in `setup`, from memory there.
 const CHARGE_TIMES: f64 = 20.0;
 
@@ -71,12 +73,53 @@ pub fn netlist(scene: Scene<'_>) -> String {
         let (one, other) = (scene.node(one), scene.node(other));
         writeln!(text, "vg{at} {one} g{at} 0\nhg{at} g{at} {other} vg{at} {ohms:e}").unwrap();
     }
+    for (at, link) in jumpers(scene.circuit, scene.setup) {
+        if !scene.blown.contains(&LinkId::new(at)) {
+            let (from, to) = scene.circuit.ends(link);
+            let ends = [&*scene.node(from), &*scene.node(to)];
+            conductor(&mut text, at, ends, 0.0, JUMPER_OHMS);
+        }
+    }
     for terminal in scene.circuit.terminal_ids().filter(|&at| at != scene.circuit.chassis) {
         let at = terminal.index();
         writeln!(text, "rl{at} {} 0 {LEAK_OHMS:e}", scene.node(terminal)).unwrap();
     }
     text.push_str(".end\n");
     text
+}
+
+/// The jumpers of a setup, numbered after the links, with the links they lie across: a pin's, a switch's
+/// only contact, or that of a relay which closes.
+pub fn jumpers(circuit: &Circuit, setup: &Setup) -> Vec<(usize, LinkId)> {
+    let across = |part: PartId| {
+        let mut links = circuit.links_of(part).iter().copied();
+        links.find(|&link| match (&circuit.part(part).kind, &circuit.link(link).element) {
+            (Kind::Pin { .. }, _) => true,
+            (_, Element::Contact { closed_when, .. }) => *closed_when != ClosedWhen::Released,
+            _ => false,
+        })
+    };
+    let links = setup.bridged.iter().filter_map(|&part| across(part));
+    links.enumerate().map(|(at, link)| (circuit.link_ids().count() + at, link)).collect()
+}
+
+/// What is left of a fault when a part of it has been swapped for a good one: the dirt in the holder of a
+/// fuse or bulb, and the joint under a part's mounting (documented in `suspect`).
+pub fn left_over(circuit: &Circuit, setup: &Setup, damage: &Damage) -> bool {
+    let link = match damage {
+        Damage::Jammed(part, _) | Damage::Sluggish(part, _) | Damage::Mute(part) => {
+            return !setup.swapped.contains(part);
+        }
+        Damage::Open(link)
+        | Damage::Series(link, _)
+        | Damage::Instead(link, _)
+        | Damage::Welded(link)
+        | Damage::Deaf(link, _) => circuit.link(*link),
+        Damage::Grounded(..) | Damage::Touching(..) | Damage::Swapped(..) => return true,
+    };
+    let in_holder = matches!(circuit.part(link.part).kind, Kind::Fuse | Kind::Lamp);
+    let dirt = matches!(damage, Damage::Series(..)) && in_holder;
+    dirt || link.role == "body joint" || !setup.swapped.contains(&link.part)
 }
 
 impl Scene<'_> {
@@ -99,7 +142,13 @@ impl Scene<'_> {
             _ => false,
         };
         let off = self.setup.ground_off && self.is_ground_cable(link);
-        if parted || off || self.setup.lifted.contains(&owner) || self.has(&Damage::Open(link)) {
+        let out = self.setup.out.contains(&owner);
+        if parted
+            || off
+            || out
+            || self.setup.lifted.contains(&owner)
+            || self.has(&Damage::Open(link))
+        {
             return false;
         }
         match &self.circuit.link(link).element {
