@@ -168,7 +168,8 @@ pub enum Kind {
     Fuse,
     /// Terminals `in` and `out`: a piece of thinner wire that burns through; one link.
     FusibleLink,
-    /// Terminals `in` and `out`: opens at too much current, can be reset; one link.
+    /// Terminals `in` and `out`: opens at too much current; it is reset, or resets itself when cold, over and
+    /// over; one link.
     Breaker,
     /// Terminals as the file names them; a contact link for each entry of its table.
     Switch {
@@ -307,6 +308,13 @@ pub enum Element {
     /// A fuse that blows when more than its rating flows.
     Fuse {
         /// When whole.
+        ohms: f64,
+        /// Printed rating.
+        rated_amps: f64,
+    },
+    /// A strip of bimetal that opens when more than its rating flows, and closes again once it is cold.
+    Cutout {
+        /// When closed.
         ohms: f64,
         /// Printed rating.
         rated_amps: f64,

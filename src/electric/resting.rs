@@ -22,6 +22,10 @@ const STILL_VOLTS: f64 = 1e-6;
 /// As far as a tangent is tried for how far it can be trusted.
 const FAR_VOLTS: f64 = 10.0;
 
+/// Nor may its amperes be off by more than this share of them, or by more than the floor: a few nanoamperes
+/// are many volts where only the leaks of diodes hold a node.
+const BENT_AMPS: (f64, f64) = (1e-5, 1e-14);
+
 /// An island's tie that carries more than this holds what should float.
 const TIE_AMPS: f64 = 1e-14;
 
@@ -150,7 +154,9 @@ fn is_off(form: Form, volts: f64, amps: f64) -> bool {
     let Some(curve) = form.meet(volts, amps) else { return false };
     let ohms = form.line_ohms();
     let off_volts = (curve.volts - volts).abs().max(ohms * (curve.amps - amps).abs());
+    let off_amps = (curve.amps - amps).abs();
     off_volts > BENT_VOLTS * (1.0 + volts.abs())
+        || off_amps > BENT_AMPS.0 * amps.abs() + BENT_AMPS.1
 }
 
 /// How far from a point of a curve, either way, its tangent can be trusted, volts.

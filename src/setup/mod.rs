@@ -27,6 +27,8 @@ pub struct Setup {
     pub out: Vec<PartId>,
     /// Switches, relays and pins bridged by a fused jumper.
     pub bridged: Vec<PartId>,
+    /// Parts whose place a known good one has taken.
+    pub swapped: Vec<PartId>,
 }
 
 /// Beyond so many controls, nobody wants to hear of each that it is where it rests.
@@ -42,6 +44,7 @@ impl Setup {
             ground_off: false,
             out: Vec::new(),
             bridged: Vec::new(),
+            swapped: Vec::new(),
         }
     }
 
@@ -68,7 +71,7 @@ impl Setup {
         for &cable in &self.lifted {
             words.push(format!("{}.lifted", circuit.parts[cable.index()].id));
         }
-        for (list, state) in [(&self.out, "out"), (&self.bridged, "bridged")] {
+        for (list, state) in self.by_hand() {
             for &part in list {
                 words.push(format!("{}.{state}", circuit.parts[part.index()].id));
             }
@@ -89,7 +92,7 @@ impl Setup {
             setup.apply_word(circuit, word)?;
         }
         setup.parted.sort_unstable();
-        for list in [&mut setup.lifted, &mut setup.out, &mut setup.bridged] {
+        for list in [&mut setup.lifted, &mut setup.out, &mut setup.bridged, &mut setup.swapped] {
             list.sort_unstable();
             list.dedup();
         }
@@ -117,6 +120,7 @@ impl Setup {
                     bridge::jumped(circuit, at)?;
                     self.bridged.push(at);
                 }
+                "swapped" if bridge::swaps(circuit, at) => self.swapped.push(at),
                 _ => return None,
             }
         }
@@ -142,7 +146,7 @@ impl Setup {
         for &cable in &self.lifted {
             words.push(format!("{} lifted", circuit.parts[cable.index()].name));
         }
-        for (list, state) in [(&self.out, "out"), (&self.bridged, "bridged")] {
+        for (list, state) in self.by_hand() {
             for &part in list {
                 words.push(format!("{} {state}", circuit.parts[part.index()].name));
             }
@@ -156,10 +160,15 @@ impl Setup {
         words.join(", ")
     }
 
+    /// What is done to single parts by hand, with the word for it.
+    fn by_hand(&self) -> [(&[PartId], &'static str); 3] {
+        [(&self.out, "out"), (&self.bridged, "bridged"), (&self.swapped, "swapped")]
+    }
+
     /// The places that must be open to bring this setup about and to undo it again.
     pub fn places(&self, circuit: &Circuit) -> Vec<PlaceId> {
         let connectors = self.parted.iter().map(|at| circuit.connectors[at.index()].place);
-        let parts = self.lifted.iter().chain(&self.out).chain(&self.bridged);
+        let parts = self.lifted.iter().chain(&self.out).chain(&self.bridged).chain(&self.swapped);
         let cables = parts.map(|at| circuit.parts[at.index()].place);
         let off_for_work = self.ground_off || !self.lifted.is_empty();
         let battery = off_for_work.then(|| battery_place(circuit)).flatten();
@@ -170,7 +179,7 @@ impl Setup {
     }
 
     /// Nothing is parted, lifted, out or off: all that the machine has is in its place. Something may be
-    /// bridged, as that takes nothing away.
+    /// bridged or swapped for a known good one, as that takes nothing away.
     pub fn is_whole(&self) -> bool {
         self.parted.is_empty() && self.lifted.is_empty() && self.out.is_empty() && !self.ground_off
     }

@@ -106,7 +106,7 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
         Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
         Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
         Tester::Millivolts => Some(Scale::Millivolts),
-        Tester::Clamp => Some(Scale::Amps),
+        Tester::Clamp | Tester::Amps => Some(Scale::Amps),
         Tester::Wiggle => Some(Scale::Steadiness),
         Tester::Ohms => Some(Scale::Ohms),
         Tester::Watch | Tester::Hear => {
@@ -118,7 +118,8 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
 
 fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
     match (tester, &circuit.parts[part.index()].kind) {
-        (Tester::Watch, Kind::StarterMotor | Kind::Motor) => Some(Scale::Turning),
+        (Tester::Watch, Kind::StarterMotor) => Some(Scale::Cranking),
+        (Tester::Watch, Kind::Motor) => Some(Scale::Turning),
         (Tester::Watch, Kind::Lamp | Kind::Led) => Some(Scale::Glow),
         (Tester::Watch, Kind::Heater | Kind::IgnitionCoil | Kind::Load) => Some(Scale::Works),
         (Tester::Watch, Kind::Gauge { .. }) => Some(Scale::Needle),

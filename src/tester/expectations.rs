@@ -14,7 +14,7 @@ use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
-use crate::suspect::damage::{Damage, changes};
+use crate::suspect::damage::{Damage, changes, left};
 use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
@@ -171,17 +171,18 @@ impl Bench {
         let error = |suspect: &str, cause| self.error(setup, suspect, cause);
         let volts = self.circuit.system_volts;
         let taken = |(at, suspect): (usize, &Suspect)| {
-            let mut list = changes(&self.circuit, setup, wiring, &suspect.damage);
-            list.extend(
-                self.blown[at].iter().map(|&branch| Change::Law { branch, law: Law::Open }),
-            );
+            let damage = left(&self.circuit, setup, &suspect.damage);
+            let mut list = changes(&self.circuit, setup, wiring, &damage);
+            let fresh = |branch: &&BranchId| is_fresh(&self.circuit, setup, **branch);
+            let blown = self.blown[at].iter().filter(|branch| !fresh(branch));
+            list.extend(blown.map(|&branch| Change::Law { branch, law: Law::Open }));
             let case = solver.case(&list).map_err(|cause| error(&suspect.id, cause))?;
             let scene = Scene {
                 circuit: &self.circuit,
                 wiring,
                 case: &case,
                 lamps: if live.is_some() { Lamps::alike(volts) } else { Lamps::each(volts) },
-                damage: &suspect.damage,
+                damage: &damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
             take(&scene).map_err(|cause| error(&suspect.id, cause))
@@ -362,6 +363,12 @@ fn mixed(there: Vec<f64>, shows: f64, away: impl FnOnce() -> Vec<f64>) -> Vec<f6
         return there;
     }
     there.iter().zip(away()).map(|(with, without)| shows * with + (1.0 - shows) * without).collect()
+}
+
+/// The fuse of this branch has just been swapped for a good one.
+fn is_fresh(circuit: &Circuit, setup: &Setup, fuse: BranchId) -> bool {
+    let parts = setup.swapped.iter();
+    parts.flat_map(|part| circuit.links_of(*part)).any(|link| link.index() == fuse.0 as usize)
 }
 
 fn pulled(circuit: &Circuit, scene: &Scene<'_>) -> Vec<PartId> {

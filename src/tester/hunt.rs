@@ -1,5 +1,6 @@
-//! Testers for shorts, drains and joints that come and go: a clamp, millivolts across a fuse, a bulb in
-//! its place, a connector moved about, and a fused jumper in place of a switch or pin.
+//! Testers for shorts, drains and joints that come and go: a clamp, millivolts across a fuse, an ammeter or
+//! a bulb in its place, a connector moved about, a fused jumper in place of a switch or pin, and a known good
+//! relay, bulb or fuse in place of another.
 //!
 //! They are worth thinking of in few setups only, so they are listed here and not beside every point.
 
@@ -13,7 +14,7 @@ use crate::circuit::{
 };
 use crate::electric::{Law, NodeId, SolveError};
 use crate::setup::Setup;
-use crate::setup::bridge::{comes_out, jumped};
+use crate::setup::bridge::{comes_out, jumped, swaps};
 
 /// Watts of the bulb put in place of a fuse: that of a stop lamp (UN Regulation 37, category P21W, from
 /// memory).
@@ -53,6 +54,23 @@ pub(super) fn bulb(scene: &Scene<'_>, part: PartId) -> Result<Shown, SolveError>
     Ok(Shown { level, spread: 0.03 * level, restless: restless(&load.steadiness) })
 }
 
+/// Ohms of a meter on its 10 A range with its leads, and the fuse in it (from memory).
+pub const AMMETER_OHMS: f64 = 0.03;
+/// Rating of that fuse.
+pub const AMMETER_AMPS: f64 = 10.0;
+
+/// A meter on amperes across the holder of a fuse that is out; nothing once its own fuse has blown.
+pub(super) fn ammeter(scene: &Scene<'_>, part: PartId) -> Result<Shown, SolveError> {
+    let Some(&link) = scene.circuit.part(part).links.first() else {
+        return Ok(Shown { level: LEAST_AMPS, spread: 0.0, restless: false });
+    };
+    let (from, to) = scene.circuit.ends(link);
+    let law = Law::Fuse { ohms: AMMETER_OHMS, rated_amps: AMMETER_AMPS };
+    let load = scene.case.with_load(scene.wiring.node(from), scene.wiring.node(to), &law)?;
+    let level = load.amps.abs().log10().max(LEAST_AMPS);
+    Ok(Shown { level, spread: 0.05 * DECADE, restless: restless(&load.steadiness) })
+}
+
 /// What is watched while a connector is moved about; `expectations` turns it into whether it changes.
 pub(super) fn watched(scene: &Scene<'_>, test: &Test) -> Shown {
     let still = Shown { level: 0.0, spread: 0.0, restless: false };
@@ -75,7 +93,9 @@ fn looked_at(circuit: &Circuit, sight: &Sight, setup: &Setup) -> Option<Test> {
 /// Where the person has to be for a target that is no terminal.
 pub(super) fn place(circuit: &Circuit, tester: Tester, target: Target) -> Option<PlaceId> {
     match (tester, target) {
-        (Tester::Clamp | Tester::Bulb, Target::Part(part)) => Some(circuit.part(part).place),
+        (Tester::Clamp | Tester::Amps | Tester::Bulb, Target::Part(part)) => {
+            Some(circuit.part(part).place)
+        }
         (_, Target::Connector(at)) => Some(circuit.connector(at).place),
         _ => None,
     }
@@ -102,6 +122,12 @@ pub(super) fn refuse(
         (Tester::Bulb, Target::Part(part)) if !setup.out.contains(&part) => {
             Err("the bulb goes into the holder of a fuse that is out: add FUSE.out to the setup")
         }
+        (Tester::Amps, Target::Part(part)) if !setup.out.contains(&part) => {
+            Err("an ammeter takes the place of a fuse that is out: add FUSE.out to the setup")
+        }
+        (Tester::Amps, Target::Part(part)) if !bears(circuit, part) => {
+            Err("a meter bears 10 A: use a clamp where the fuse is larger")
+        }
         (Tester::Millivolts, Target::Pair(a, b)) if !across_fuse(circuit, a, b) => {
             Err("millivolts are read across a fuse, at its two terminals")
         }
@@ -113,6 +139,14 @@ pub(super) fn refuse(
         }
         _ => Ok(()),
     }
+}
+
+/// The fuse is no larger than the one in a meter.
+fn bears(circuit: &Circuit, part: PartId) -> bool {
+    circuit.links_of(part).iter().all(|link| {
+        matches!(circuit.link(*link).element, Element::Fuse { rated_amps, .. }
+            if rated_amps <= AMMETER_AMPS)
+    })
 }
 
 fn across_fuse(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
@@ -151,16 +185,36 @@ fn working(circuit: &Circuit) -> impl Iterator<Item = &Work> {
     circuit.works.iter().filter(|work| work.see.iter().any(|sight| sight.acts))
 }
 
-/// Tests in setups of their own: bulbs for fuses, jumpers for switches and pins.
+/// Tests in setups of their own: bulbs and ammeters for fuses, jumpers for switches and pins, spares.
 pub(super) fn tests(circuit: &Circuit, scope: &Scope, kit: &[Instrument]) -> Vec<Test> {
     let mut list = Vec::new();
+    if kit.contains(&Instrument::Meter) {
+        list.extend(ammeters(circuit, scope));
+    }
     if kit.contains(&Instrument::Bulb) {
         list.extend(bulbs(circuit, scope));
     }
     if kit.contains(&Instrument::Jumper) {
-        list.extend(jumpers(circuit, scope));
+        let jumped = |part| scope.has(part) && jumped(circuit, part).is_some();
+        list.extend(substitutes(circuit, jumped, |setup, part| setup.bridged.push(part)));
+    }
+    if kit.contains(&Instrument::Spares) {
+        let swaps = |part| scope.has(part) && swaps(circuit, part);
+        list.extend(substitutes(circuit, swaps, |setup, part| setup.swapped.push(part)));
     }
     list
+}
+
+/// An ammeter for each fuse it bears, at rest: what drains the battery. Where something works, millivolts
+/// across the fuse tell as much with nothing taken out.
+fn ammeters(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
+    let fuses = circuit.part_ids().filter(|&part| scope.has(part) && comes_out(circuit, part));
+    let test = |fuse| {
+        let mut setup = Setup::rest(circuit);
+        setup.out.push(fuse);
+        make(circuit, Tester::Amps, Target::Part(fuse), &setup).ok()
+    };
+    fuses.filter_map(test).collect()
 }
 
 /// A bulb for each fuse, at rest and where something should work, and the same with one connector
@@ -187,15 +241,18 @@ fn bulbs(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
     list
 }
 
-/// What should work is tried with one switch, relay contact or pin bridged.
-fn jumpers(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
+/// What should work is tried with something else in the place of one part: a jumper, or a good one.
+fn substitutes(
+    circuit: &Circuit,
+    can: impl Fn(PartId) -> bool,
+    substitute: impl Fn(&mut Setup, PartId),
+) -> Vec<Test> {
     let mut list = Vec::new();
     for work in working(circuit) {
         let base = Setup::for_work(circuit, work);
-        let jumped = |part: &PartId| scope.has(*part) && jumped(circuit, *part).is_some();
-        for part in circuit.part_ids().filter(jumped) {
+        for part in circuit.part_ids().filter(|&part| can(part)) {
             let mut setup = base.clone();
-            setup.bridged.push(part);
+            substitute(&mut setup, part);
             for test in work.see.iter().filter_map(|sight| looked_at(circuit, sight, &setup)) {
                 if !list.iter().any(|one: &Test| one.id == test.id) {
                     list.push(test);

@@ -46,6 +46,7 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
     match (test.tester, test.target) {
         (Tester::Clamp, Target::Part(part)) => Ok(hunt::clamp(scene, part)),
         (Tester::Bulb, Target::Part(part)) => hunt::bulb(scene, part),
+        (Tester::Amps, Target::Part(part)) => hunt::ammeter(scene, part),
         (_, Target::Connector(_)) => Ok(hunt::watched(scene, test)),
         (_, Target::Part(part)) => Ok(sense(scene, test.scale, part)),
         (tester, Target::Point(at)) => {
@@ -122,12 +123,13 @@ pub(super) fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
     let level = match scale {
         Scale::Click => click(scene, part),
         _ if is_mute(scene.damage, part) => 0.0,
-        Scale::Turning => turning(scene, part, chatters),
+        Scale::Turning | Scale::Cranking => turning(scene, part, chatters),
         Scale::Needle | Scale::Beat => share_of_amps(scene, part),
         _ => share_of_rated(scene, part),
     };
     let spread = 0.04 * level.min(1.0);
-    Shown { level, spread, restless: chatters && scale != Scale::Turning }
+    let turns = matches!(scale, Scale::Turning | Scale::Cranking);
+    Shown { level, spread, restless: chatters && !turns }
 }
 
 /// 0 nothing, 1 one click, 2 chatter.
@@ -166,7 +168,11 @@ fn turning(scene: &Scene<'_>, part: PartId, chatters: bool) -> f64 {
     }
     let emf = volts - amps * (stall_ohms + added_ohms(scene, link));
     let rated_emf = rated_volts - running_amps * stall_ohms;
-    if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf).clamp(0.0, 2.0) }
+    // Below nine tenths of its amperes only one that spins free turns at all. A starter is wound in series:
+    // fewer amperes are less field, and so much more speed.
+    let series_wound = scene.circuit.parts[part.index()].kind == Kind::StarterMotor;
+    let field = if series_wound && amps < 0.8 * running_amps { amps / running_amps } else { 1.0 };
+    if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf / field).clamp(0.0, 2.0) }
 }
 
 /// What the suspect put in series with a link, as part of it.
