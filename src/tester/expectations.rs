@@ -8,6 +8,8 @@ use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
+use super::spread::Spreads;
+use super::tolerance::Tolerances;
 use super::{Target, Test, Tester, likelihood};
 use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
@@ -27,6 +29,8 @@ pub struct Bench {
     pub circuit: Arc<Circuit>,
     /// Its suspects.
     pub lineup: Arc<Lineup>,
+    /// How far its sound parts differ.
+    pub tolerances: Tolerances,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
 }
@@ -60,6 +64,7 @@ impl Bench {
     pub fn new(circuit: &Arc<Circuit>, lineup: Arc<Lineup>) -> Result<Bench, BenchError> {
         let count = lineup.suspects.len();
         let mut bench = Bench {
+            tolerances: Tolerances::new(circuit),
             circuit: Arc::clone(circuit),
             lineup,
             blown: vec![Vec::new(); count],
@@ -67,7 +72,8 @@ impl Bench {
         };
         bench.blown = bench.tried()?;
         let rest = Setup::rest(circuit);
-        bench.pulled_at_rest = bench.each_case(&rest, None, |scene| Ok(pulled(circuit, scene)))?;
+        bench.pulled_at_rest =
+            bench.each_case(&rest, &[], None, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
     }
 
@@ -113,12 +119,15 @@ impl Bench {
     fn each_case<T: Send + Sync + Clone>(
         &self,
         setup: &Setup,
+        tests: &[Test],
         live: Option<&[bool]>,
         take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
     ) -> Result<Vec<T>, BenchError> {
         let wiring = Wiring::new(&self.circuit, setup);
         let error = |suspect: &str, cause| self.error(setup, suspect, cause);
         let solver = Solver::new(&wiring.network).map_err(|cause| error("sound", cause))?;
+        let sound = solver.case(&[]).map_err(|cause| error("sound", cause))?;
+        let spreads = Spreads::new(&self.tolerances, &self.circuit, (&wiring, &sound), tests);
         let volts = self.circuit.system_volts;
         let taken = |(at, suspect): (usize, &Suspect)| {
             let mut list = changes(&self.circuit, setup, &wiring, &suspect.damage);
@@ -131,6 +140,7 @@ impl Bench {
                 wiring: &wiring,
                 case: &case,
                 lamps: if live.is_some() { Lamps::alike(volts) } else { Lamps::each(volts) },
+                spreads: &spreads,
                 damage: &suspect.damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
@@ -159,7 +169,9 @@ impl Bench {
     /// # Errors
     /// As [`Bench::columns`].
     pub fn column_of(&self, test: &Test) -> Result<Column, BenchError> {
-        let shown = self.each_case(&test.setup, None, |scene| observe(scene, test))?;
+        let shown = self.each_case(&test.setup, std::slice::from_ref(test), None, |scene| {
+            observe(scene, test)
+        })?;
         Ok(self.column(test.clone(), shown))
     }
 
@@ -181,7 +193,7 @@ impl Bench {
     /// The columns of tests which share a setup.
     fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
         let Some(first) = tests.first() else { return Ok(Vec::new()) };
-        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, live, |scene| {
+        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, tests, live, |scene| {
             tests.iter().map(|test| observe(scene, test)).collect()
         })?;
         Ok(tests

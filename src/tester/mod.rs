@@ -1,8 +1,8 @@
 //! What people hold to a circuit and what they would see.
 //!
 //! `scale` knows what can be seen and how sharply people see it, `enumerate` lists the tests worth
-//! thinking of, `observe` reads a solved case as a tester would, `expectations` is the table of all
-//! tests under all suspects.
+//! thinking of, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
+//! differs between sound machines, `expectations` is the table of all tests under all suspects.
 
 pub mod enumerate;
 pub mod expectations;
@@ -12,6 +12,8 @@ pub mod likelihood;
 pub mod name;
 pub mod observe;
 pub mod scale;
+pub mod spread;
+pub mod tolerance;
 
 use crate::circuit::{ConnectorId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
