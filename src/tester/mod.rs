@@ -2,13 +2,14 @@
 //!
 //! `scale` knows what can be seen and how sharply people see it, `enumerate` lists the tests worth
 //! thinking of, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
-//! differs between sound machines, `expectations` is the table of all tests under all suspects.
+//! differs between sound machines, `limits` what is sound and what books allow, `expectations` is the table of all tests under all suspects.
 
 pub mod enumerate;
 pub mod expectations;
 pub mod hunt;
 pub mod lamps;
 pub mod likelihood;
+pub mod limits;
 pub mod name;
 pub mod observe;
 pub mod scale;

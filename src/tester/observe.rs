@@ -136,8 +136,8 @@ fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     let shows_nothing = ohms > METER_TOP_OHMS || open_volts.abs() > LIVE_VOLTS;
     let level =
         if shows_nothing { OVERLOAD_LEVEL } else { (ohms + LEAD_OHMS).log10().min(OVERLOAD_LEVEL) };
-    // Leads and probe tips come and go by a tenth of an ohm (from memory).
-    let differs = scene.spreads.ohms(a, b, ohms).hypot(LEAD_OHMS);
+    // Leads and probe tips come and go by half of what they are (from memory).
+    let differs = scene.spreads.ohms(a, b, ohms).hypot(0.5 * LEAD_OHMS);
     let spread = if shows_nothing { 0.0 } else { DECADE * differs / (ohms + LEAD_OHMS) };
     Shown { level, spread, restless: false }
 }
