@@ -6,6 +6,7 @@
 use super::enumerate::{make, sense_for};
 use super::observe::{DECADE, METER_OHMS, Scene, lamp_spread, link_state, restless, sense};
 use super::scale::{LEAST_AMPS, LEAST_MILLIVOLTS, Scale, Shown};
+use super::scope::Scope;
 use super::{Instrument, Target, Test, Tester};
 use crate::circuit::{
     Circuit, ConnectorId, Element, Kind, LinkId, PartId, PlaceId, Sight, TerminalId, Work,
@@ -123,13 +124,13 @@ fn is_fuse(circuit: &Circuit, link: LinkId) -> bool {
 }
 
 /// Clamp, millivolts and moving about, in the setups in which something works and at rest.
-pub(super) fn looks(circuit: &Circuit, setup: &Setup) -> Vec<(Tester, Target)> {
+pub(super) fn looks(circuit: &Circuit, scope: &Scope, setup: &Setup) -> Vec<(Tester, Target)> {
     let works = working(circuit).any(|work| Setup::for_work(circuit, work) == *setup);
     if !works && *setup != Setup::rest(circuit) {
         return Vec::new();
     }
     let mut looks = Vec::new();
-    for part in circuit.part_ids() {
+    for part in circuit.part_ids().filter(|&part| scope.has(part)) {
         if matches!(circuit.part(part).kind, Kind::Wire { .. }) {
             looks.push((Tester::Clamp, Target::Part(part)));
         }
@@ -140,6 +141,7 @@ pub(super) fn looks(circuit: &Circuit, setup: &Setup) -> Vec<(Tester, Target)> {
     }
     if works {
         let connectors = (0..circuit.connectors.len() as u32).map(ConnectorId);
+        let connectors = connectors.filter(|&at| scope.has_pin_of(circuit.connector(at)));
         looks.extend(connectors.map(|at| (Tester::Wiggle, Target::Connector(at))));
     }
     looks
@@ -150,32 +152,34 @@ fn working(circuit: &Circuit) -> impl Iterator<Item = &Work> {
 }
 
 /// Tests in setups of their own: bulbs for fuses, jumpers for switches and pins.
-pub(super) fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
+pub(super) fn tests(circuit: &Circuit, scope: &Scope, kit: &[Instrument]) -> Vec<Test> {
     let mut list = Vec::new();
     if kit.contains(&Instrument::Bulb) {
-        list.extend(bulbs(circuit));
+        list.extend(bulbs(circuit, scope));
     }
     if kit.contains(&Instrument::Jumper) {
-        list.extend(jumpers(circuit));
+        list.extend(jumpers(circuit, scope));
     }
     list
 }
 
 /// A bulb for each fuse, at rest and where something should work, and the same with one connector
 /// parted: where it goes dark, the short lies behind that connector.
-fn bulbs(circuit: &Circuit) -> Vec<Test> {
+fn bulbs(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
     let mut bases = vec![Setup::rest(circuit)];
     bases.extend(working(circuit).map(|work| Setup::for_work(circuit, work)));
     bases.dedup();
     let mut list = Vec::new();
-    for fuse in circuit.part_ids().filter(|&part| comes_out(circuit, part)) {
+    let fuses = circuit.part_ids().filter(|&part| scope.has(part) && comes_out(circuit, part));
+    for fuse in fuses {
         for base in &bases {
             let mut setup = base.clone();
             setup.out.push(fuse);
             list.extend(make(circuit, Tester::Bulb, Target::Part(fuse), &setup));
-            for at in 0..circuit.connectors.len() as u32 {
+            let connectors = (0..circuit.connectors.len() as u32).map(ConnectorId);
+            for at in connectors.filter(|&at| scope.has_pin_of(circuit.connector(at))) {
                 let mut parted = setup.clone();
-                parted.parted.push(ConnectorId(at));
+                parted.parted.push(at);
                 list.extend(make(circuit, Tester::Bulb, Target::Part(fuse), &parted));
             }
         }
@@ -184,11 +188,12 @@ fn bulbs(circuit: &Circuit) -> Vec<Test> {
 }
 
 /// What should work is tried with one switch, relay contact or pin bridged.
-fn jumpers(circuit: &Circuit) -> Vec<Test> {
+fn jumpers(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
     let mut list = Vec::new();
     for work in working(circuit) {
         let base = Setup::for_work(circuit, work);
-        for part in circuit.part_ids().filter(|&part| jumped(circuit, part).is_some()) {
+        let jumped = |part: &PartId| scope.has(*part) && jumped(circuit, *part).is_some();
+        for part in circuit.part_ids().filter(jumped) {
             let mut setup = base.clone();
             setup.bridged.push(part);
             for test in work.see.iter().filter_map(|sight| looked_at(circuit, sight, &setup)) {

@@ -13,6 +13,7 @@ pub mod limits;
 pub mod name;
 pub mod observe;
 pub mod scale;
+pub mod scope;
 pub mod spread;
 pub mod tolerance;
 

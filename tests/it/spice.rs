@@ -25,6 +25,7 @@ use halfsplit::suspect::damage::changes;
 use halfsplit::suspect::{Lineup, SuspectId};
 use halfsplit::tester::enumerate::setups;
 use halfsplit::tester::expectations::Bench;
+use halfsplit::tester::scope::Scope;
 
 use netlist::Mover;
 use settle::{Walk, movers, settle};
@@ -193,7 +194,7 @@ fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
     let start = Instant::now();
     let mut simulator = Simulator::default();
     let blown = subject.blown(&mut simulator);
-    let setups = setups(&subject.circuit);
+    let setups = setups(&subject.circuit, &Scope::whole());
     // Shifted from setup to setup, so that each setup and each suspect has its share.
     let taken =
         |at: usize| (0..blown.len()).filter(move |suspect| (at + suspect).is_multiple_of(every));
@@ -276,7 +277,7 @@ fn check_table(subject: &Subject, table: &Table) -> usize {
     let relay = Mover::Armature(circuit.part_by_id(&table.relay).unwrap());
     let mut compared = 0;
     let mut differences = Vec::new();
-    for setup in setups(circuit) {
+    for setup in setups(circuit, &Scope::whole()) {
         let wiring = Wiring::new(circuit, &setup);
         let solver = Solver::new(&wiring.network).unwrap();
         let id = setup.id(circuit);
