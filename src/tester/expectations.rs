@@ -9,6 +9,8 @@ use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
+use super::spread::Spreads;
+use super::tolerance::Tolerances;
 use super::{Target, Test, Tester, likelihood};
 use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
@@ -28,6 +30,8 @@ pub struct Bench {
     pub circuit: Arc<Circuit>,
     /// Its suspects.
     pub lineup: Arc<Lineup>,
+    /// How far its sound parts differ.
+    pub tolerances: Tolerances,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
     /// The setups met first, made ready: they are asked for again and again.
@@ -90,7 +94,8 @@ impl Bench {
         let mut bench = Bench::untried(circuit, lineup);
         bench.blown = bench.tried(works)?;
         let rest = Setup::rest(circuit);
-        bench.pulled_at_rest = bench.each_case(&rest, None, |scene| Ok(pulled(circuit, scene)))?;
+        bench.pulled_at_rest =
+            bench.each_case(&rest, &[], None, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
     }
 
@@ -98,6 +103,7 @@ impl Bench {
     pub fn untried(circuit: &Arc<Circuit>, lineup: Arc<Lineup>) -> Bench {
         let count = lineup.suspects.len();
         Bench {
+            tolerances: Tolerances::new(circuit),
             circuit: Arc::clone(circuit),
             lineup,
             blown: vec![Vec::new(); count],
@@ -163,12 +169,15 @@ impl Bench {
     fn each_case<T: Send + Sync + Clone>(
         &self,
         setup: &Setup,
+        tests: &[Test],
         live: Option<&[bool]>,
         take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
     ) -> Result<Vec<T>, BenchError> {
         let ready = self.ready(setup)?;
         let Ready { wiring, solver } = &*ready;
         let error = |suspect: &str, cause| self.error(setup, suspect, cause);
+        let sound = solver.case(&[]).map_err(|cause| error("sound", cause))?;
+        let spreads = Spreads::new(&self.tolerances, &self.circuit, (wiring, &sound), tests);
         let volts = self.circuit.system_volts;
         let taken = |(at, suspect): (usize, &Suspect)| {
             let damage = left(&self.circuit, setup, &suspect.damage);
@@ -182,6 +191,7 @@ impl Bench {
                 wiring,
                 case: &case,
                 lamps: if live.is_some() { Lamps::alike(volts) } else { Lamps::each(volts) },
+                spreads: &spreads,
                 damage: &damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
@@ -210,7 +220,9 @@ impl Bench {
     /// # Errors
     /// As [`Bench::columns`].
     pub fn column_of(&self, test: &Test) -> Result<Column, BenchError> {
-        let shown = self.each_case(&test.setup, None, |scene| observe(scene, test))?;
+        let shown = self.each_case(&test.setup, std::slice::from_ref(test), None, |scene| {
+            observe(scene, test)
+        })?;
         Ok(self.column(test.clone(), shown))
     }
 
@@ -232,7 +244,7 @@ impl Bench {
     /// The columns of tests which share a setup.
     fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
         let Some(first) = tests.first() else { return Ok(Vec::new()) };
-        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, live, |scene| {
+        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, tests, live, |scene| {
             tests.iter().map(|test| observe(scene, test)).collect()
         })?;
         Ok(tests

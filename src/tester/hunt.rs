@@ -5,7 +5,7 @@
 //! They are worth thinking of in few setups only, so they are listed here and not beside every point.
 
 use super::enumerate::{make, sense_for};
-use super::observe::{METER_OHMS, Scene, link_state, restless, sense};
+use super::observe::{DECADE, METER_OHMS, Scene, lamp_spread, link_state, restless, sense};
 use super::scale::{LEAST_AMPS, LEAST_MILLIVOLTS, Scale, Shown};
 use super::scope::Scope;
 use super::{Instrument, Target, Test, Tester};
@@ -20,25 +20,23 @@ use crate::setup::bridge::{comes_out, jumped, swaps};
 /// memory).
 pub const BULB_WATTS: f64 = 21.0;
 
-/// Readings on an axis of decades: a share of a number is this much of a decade.
-const DECADE: f64 = std::f64::consts::LOG10_E;
-
 /// Volts of a meter across a fuse.
 pub(super) fn millivolts(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     let (open_volts, source_ohms) = scene.case.thevenin(a, b);
     let volts = open_volts * METER_OHMS / (METER_OHMS + source_ohms.abs());
     let level = (1000.0 * volts.abs()).log10().max(LEAST_MILLIVOLTS);
-    // Fuses of one rating differ by a fifth (from memory).
-    Shown { level, spread: 0.2 * DECADE, restless: restless(scene.case.steadiness()) }
+    // Nothing at all is nothing on any machine.
+    let share = (scene.spreads.volts(a, b, volts) / volts.abs().max(1e-4)).min(1.0);
+    Shown { level, spread: share * DECADE, restless: restless(scene.case.steadiness()) }
 }
 
 /// Amperes in a wire; a clamp adds nothing to the circuit.
 pub(super) fn clamp(scene: &Scene<'_>, part: PartId) -> Shown {
-    let links = &scene.circuit.part(part).links;
-    let amps = links.first().map_or(0.0, |&link| link_state(scene, link).1);
+    let link = scene.circuit.part(part).links.first();
+    let amps = link.map_or(0.0, |&link| link_state(scene, link).1);
     let level = amps.abs().log10().max(LEAST_AMPS);
-    // What loads draw differs by a twentieth from machine to machine (common practice, no source).
-    Shown { level, spread: 0.05 * DECADE, restless: restless(scene.case.steadiness()) }
+    let share = link.map_or(0.0, |&link| scene.spreads.amps_share(link));
+    Shown { level, spread: share * DECADE, restless: restless(scene.case.steadiness()) }
 }
 
 /// A bulb across the holder of a fuse that is out.
@@ -49,9 +47,11 @@ pub(super) fn bulb(scene: &Scene<'_>, part: PartId) -> Result<Shown, SolveError>
     let (from, to) = scene.circuit.ends(link);
     let volts = scene.circuit.system_volts;
     let law = Law::Lamp { volts, watts: BULB_WATTS };
-    let load = scene.case.with_load(scene.wiring.node(from), scene.wiring.node(to), &law)?;
+    let (from, to) = (scene.wiring.node(from), scene.wiring.node(to));
+    let load = scene.case.with_load(from, to, &law)?;
     let level = load.volts.abs() / volts;
-    Ok(Shown { level, spread: 0.03 * level, restless: restless(&load.steadiness) })
+    let spread = lamp_spread(scene, (from, to), level);
+    Ok(Shown { level, spread, restless: restless(&load.steadiness) })
 }
 
 /// Ohms of a meter on its 10 A range with its leads, and the fuse in it (from memory).
