@@ -260,7 +260,7 @@ impl<'solver> Case<'solver> {
             return None;
         }
         let on_core = match &self.settled {
-            Settled::Core(plant, cycle) => Self::core_answers(plant, cycle, from, to),
+            Settled::Core(plant, cycle) => self.core_answers(plant, cycle, (from, to)),
             Settled::Whole(plant, cycle) => {
                 let answer = |(_, point): &(State, WholePoint)| plant.answer(point, from, to);
                 Some(cycle.iter().map(answer).collect())
@@ -277,14 +277,21 @@ impl<'solver> Case<'solver> {
         Some(Sensitivity::new(self.base.layout.ends.as_slice(), &self.changed, answers))
     }
 
-    fn core_answers(
-        plant: &OnCore,
+    fn core_answers<'case>(
+        &'case self,
+        plant: &'case OnCore,
         cycle: &Cycle<CorePoint>,
-        from: NodeId,
-        to: NodeId,
-    ) -> Option<Vec<Answer>> {
+        (from, to): (NodeId, NodeId),
+    ) -> Option<Vec<Answer<'case>>> {
         let column = plant.core.base.column(Place::Pair(from, to));
         let ties = plant.ties_at([from, to]);
+        if let ([(_, point)], true) = (cycle.as_slice(), ties.is_empty()) {
+            let response = Response::new(plant, point, &column);
+            response.ohms(from, to)?;
+            let drives = response.drives;
+            let at = &self.unknowns;
+            return Some(vec![Answer::Core { core: &plant.core, column, drives, at }]);
+        }
         let answer = |(state, point): &(State, CorePoint)| {
             if ties.is_empty() {
                 return Response::new(plant, point, &column).answer(point, from, to);
@@ -471,15 +478,13 @@ impl<'point, 'net> Response<'point, 'net> {
     }
 
     /// All unknowns per ampere of the tester, beside those of the point; `None` as for the ohms.
-    fn answer(&self, point: &CorePoint, from: NodeId, to: NodeId) -> Option<Answer> {
+    fn answer(&self, point: &CorePoint, from: NodeId, to: NodeId) -> Option<Answer<'static>> {
         self.ohms(from, to)?;
+        let core = &self.plant.core;
         let mut unit = self.column.all.to_vec();
-        self.plant.core.add(&mut unit, &self.drives);
-        Some(Answer {
-            nodes: self.plant.core.base.layout.nodes,
-            unit,
-            at: self.plant.unknowns(point),
-        })
+        core.add(&mut unit, &self.drives);
+        let (nodes, at) = (core.base.layout.nodes, self.plant.unknowns(point));
+        Some(Answer::Whole { nodes, unit, at })
     }
 
     /// Amperes of a branch, per ampere of the tester.

@@ -416,9 +416,9 @@ impl<'net> Whole<'net> {
     }
 
     /// All unknowns per ampere drawn from one node and given back at another, beside those of the point.
-    pub fn answer(&self, point: &WholePoint, from: NodeId, to: NodeId) -> Answer {
+    pub fn answer(&self, point: &WholePoint, from: NodeId, to: NodeId) -> Answer<'static> {
         let unit = point.factors.solve(self.layout.ampere(from, to));
-        Answer { nodes: self.layout.nodes, unit, at: point.unknowns.clone() }
+        Answer::Whole { nodes: self.layout.nodes, unit, at: point.unknowns.clone() }
     }
 
     /// The worst step a further refinement would make at a node.

@@ -10,6 +10,7 @@
 use super::changed::Changed;
 use super::law::Form;
 use super::network::{BranchId, Law};
+use super::update::{Column, Core, Place};
 
 /// Step of a parameter, as a share, by which curves other than a lamp's are differentiated.
 const STEP: f64 = 1e-6;
@@ -39,25 +40,45 @@ pub enum Parameter {
 pub struct Sensitivity<'case> {
     ends: &'case [(usize, usize)],
     changed: &'case Changed<'case>,
-    answers: Vec<Answer>,
+    answers: Vec<Answer<'case>>,
 }
 
 /// One state of a case with its answer to an ampere drawn from the first node and given back at the
 /// second.
-#[derive(Debug, Clone)]
-pub(super) struct Answer {
-    /// Branches begin behind so many unknowns.
-    pub nodes: usize,
-    /// All unknowns per ampere drawn.
-    pub unit: Vec<f64>,
-    /// All unknowns.
-    pub at: Vec<f64>,
+#[derive(Debug)]
+pub(super) enum Answer<'case> {
+    /// On a core: what is asked is summed up when it is.
+    Core {
+        core: &'case Core<'case>,
+        column: Column<'case>,
+        drives: Vec<f64>,
+        /// All unknowns.
+        at: &'case [f64],
+    },
+    /// All at once.
+    Whole {
+        /// Branches begin behind so many unknowns.
+        nodes: usize,
+        /// All unknowns per ampere drawn.
+        unit: Vec<f64>,
+        /// All unknowns.
+        at: Vec<f64>,
+    },
 }
 
-impl Answer {
-    /// Volts and amperes of a branch in one of the two solutions.
-    fn branch(&self, solution: &[f64], (from, to): (usize, usize), branch: usize) -> (f64, f64) {
-        (solution[from] - solution[to], solution[self.nodes + branch])
+impl Answer<'_> {
+    /// Volts and amperes of a branch: per ampere drawn, and as they are.
+    fn branch(&self, ends: (usize, usize), branch: usize) -> ((f64, f64), (f64, f64)) {
+        let of = |solution: &[f64], nodes: usize| {
+            (solution[ends.0] - solution[ends.1], solution[nodes + branch])
+        };
+        match self {
+            Answer::Core { core, column, drives, at } => {
+                let unit = core.moved_under(Place::Branch(branch), &column.all, drives);
+                (unit, of(at, core.base.layout.nodes))
+            }
+            Answer::Whole { nodes, unit, at } => (of(unit, *nodes), of(at, *nodes)),
+        }
     }
 }
 
@@ -65,7 +86,7 @@ impl<'case> Sensitivity<'case> {
     pub(super) fn new(
         ends: &'case [(usize, usize)],
         changed: &'case Changed<'case>,
-        answers: Vec<Answer>,
+        answers: Vec<Answer<'case>>,
     ) -> Self {
         Sensitivity { ends, changed, answers }
     }
@@ -110,8 +131,9 @@ impl<'case> Sensitivity<'case> {
             return 0.0;
         }
         let ends = self.ends[branch];
-        let state = |answer: &Answer| {
-            one(answer.branch(&answer.unit, ends, branch), answer.branch(&answer.at, ends, branch))
+        let state = |answer: &Answer<'_>| {
+            let (unit, at) = answer.branch(ends, branch);
+            one(unit, at)
         };
         self.answers.iter().map(state).sum::<f64>() / self.answers.len().max(1) as f64
     }

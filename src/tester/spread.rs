@@ -20,6 +20,9 @@ const LOAD: f64 = COIL_OHMS + 0.5 * WARMTH_KELVIN * COPPER_PER_KELVIN;
 /// A pair with less than this share of the battery's volts says nothing of what it owes to them.
 const LEAST_SHARE: f64 = 0.02;
 
+/// Volts that no tester tells from none.
+const LEAST_VOLTS: f64 = 1e-4;
+
 /// How far the readings of one setup spread.
 #[derive(Debug, Clone)]
 pub struct Spreads {
@@ -61,8 +64,10 @@ impl Spreads {
             amps: Vec::new(),
         };
         let motors = at_motors(wiring, sound);
+        let (as_volts, as_ohms) = (tolerances.felt(wiring, sound), tolerances.felt_as_ohms(wiring));
         for test in tests {
             let ohms = test.tester == Tester::Ohms;
+            let tolerances = if ohms { &as_ohms } else { &as_volts };
             let learn = Learn { tolerances, wiring, sound, motors: &motors, ohms };
             match test.tester {
                 Tester::Clamp => spreads.learn_amps(circuit, &learn, test.target),
@@ -164,6 +169,10 @@ impl Learn<'_> {
         let at_motor = |node: NodeId| self.motors.get(node.0 as usize) == Some(&true);
         let load = if at_motor(a) && at_motor(b) { MOTOR } else { LOAD };
         let mut known = Sound { volts, battery_share: own, load, ..Sound::default() };
+        // Where there is nothing there is nothing that differs. (It would take a balanced bridge.)
+        if !self.ohms && volts < LEAST_VOLTS {
+            return known;
+        }
         let Some(sensitivity) = self.sound.sensitivity(a, b) else { return known };
         if self.ohms {
             known.ohms = self.sound.thevenin(a, b).1;

@@ -7,7 +7,7 @@
 
 use crate::circuit::{Circuit, Element, Kind, Link};
 use crate::electric::sensitivity::{Parameter, Sensitivity};
-use crate::electric::{BranchId, Law, Network};
+use crate::electric::{BranchId, Case, Law, Network};
 use crate::setup::wiring::Wiring;
 
 /// Volts of a 12 V battery at rest nobody has measured: from half charged, 12.2 V (US Army TM
@@ -45,6 +45,11 @@ pub const SENDER_OHMS: f64 = 0.1;
 /// Forward volts of a diode: a red one 1.5 to 2.4 V (T. R. Kuphaldt, Lessons In Electric Circuits,
 /// volume III, chapter 3), four deviations.
 pub const FORWARD_VOLTS: f64 = (2.4 - 1.5) / 4.0 / 1.95;
+
+/// Deviations of less, in volts, amperes and ohms, no tester tells from none.
+const LEAST_VOLTS: f64 = 1e-5;
+const LEAST_AMPS: f64 = 1e-6;
+const LEAST_OHMS: f64 = 1e-3;
 
 /// One thing that differs from machine to machine.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -115,6 +120,30 @@ impl Tolerances {
             of_link(circuit, link, battery_share).into_iter().map(one)
         });
         Tolerances { list: list.collect(), battery_share, battery_volts }
+    }
+
+    /// Those that can be felt in a case: a resistance without current moves no volts, and one of nearly no
+    /// ohms no ohms. Of a harness of thousands that leaves a few.
+    #[must_use]
+    pub fn felt(&self, wiring: &Wiring, case: &Case<'_>) -> Tolerances {
+        let network = &wiring.network;
+        let can_be_felt = |one: &Tolerance| {
+            let amps = case.branch_amps(one.branch).abs();
+            let share = one.share.max(one.warmth);
+            match one.parameter {
+                Parameter::Ohms => amps * one.ohms(network) * share > LEAST_VOLTS,
+                _ => amps > LEAST_AMPS,
+            }
+        };
+        Tolerances { list: self.list.iter().copied().filter(can_be_felt).collect(), ..*self }
+    }
+
+    /// Those that can be felt by a meter on ohms, with no current anywhere.
+    #[must_use]
+    pub fn felt_as_ohms(&self, wiring: &Wiring) -> Tolerances {
+        let felt =
+            |one: &Tolerance| one.ohms(&wiring.network) * one.share.max(one.warmth) > LEAST_OHMS;
+        Tolerances { list: self.list.iter().copied().filter(felt).collect(), ..*self }
     }
 
     /// All of them, in the order of the circuit's links.
