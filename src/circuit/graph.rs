@@ -2,16 +2,33 @@
 
 use petgraph::visit::EdgeRef;
 
+use super::catalogue::supply;
 use super::names::slug;
 use super::{
-    Circuit, Connector, ConnectorId, Control, ControlId, Kind, Link, LinkId, Part, PartId, Place,
-    PlaceId, Terminal, TerminalId, Work,
+    Circuit, Connector, ConnectorId, Control, ControlId, Element, Kind, Link, LinkId, Part, PartId,
+    Place, PlaceId, Terminal, TerminalId, Work,
 };
 
 impl Circuit {
     /// A part. Ids come from this circuit, so they are within its lists; the same holds for all below.
     pub fn part(&self, id: PartId) -> &Part {
         &self.parts[id.index()]
+    }
+
+    /// The same circuit with a battery of which the volts at rest were measured; its ohms go with its
+    /// charge. `None` without a battery.
+    pub fn with_battery_volts(&self, volts: f64) -> Option<Circuit> {
+        let battery = self.parts.iter().find(|part| part.kind == Kind::Battery)?;
+        let mut measured = self.clone();
+        for &link in &battery.links {
+            if let Element::Emf { volts: was, ohms } = &mut measured.graph[link].element {
+                let run_down = |volts: f64| supply::run_down(volts * 12.0 / self.system_volts);
+                *ohms *= run_down(volts) / run_down(*was);
+                *was = volts;
+            }
+        }
+        measured.battery_measured = true;
+        Some(measured)
     }
 
     /// A place.

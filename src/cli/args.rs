@@ -2,6 +2,7 @@
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use crate::quantity;
 use crate::tester::Instrument;
 
 /// Finds the one fault in a machine's electrical circuit, test by test.
@@ -66,6 +67,14 @@ pub struct OneCircuit {
     /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
     #[arg(long, value_name = "WORK")]
     pub complaint: Option<String>,
+    /// Volts of the battery as measured, everything switched off, the meter on its posts: with them all
+    /// readings are expected more closely.
+    #[arg(long, value_name = "VOLTS", value_parser = volts)]
+    pub battery_volts: Option<f64>,
+}
+
+fn volts(typed: &str) -> Result<f64, String> {
+    quantity::parse(typed, quantity::Unit::Volts).map_err(|error| error.to_string())
 }
 
 impl OneCircuit {

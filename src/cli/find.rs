@@ -25,7 +25,7 @@ const OTHERS: usize = 200;
 /// Runs `find`.
 pub fn run(find: &Find) -> Result<End, CliError> {
     let (job, journal) = match &find.resume {
-        Some(file) => resume(file)?,
+        Some(file) => resume(file, find.common.battery_volts)?,
         None => begin(find)?,
     };
     let kept = journal.as_ref().map(|journal| journal.path().to_owned());
@@ -67,14 +67,14 @@ fn on_screen(find: &Find, bench: Box<RealBench>) -> Result<Leave, CliError> {
 fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
     let name = find.circuit.as_deref().unwrap_or_default();
     let circuit = load::circuit(name)?;
-    let study = load::study_of(&circuit, &find.common)?;
+    let job = load::job_of(&circuit, &find.common)?;
     let started = jiff::Timestamp::now();
     let header = Header {
         halfsplit_job: FORMAT,
         circuit: circuit.id.clone(),
         text: circuit.source.clone(),
         kit: find.common.kit.iter().map(Kit::to_string).collect(),
-        complaint: study.work().id.clone(),
+        complaint: job.study().work().id.clone(),
         started: started.to_string(),
     };
     let path = match &find.job {
@@ -82,12 +82,17 @@ fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
         None => fresh_path(&circuit, started)?,
     };
     match Journal::create(&path, &header) {
-        Ok(journal) => Ok((Job::new(study), Some(journal))),
+        Ok(mut journal) => {
+            for event in job.events() {
+                journal.append(event).map_err(CliError::failed)?;
+            }
+            Ok((job, Some(journal)))
+        }
         // A job that was asked for by name must be kept there; otherwise the work goes on unkept.
         Err(error) if find.job.is_some() => Err(CliError::failed(error)),
         Err(error) => {
             eprintln!("halfsplit: {error}; this job will not be kept");
-            Ok((Job::new(study), None))
+            Ok((job, None))
         }
     }
 }
@@ -111,13 +116,19 @@ fn jobs_folder() -> Result<PathBuf, CliError> {
     Ok(base.data_dir().join("halfsplit").join("jobs"))
 }
 
-fn resume(file: &str) -> Result<(Job, Option<Journal>), CliError> {
+fn resume(file: &str, battery_volts: Option<f64>) -> Result<(Job, Option<Journal>), CliError> {
     let path = if file.is_empty() { newest_job()? } else { PathBuf::from(file) };
-    let (journal, kept) = Journal::open(&path).map_err(CliError::failed)?;
+    let (mut journal, kept) = Journal::open(&path).map_err(CliError::failed)?;
     if kept.torn {
         eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
     }
-    Ok((load::job(&path, &kept)?, Some(journal)))
+    let mut job = load::job(&path, &kept)?;
+    if let Some(volts) = battery_volts {
+        let event = Event::Battery { volts };
+        job.record(event.clone()).map_err(CliError::usage)?;
+        journal.append(&event).map_err(CliError::failed)?;
+    }
+    Ok((job, Some(journal)))
 }
 
 fn newest_job() -> Result<PathBuf, CliError> {

@@ -8,6 +8,7 @@ use clap::ValueEnum;
 use super::args::{Kit, OneCircuit};
 use super::exit::CliError;
 use crate::circuit::{Circuit, builtin, read};
+use crate::job::event::Event;
 use crate::job::journal::Kept;
 use crate::job::state::Job;
 use crate::job::study::Study;
@@ -93,11 +94,26 @@ pub fn study(name: &str, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
     study_of(&circuit(name)?, common)
 }
 
-/// Reckons a circuit through.
+/// Reckons a circuit through, with its battery as measured if it was.
 pub fn study_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Arc<Study>, CliError> {
+    let job = job_of(circuit, common)?;
+    Ok(job.shared_study())
+}
+
+/// A job on CIRCUIT in which nothing was done yet but what the command line tells.
+pub fn new_job(name: &str, common: &OneCircuit) -> Result<Job, CliError> {
+    job_of(&circuit(name)?, common)
+}
+
+/// The same on a circuit that was read.
+pub fn job_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Job, CliError> {
     let complaint = complaint(circuit, common.complaint.as_deref())?;
     let study = Study::new(circuit, &common.instruments(), complaint);
-    study.map(Arc::new).map_err(CliError::failed)
+    let mut job = Job::new(study.map(Arc::new).map_err(CliError::failed)?);
+    if let Some(volts) = common.battery_volts {
+        job.record(Event::Battery { volts }).map_err(CliError::usage)?;
+    }
+    Ok(job)
 }
 
 fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
@@ -126,7 +142,8 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
             Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
-    let common = OneCircuit { kit, complaint: Some(kept.header.complaint.clone()) };
+    let common =
+        OneCircuit { kit, complaint: Some(kept.header.complaint.clone()), battery_volts: None };
     let mut job = Job::new(study_of(&Arc::new(circuit), &common)?);
     for event in &kept.events {
         job.record(event.clone()).map_err(|error| {

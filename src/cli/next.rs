@@ -12,7 +12,7 @@ use crate::problem::sanitise;
 
 /// Runs `next`.
 pub fn run(next: &Next) -> Result<End, CliError> {
-    let mut job = Job::new(load::study(&next.circuit, &next.common)?);
+    let mut job = load::new_job(&next.circuit, &next.common)?;
     for reading in &next.readings {
         let event = answer::event(&mut job, reading)?;
         job.record(event).map_err(CliError::usage)?;

@@ -37,6 +37,11 @@ pub enum Event {
         /// The test's id.
         test: String,
     },
+    /// The battery's volts were measured, at rest.
+    Battery {
+        /// As the meter read them.
+        volts: f64,
+    },
     /// Words of the person.
     Note {
         /// The words.

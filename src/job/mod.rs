@@ -6,6 +6,7 @@
 //! and `rows` for its parts.
 
 pub mod agenda;
+pub mod battery;
 pub mod choice;
 pub mod course;
 pub mod doubt;

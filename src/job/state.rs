@@ -9,10 +9,11 @@ use crate::tester::expectations::{BenchError, Column};
 use crate::tester::name::{self, NameError};
 use crate::tester::scale::{Outcome, Scale};
 
+use super::battery;
 use super::course::{Course, named, numbered};
 use super::event::{Answer, Event, SkipReason};
 use super::standing::FoundLine;
-use super::study::Study;
+use super::study::{Study, StudyError};
 
 /// A diagnosis: a circuit reckoned through, and what was done since.
 ///
@@ -20,7 +21,12 @@ use super::study::Study;
 /// machine. Nothing is ever removed from them; taking one back is an event too.
 #[derive(Debug, Clone)]
 pub struct Job {
+    /// The circuit as its file has it.
+    as_filed: Arc<Study>,
+    /// The same with the battery as measured, once it was.
     study: Arc<Study>,
+    /// The volts that `study` has the battery measured at.
+    battery_volts: Option<f64>,
     events: Vec<Event>,
 }
 
@@ -57,6 +63,9 @@ pub enum JobError {
         /// Most.
         most: f64,
     },
+    /// The circuit cannot be reckoned with the battery as measured.
+    #[error(transparent)]
+    Study(#[from] StudyError),
     /// No such fix.
     #[error("`{id}` is no fix of this circuit")]
     Fix {
@@ -94,13 +103,13 @@ pub fn number_range(column: &Column) -> (f64, f64) {
 impl Job {
     /// A job in which nothing was done yet.
     pub fn new(study: Arc<Study>) -> Job {
-        Job { study, events: Vec::new() }
+        Job { as_filed: Arc::clone(&study), study, battery_volts: None, events: Vec::new() }
     }
 
     /// A job on the same circuit in which nothing was done yet.
     #[must_use]
     pub fn without_events(&self) -> Job {
-        Job { study: Arc::clone(&self.study), events: Vec::new() }
+        Job::new(Arc::clone(&self.as_filed))
     }
 
     /// What was reckoned of the circuit.
@@ -130,9 +139,36 @@ impl Job {
             Event::Tried { fix, .. } | Event::FixSkipped { fix } => {
                 self.fix(fix)?;
             }
+            Event::Battery { volts } => self.check_battery(*volts)?,
             Event::Note { .. } | Event::Undone => {}
         }
         self.events.push(event);
+        let kept = self.reckon_with_battery();
+        if kept.is_err() {
+            self.events.pop();
+        }
+        kept
+    }
+
+    fn check_battery(&self, volts: f64) -> Result<(), JobError> {
+        let (least, most) = battery::possible_volts(self.study.circuit());
+        if (least..=most).contains(&volts) {
+            Ok(())
+        } else {
+            Err(JobError::Range { typed: volts, least, most })
+        }
+    }
+
+    /// Reckons the circuit again when the battery's volts are known now, or no more.
+    fn reckon_with_battery(&mut self) -> Result<(), JobError> {
+        let known = battery::measured(self.as_filed.circuit(), &self.counting());
+        if known != self.battery_volts {
+            self.study = match known {
+                Some(volts) => Arc::new(self.as_filed.measured(volts)?),
+                None => Arc::clone(&self.as_filed),
+            };
+            self.battery_volts = known;
+        }
         Ok(())
     }
 
@@ -161,6 +197,20 @@ impl Job {
     /// The expected readings of a test, if there is such a test.
     pub fn column(&self, id: &str) -> Option<Arc<Column>> {
         self.know(id).ok()
+    }
+
+    /// The column an answer was given to: where the battery was measured since, its ranges may have had
+    /// other names.
+    fn column_of(&self, test: &str, answer: &Answer) -> Option<Arc<Column>> {
+        let column = self.column(test)?;
+        match answer {
+            Answer::Named(id) if !column.outcomes.iter().any(|one| one.id == *id) => {
+                let test = name::parse(self.as_filed.circuit(), test).ok()?;
+                let before = self.as_filed.column(&test).ok()?;
+                before.outcomes.iter().any(|one| one.id == *id).then_some(before)
+            }
+            _ => Some(column),
+        }
     }
 
     /// The events that were not taken back.
@@ -195,8 +245,12 @@ impl Job {
         };
         match event {
             Event::Reading { test, answer } => {
-                let Some(column) = self.column(test) else { return };
-                let (reading, seen) = evidence(self.study.lineup(), &column, answer);
+                let Some(column) = self.column_of(test, answer) else { return };
+                let (mut reading, seen) = evidence(self.study.lineup(), &column, answer);
+                if battery::of_event(circuit, event).is_some() {
+                    // The study has it: counted here it would count twice.
+                    reading.likelihood.fill(1.0);
+                }
                 find(super::words::title_in_setup(circuit, &column.test), seen);
                 folded.course.read(&column, reading);
                 folded.chosen = None;
@@ -234,6 +288,7 @@ impl Job {
                 folded.course.put_off.push(fix.index());
             }
             Event::Chose { test } => folded.chosen = Some(test.clone()),
+            Event::Battery { volts } => find("Battery at rest".to_owned(), format!("{volts} V")),
             Event::Note { text } => find("note".to_owned(), text.clone()),
             Event::Undone => {}
         }

@@ -4,13 +4,14 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::agenda::{self, Agenda, Facts};
+use super::battery;
 use super::course::Course;
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
 use crate::plan::problem;
 use crate::setup::Setup;
 use crate::suspect::fix::Fix;
-use crate::suspect::{Lineup, Nature};
+use crate::suspect::{Lineup, Nature, Suspect};
 use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
 use crate::tester::expectations::{Bench, BenchError, Column};
 use crate::tester::scale::Scale;
@@ -73,6 +74,9 @@ pub enum StudyError {
     /// The file names nothing that should work, so there is nothing to complain of.
     #[error("the circuit names nothing that should work; add a `works` entry")]
     NoWork,
+    /// Battery volts for a circuit without a battery.
+    #[error("this circuit has no battery whose volts could be measured")]
+    NoBattery,
     /// No suspect gives rise to the complaint.
     #[error("nothing known here would make this fail: {0}")]
     Belief(#[from] BeliefError),
@@ -91,13 +95,43 @@ impl Study {
         kit: &[Instrument],
         complaint: usize,
     ) -> Result<Study, StudyError> {
+        Study::weighing(circuit, kit, complaint, |_| 1.0)
+    }
+
+    /// The same circuit with its battery measured at rest: what that says of each suspect is in the prior,
+    /// and the battery has those volts under all of them.
+    ///
+    /// # Errors
+    /// As [`Study::new`], and where there is no battery.
+    pub fn measured(&self, volts: f64) -> Result<Study, StudyError> {
+        let circuit = self.circuit().with_battery_volts(volts).ok_or(StudyError::NoBattery)?;
+        let test = battery::test(self.circuit()).ok_or(StudyError::NoBattery)?;
+        let column = self.column(&test)?;
+        let said = column.number(self.lineup(), volts);
+        let ids = self.lineup().suspects.iter().map(|suspect| suspect.id.as_str());
+        let by_id: HashMap<&str, f64> = ids.zip(said).collect();
+        let weigh = |suspect: &Suspect| by_id.get(suspect.id.as_str()).copied().unwrap_or(0.0);
+        Study::weighing(&Arc::new(circuit), &self.kit, self.complaint, weigh)
+    }
+
+    /// Each suspect's weight times what else is known of it.
+    fn weighing(
+        circuit: &Arc<Circuit>,
+        kit: &[Instrument],
+        complaint: usize,
+        weigh: impl Fn(&Suspect) -> f64,
+    ) -> Result<Study, StudyError> {
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
         let (lineup, scope) = lineup(circuit, work)?;
         let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
         let bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let prior = normalised(
-            lineup.suspects.iter().zip(&shows_complaint).map(|(one, fails)| one.weight * fails),
+            lineup
+                .suspects
+                .iter()
+                .zip(&shows_complaint)
+                .map(|(one, fails)| one.weight * weigh(one) * fails),
         );
         let live = live(&lineup, &shows_complaint, by_mistake);
         let facts = Facts { bench: &bench, work, prior: &prior };

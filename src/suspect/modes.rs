@@ -134,7 +134,10 @@ impl List<'_> {
     fn battery(&mut self) {
         let link = self.links()[0];
         let Element::Emf { volts, ohms } = self.circuit.graph[link].element else { return };
+        // What was measured at rest is what it has, whatever is wrong with it.
+        let measured = self.circuit.battery_measured;
         let emf = |share: f64, times: f64| {
+            let share = if measured { 1.0 } else { share };
             vec![Damage::Instead(link, Element::Emf { volts: volts * share, ohms: ohms * times })]
         };
         // Lead-acid battery: degraded .70, short .20, intermittent .10 (MIL-HDBK-338B as quoted in a

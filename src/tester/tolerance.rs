@@ -132,6 +132,8 @@ impl Tolerances {
             let share = one.share.max(one.warmth);
             match one.parameter {
                 Parameter::Ohms => amps * one.ohms(network) * share > LEAST_VOLTS,
+                // A source is felt without any current.
+                Parameter::Volts => true,
                 _ => amps > LEAST_AMPS,
             }
         };

@@ -7,6 +7,7 @@
 )]
 
 mod architecture;
+mod battery;
 mod belief;
 mod circuits;
 mod contract;

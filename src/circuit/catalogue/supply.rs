@@ -94,6 +94,18 @@ pub fn rested_volts(percent: f64) -> f64 {
     })
 }
 
+/// Ohms of a battery over those it has when it is full, by its rested volts in a 12 V system.
+///
+/// Its acid thins as it runs down, which about doubles them by the end (from memory).
+pub fn run_down(rested_volts: f64) -> f64 {
+    let below = |pair: &&[(f64, f64)]| rested_volts <= pair[1].1;
+    let percent = VOLTS_BY_CHARGE.windows(2).find(below).map_or(100.0, |pair| {
+        let share = (rested_volts - pair[0].1) / (pair[1].1 - pair[0].1);
+        pair[0].0 + share.max(0.0) * (pair[1].0 - pair[0].0)
+    });
+    2.0 - percent / 100.0
+}
+
 fn battery(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     if let (Some(volts), Some(charge)) = (sheet.fields.get("volts"), sheet.fields.get("charge")) {
         sheet.problems.push(
@@ -109,10 +121,8 @@ fn battery(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     let charge = sheet.number("charge", 100.0);
     // Other systems in proportion (same cells).
     let volts = sheet.number("volts", rested_volts(charge) * sheet.twelves());
-    // 10 mohm: the textbook's good 12 V battery (OpenStax College Physics, terminal voltage). Its acid
-    // thins as it runs down, which about doubles them by the end (from memory).
-    let run_down = 2.0 - charge / 100.0;
-    let ohms = sheet.number("ohms", 0.010 * run_down * sheet.twelves());
+    // 10 mohm: the textbook's good 12 V battery (OpenStax College Physics, terminal voltage).
+    let ohms = sheet.number("ohms", 0.010 * run_down(rested_volts(charge)) * sheet.twelves());
     Some(Blueprint::new(Kind::Battery, ["+", "-"]).link(
         "cells",
         0,

@@ -132,7 +132,7 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
             row.kind = RowKind::Skipped;
             row.id = sanitise(fix);
         }
-        Event::Note { .. } | Event::Chose { .. } | Event::Undone => {}
+        Event::Battery { .. } | Event::Note { .. } | Event::Chose { .. } | Event::Undone => {}
     }
     row
 }
