@@ -208,6 +208,29 @@ impl<'solver> Case<'solver> {
         self.added.get(n).map_or(0.0, |added| added.2)
     }
 
+    /// Between how many volts those of `from` over `to` swing while relays chatter: the greatest over the
+    /// states of the cycle less the least. None while nothing moves.
+    pub fn swing(&self, from: NodeId, to: NodeId) -> f64 {
+        if self.steadiness == Steadiness::Steady || !self.has(from) || !self.has(to) {
+            return 0.0;
+        }
+        let (from, to) = (from.0 as usize, to.0 as usize);
+        let volts: Vec<f64> = match &self.settled {
+            Settled::Core(plant, cycle) => {
+                let at = |point: &CorePoint, node| plant.core.unknown(node, &point.drives);
+                cycle.iter().map(|(_, point)| at(point, from) - at(point, to)).collect()
+            }
+            Settled::Whole(_, cycle) => {
+                cycle.iter().map(|(_, point)| point.unknowns[from] - point.unknowns[to]).collect()
+            }
+        };
+        let (least, most) =
+            volts.into_iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), volts| {
+                (least.min(volts), most.max(volts))
+            });
+        most - least
+    }
+
     /// The relay is pulled for good; one that chatters is not.
     pub fn pulled(&self, relay: RelayId) -> bool {
         self.states().iter().all(|state| state.pulled.get(relay.0 as usize) == Some(&true))

@@ -359,6 +359,8 @@ mod tests {
         let case = solver.case(&weak).unwrap();
         assert_eq!(case.steadiness(), &Steadiness::Chatters { relays: vec![RelayId(0)] });
         assert!(case.node_volts(NodeId(1)) > 3.0 && case.node_volts(NodeId(1)) < 11.0);
+        // Released the battery gives the coil's amperes, pulled the motor's too.
+        check(case.swing(NodeId(1), GROUND), 12.0 * 3.6 / 3.8 - 1.0, 0.3);
     }
 
     #[test]

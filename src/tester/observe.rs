@@ -123,8 +123,11 @@ fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId, meter_ohms: f64) -> Shown {
     // enough.
     let (open_volts, source_ohms) = scene.case.thevenin(a, b);
     let read = open_volts * meter_ohms / (meter_ohms + source_ohms.abs());
-    let spread = scene.spreads.volts(a, b, read);
-    Shown { level: read, spread, restless: restless(scene.case.steadiness()) }
+    // While relays chatter, a meter shows anything between the volts of their states: how long each lasts is
+    // not reckoned.
+    let swing = scene.case.swing(a, b) / 12.0_f64.sqrt();
+    let spread = scene.spreads.volts(a, b, read).hypot(swing);
+    Shown { level: read, spread, restless: false }
 }
 
 /// Of an old meter on the range of its system.

@@ -18,7 +18,11 @@ const CIRCUIT: &str = "start-button";
 const AT_REST: &str = "drop/battery.plus~battery.minus/rest";
 
 fn job() -> Job {
-    let circuit = read::read_text(CIRCUIT, builtin::text(CIRCUIT).unwrap()).0.unwrap();
+    job_on(CIRCUIT)
+}
+
+fn job_on(name: &str) -> Job {
+    let circuit = read::read_text(name, builtin::text(name).unwrap()).0.unwrap();
     let kit = [Instrument::Lamp, Instrument::Meter];
     Job::new(Arc::new(Study::new(&Arc::new(circuit), &kit, 0).unwrap()))
 }
@@ -183,4 +187,56 @@ fn the_flag_is_known_to_every_command_on_a_circuit() {
         .output()
         .unwrap();
     assert_eq!(refused.status.code(), Some(2));
+}
+
+fn next(circuit: &str, readings: &[String]) -> Value {
+    let mut words = vec!["next", circuit, "--json"];
+    for reading in readings {
+        words.extend(["--reading", reading.as_str()]);
+    }
+    serde_json::from_str(&halfsplit(&words, "")).unwrap()
+}
+
+/// Suspicion on parts whose ids begin so.
+fn on(next: &Value, parts: &[&str]) -> f64 {
+    let suspects = next["suspects"].as_array().unwrap().iter();
+    let there =
+        suspects.filter(|one| one["part"].as_str().is_some_and(|part| parts.contains(&part)));
+    there.map(|one| one["probability"].as_f64().unwrap()).sum()
+}
+
+/// The solenoid chatters; the one test proposed then tells a weak battery from a bad ground cable, whatever
+/// it shows.
+#[track_caller]
+fn chatter_is_told_apart(circuit: &str, heard: &str) {
+    let grounds = ["ground-strap", "engine-ground"];
+    let before = next(circuit, &[]);
+    assert!(on(&before, &["battery"]) < 0.3 && on(&before, &grounds) < 0.2);
+    let chatter = format!("{heard}=chatter");
+    let after = next(circuit, std::slice::from_ref(&chatter));
+    assert!(on(&after, &["battery"]) > 0.5 && on(&after, &grounds) > 0.1, "{}", after["suspects"]);
+    assert!(on(&after, &["battery"]) + on(&after, &grounds) > 0.8);
+    let test = after["test"]["id"].as_str().unwrap();
+    let job = job_on(circuit);
+    let column = job.know(test).unwrap();
+    for (hidden, parts, other) in [
+        ("battery.flat", &["battery"][..], &grounds[..]),
+        ("battery.surface", &["battery"], &grounds),
+        ("ground-strap.high-0.3", &grounds, &["battery"]),
+        ("engine-ground.high-0.3", &grounds, &["battery"]),
+    ] {
+        let level = column.shown[job.study().lineup().find(hidden).unwrap().index()].level;
+        let shown = format!("{test}={:.2}", column.test.scale.number_shown(level));
+        let told = next(circuit, &[chatter.clone(), shown.clone()]);
+        assert!(on(&told, parts) > 0.8, "{hidden}, {shown}: {}", told["suspects"]);
+        assert!(on(&told, other) < 0.05, "{hidden}, {shown}: {}", told["suspects"]);
+        let likeliest = told["suspects"][0]["part"].as_str().unwrap();
+        assert!(parts.contains(&likeliest), "{hidden}: {likeliest}");
+    }
+}
+
+#[test]
+fn a_weak_battery_chatters_the_solenoid_and_one_test_tells_it_from_a_bad_cable() {
+    chatter_is_told_apart("start-button", "hear/solenoid/key.on+starter-button.pressed");
+    chatter_is_told_apart("start-interlock", "hear/start-relay/key.on+start-button.pressed");
 }
