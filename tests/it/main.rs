@@ -21,4 +21,5 @@ mod spice;
 mod terminal;
 mod testers;
 mod trade;
+mod trailer;
 mod worked_circuits;

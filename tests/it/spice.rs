@@ -9,8 +9,8 @@
 #![allow(clippy::print_stderr, reason = "a skipped comparison and its figures are to be seen")]
 
 mod netlist;
-mod settle;
-mod simulator;
+pub mod settle;
+pub mod simulator;
 mod table;
 
 use std::collections::BTreeSet;
@@ -35,6 +35,9 @@ use table::{Armature, Table, tables};
 /// What a node may be off: a millivolt, or a thousandth of its volts.
 const LEAST_VOLTS: f64 = 1e-3;
 const SHARE: f64 = 1e-3;
+
+/// The same of a lamp's volts over its rated ones.
+pub const MOST_OFF: f64 = 1e-3 / 12.0;
 
 /// One operating point in so many is compared, all of them in CI or when this variable is set.
 const ONE_IN: usize = 5;
@@ -189,7 +192,7 @@ fn armatures(
 }
 
 /// Whether to go on; without the simulator only CI insists.
-fn is_ready() -> bool {
+pub fn is_ready() -> bool {
     if simulator::is_installed() {
         return true;
     }
