@@ -6,6 +6,7 @@
     reason = "a test may fail and may read its data"
 )]
 
+mod agreement;
 mod architecture;
 mod belief;
 mod circuits;
