@@ -62,6 +62,8 @@ pub struct Circuit {
     pub machine: String,
     /// Nominal volts: 6, 12 or 24 in practice; never above 60.
     pub system_volts: f64,
+    /// Somebody has measured the battery's volts at rest, and its element has them.
+    pub battery_measured: bool,
     /// What a person operates.
     pub controls: Vec<Control>,
     /// Where things are reached.

@@ -5,7 +5,7 @@
 //! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
 //! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
 //! cannot be trusted: `residual`). `solver` and `case` are the door for the other rooms, `changed` what
-//! they may ask for.
+//! they may ask for, `sensitivity` what the volts between two nodes owe to each branch.
 
 mod battery;
 mod case;
@@ -27,6 +27,7 @@ mod plants;
 mod properties;
 mod residual;
 mod resting;
+pub mod sensitivity;
 mod settle;
 mod solver;
 mod sparse_lu;

@@ -10,9 +10,10 @@ use super::moves::Moves;
 use super::network::{Branch, BranchId, GROUND, Law, NodeId, Relay};
 use super::newton::{CorePoint, WholePoint, on_core, on_whole};
 use super::residual::Added;
-use super::resting::{Ports, Rester, Resting};
+use super::resting::{Ports, Resting};
+use super::sensitivity::Answer;
 use super::settle::{Plant, State};
-use super::update::{Base, Core, Place};
+use super::update::{Base, Core, Place, Values};
 
 /// Why a core gave no answer.
 #[derive(Debug)]
@@ -177,7 +178,7 @@ impl<'net> OnCore<'net> {
         &self,
         state: &State,
         point: &CorePoint,
-        unit: (&[f64], &[f64]),
+        unit: (&Values, &[f64]),
         amps: f64,
     ) -> bool {
         let ports = self.moves.iter().enumerate().any(|(port, moves)| {
@@ -185,31 +186,39 @@ impl<'net> OnCore<'net> {
             if matches!(form, Form::Line(_)) {
                 return false;
             }
-            let moved = self.core.moved_port(port, unit.0, unit.1);
+            let moved = self.core.moved_port(port, &unit.0.all, unit.1);
             leaves_tangent(form, || point.at[port], moved, amps)
         });
-        ports
-            || self.resting.asleep(&self.awake).any(|(_, rester)| {
-                let form = rester.moves.form(state);
-                if matches!(form, Form::Line(_)) {
-                    return false;
-                }
-                let moved = self.core.moved_under(rester.place, unit.0, unit.1);
-                let at = || self.core.under(rester.place, &point.drives);
-                leaves_tangent(form, at, moved, amps)
-            })
+        if ports {
+            return true;
+        }
+        let watched = self.core.watched_under(unit.0, unit.1);
+        self.resting.asleep(&self.awake).any(|(index, rester)| {
+            if (amps * watched[index]).abs() <= BENT_VOLTS || rester.is_tie {
+                return false;
+            }
+            let form = rester.moves.form(state);
+            if matches!(form, Form::Line(_)) {
+                return false;
+            }
+            let moved = self.core.moved_under(rester.place, &unit.0.all, unit.1);
+            let at = || self.core.under(rester.place, &point.drives);
+            leaves_tangent(form, at, moved, amps)
+        })
     }
 
     /// What rests, and does not in this state or at this point.
     fn stirred(&self, state: &State, point: Option<&CorePoint>) -> Vec<usize> {
-        let stirs = |(index, rester): (usize, &Rester)| {
-            let stirs = match point {
-                None => rester.is_moved(state),
-                Some(point) => rester.is_stirred(&self.core, state, &point.drives),
-            };
-            stirs.then_some(index)
+        let core = &self.core;
+        let asleep = self.resting.asleep(&self.awake);
+        let Some(point) = point else {
+            return asleep.filter(|(_, one)| one.is_moved(state)).map(|(index, _)| index).collect();
         };
-        self.resting.asleep(&self.awake).filter_map(stirs).collect()
+        let watched = core.watched_under(&core.base.rest, &point.drives);
+        asleep
+            .filter(|&(index, one)| one.is_stirred(core, state, &point.drives, watched[index]))
+            .map(|(index, _)| index)
+            .collect()
     }
 
     /// All unknowns of a point; no current at all where a branch is open.
@@ -404,6 +413,12 @@ impl<'net> Whole<'net> {
     pub fn ohms(&self, point: &WholePoint, from: NodeId, to: NodeId) -> f64 {
         let unit = point.factors.solve(self.layout.ampere(from, to));
         (unit[to.0 as usize] - unit[from.0 as usize]).max(0.0)
+    }
+
+    /// All unknowns per ampere drawn from one node and given back at another, beside those of the point.
+    pub fn answer(&self, point: &WholePoint, from: NodeId, to: NodeId) -> Answer {
+        let unit = point.factors.solve(self.layout.ampere(from, to));
+        Answer { nodes: self.layout.nodes, unit, at: point.unknowns.clone() }
     }
 
     /// The worst step a further refinement would make at a node.

@@ -31,6 +31,8 @@ pub(super) struct Base {
     factors: Factors,
     /// Solution with the fixed lines.
     pub rest: Values,
+    /// What each solution has at hand for quick looks.
+    watched: Vec<Watched>,
     of_branch: Vec<OnceLock<Values>>,
     of_node: Vec<OnceLock<Values>>,
     of_pair: RwLock<PairColumns>,
@@ -42,20 +44,35 @@ const SHORT_OHMS: f64 = 1e-8;
 /// Columns of pairs of nodes, by the pair.
 type PairColumns = HashMap<(NodeId, NodeId), Arc<Values>>;
 
-/// All unknowns of a solution, and the largest of them.
+/// All unknowns of a solution, the largest of them, and what is watched side by side: of a large network
+/// each look at some hundred branches would otherwise be a look at as many places of the memory.
 #[derive(Debug, Clone)]
 pub(super) struct Values {
     pub all: Box<[f64]>,
     pub most_volts: f64,
     pub most_amps: f64,
+    pub watched: Box<[f64]>,
+}
+
+/// A quantity of a branch that is often looked at.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Watched {
+    Volts(usize),
+    Amps(usize),
 }
 
 impl Values {
-    fn new(all: Vec<f64>, nodes: usize) -> Self {
+    fn new(all: Vec<f64>, layout: &Layout, watched: &[Watched]) -> Self {
+        let nodes = layout.nodes;
         let most =
             |values: &[f64]| values.iter().fold(0.0, |most: f64, value| most.max(value.abs()));
         let (most_volts, most_amps) = (most(&all[..nodes]), most(&all[nodes..]));
-        Values { all: all.into_boxed_slice(), most_volts, most_amps }
+        let value = |watched: &Watched| match *watched {
+            Watched::Volts(branch) => layout.across(&all, branch),
+            Watched::Amps(branch) => all[nodes + branch],
+        };
+        let watched = watched.iter().map(value).collect();
+        Values { all: all.into_boxed_slice(), most_volts, most_amps, watched }
     }
 }
 
@@ -90,14 +107,19 @@ pub(super) enum Place {
 
 impl Base {
     /// `ties` are the branches behind the network's own.
-    pub fn new(layout: Layout, rows: Vec<Row>, ties: usize) -> Result<Base, SolveError> {
+    pub fn new(
+        layout: Layout,
+        rows: Vec<Row>,
+        ties: usize,
+        watched: Vec<Watched>,
+    ) -> Result<Base, SolveError> {
         let own = rows.len() - ties;
         let has_shorts = rows.iter().any(|row| row.beta.abs() < SHORT_OHMS * row.alpha);
         let matrix = layout.matrix(&rows);
         let factors = Factors::new(&matrix, &order(&layout, &rows, &matrix))
             .map_err(|unknown| SolveError::Singular { unknown })?;
         let rest = refined(&matrix, &factors, &layout.right(&rows));
-        let rest = Values::new(rest, layout.nodes);
+        let rest = Values::new(rest, &layout, &watched);
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
         let of_node = (0..layout.nodes).map(|_| OnceLock::new()).collect();
         Ok(Base {
@@ -108,6 +130,7 @@ impl Base {
             matrix,
             factors,
             rest,
+            watched,
             of_branch,
             of_node,
             of_pair: RwLock::default(),
@@ -157,7 +180,7 @@ impl Base {
         } else {
             self.factors.solve(right)
         };
-        Values::new(all, self.layout.nodes)
+        Values::new(all, &self.layout, &self.watched)
     }
 
     /// What a solution leaves over, by equation.
@@ -293,6 +316,17 @@ impl<'base> Core<'base> {
             let (volts, amps) = self.at(place, &column.all);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
+    }
+
+    /// What is watched, under the drives on top of a solution without them.
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Vec<f64> {
+        let mut watched = alone.watched.to_vec();
+        for (column, drive) in self.columns.iter().zip(drives) {
+            for (sum, moved) in watched.iter_mut().zip(&column.watched) {
+                *sum += drive * moved;
+            }
+        }
+        watched
     }
 
     /// The same in an answer.

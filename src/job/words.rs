@@ -5,7 +5,8 @@ use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::setup::wiring::positive_post;
 use crate::tester::enumerate::make;
-use crate::tester::{Target, Test, Tester};
+use crate::tester::expectations::Column;
+use crate::tester::{Target, Test, Tester, limits};
 
 use super::course::Course;
 use super::study::Study;
@@ -223,6 +224,17 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
     } else {
         format!("{thing} Then let go of the {}.", held.join(" and the "))
     }
+}
+
+/// What a sound machine reads here.
+pub fn sound(column: &Column) -> Option<String> {
+    limits::sound_words(column).map(|words| format!("Sound: {words}."))
+}
+
+/// The limit published for such a reading.
+pub fn published(circuit: &Circuit, column: &Column) -> Option<String> {
+    let limit = limits::published(circuit, column)?;
+    Some(format!("Published: {}.", limit.words()))
 }
 
 /// What to watch while a connector is moved about.

@@ -31,6 +31,9 @@ pub struct Setup {
     pub swapped: Vec<PartId>,
 }
 
+/// Beyond so many controls, nobody wants to hear of each that it is where it rests.
+const MANY_CONTROLS: usize = 8;
+
 impl Setup {
     /// Every control at rest, everything connected.
     pub fn rest(circuit: &Circuit) -> Setup {
@@ -126,11 +129,15 @@ impl Setup {
 
     /// In words for a person: `key on, starter button pressed, C2 parted`.
     pub fn words(&self, circuit: &Circuit) -> String {
+        // Of many controls only those count that were moved.
+        let all = circuit.controls.len() <= MANY_CONTROLS;
         let mut words: Vec<String> = circuit
             .controls
             .iter()
             .zip(&self.positions)
-            .filter(|(control, position)| !(control.springs_back && **position == control.rest))
+            .filter(|(control, position)| {
+                **position != control.rest || all && !control.springs_back
+            })
             .map(|(control, &position)| format!("{} {}", control.name, control.positions[position]))
             .collect();
         for &connector in &self.parted {
@@ -146,6 +153,9 @@ impl Setup {
         }
         if self.ground_off {
             words.push("battery ground cable off".to_owned());
+        }
+        if words.is_empty() && !all {
+            return "everything at rest".to_owned();
         }
         words.join(", ")
     }

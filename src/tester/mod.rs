@@ -1,17 +1,21 @@
 //! What people hold to a circuit and what they would see.
 //!
 //! `scale` knows what can be seen and how sharply people see it, `enumerate` lists the tests worth
-//! thinking of, `observe` reads a solved case as a tester would, `expectations` is the table of all
-//! tests under all suspects.
+//! thinking of, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
+//! differs between sound machines, `limits` what is sound and what books allow, `expectations` is the table of all tests under all suspects.
 
 pub mod enumerate;
 pub mod expectations;
 pub mod hunt;
 pub mod lamps;
 pub mod likelihood;
+pub mod limits;
 pub mod name;
 pub mod observe;
 pub mod scale;
+pub mod scope;
+pub mod spread;
+pub mod tolerance;
 
 use crate::circuit::{ConnectorId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;

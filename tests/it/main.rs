@@ -21,6 +21,7 @@ mod screens;
 mod spice;
 mod terminal;
 mod testers;
+mod tolerance;
 mod trade;
 mod trailer;
 mod worked_circuits;

@@ -26,6 +26,7 @@ use halfsplit::suspect::{Lineup, SuspectId};
 use halfsplit::tester::Instrument;
 use halfsplit::tester::enumerate::{setups, tests};
 use halfsplit::tester::expectations::Bench;
+use halfsplit::tester::scope::Scope;
 
 use crate::agreement::hold_simulator;
 use netlist::Mover;
@@ -205,10 +206,10 @@ pub fn is_ready() -> bool {
 
 /// The setups of all tests, those with something bridged, swapped or out last; and how many come before.
 fn all_setups(circuit: &Circuit) -> (Vec<Setup>, usize) {
-    let mut all = setups(circuit);
+    let mut all = setups(circuit, &Scope::whole());
     let usual = all.len();
     let kit = [Instrument::Meter, Instrument::Bulb, Instrument::Jumper, Instrument::Spares];
-    for test in tests(circuit, &kit) {
+    for test in tests(circuit, &Scope::whole(), &kit) {
         if !all.contains(&test.setup) {
             all.push(test.setup);
         }
@@ -329,7 +330,7 @@ fn check_table(subject: &Subject, table: &Table) -> usize {
     let relay = Mover::Armature(circuit.part_by_id(&table.relay).unwrap());
     let mut compared = 0;
     let mut differences = Vec::new();
-    for setup in setups(circuit) {
+    for setup in setups(circuit, &Scope::whole()) {
         let wiring = Wiring::new(circuit, &setup);
         let solver = Solver::new(&wiring.network).unwrap();
         let id = setup.id(circuit);

@@ -6,6 +6,7 @@ use halfsplit::circuit::{Circuit, builtin, read};
 use halfsplit::suspect::Lineup;
 use halfsplit::tester::enumerate::tests;
 use halfsplit::tester::expectations::{Bench, Column};
+use halfsplit::tester::scope::Scope;
 use halfsplit::tester::{Instrument, name};
 
 const ALL: [Instrument; 8] = [
@@ -62,14 +63,14 @@ fn refused(file: &str, test: &str, because: &str) {
 fn ids_of_all_testers_are_read_back() {
     for name in builtin::names() {
         let circuit = read::read_text(name, builtin::text(name).unwrap()).0.unwrap();
-        let all = tests(&circuit, &ALL);
+        let all = tests(&circuit, &Scope::whole(), &ALL);
         let mut met = std::collections::HashSet::new();
         for test in &all {
             assert!(met.insert(&test.id), "{} is listed twice", test.id);
             assert_eq!(name::parse(&circuit, &test.id).as_ref(), Ok(test));
         }
         // Without the new testers' kit nothing but moving a connector about and millivolts is added.
-        let usual = tests(&circuit, &[Instrument::Lamp, Instrument::Meter]);
+        let usual = tests(&circuit, &Scope::whole(), &[Instrument::Lamp, Instrument::Meter]);
         let added = usual
             .iter()
             .filter(|test| test.id.starts_with("wiggle/") || test.id.starts_with("millivolts/"));
