@@ -41,7 +41,7 @@ fn lamps() -> Vec<Row> {
     );
     let lamp = Law::Lamp { volts: 12.0, watts: 21.0 };
     for (low, high) in [(10.0, 12.0), (11.0, 14.0), (12.0, 15.0)] {
-        let exponent = (amps_at(high, &lamp) / amps_at(low, &lamp)).ln() / (high / low as f64).ln();
+        let exponent = (amps_at(high, &lamp) / amps_at(low, &lamp)).ln() / f64::ln(high / low);
         exponents.add(exponent, value(text, "exp-current").as_f64().unwrap());
         exponents.add(exponent + 1.0, value(text, "exp-power").as_f64().unwrap());
     }
@@ -191,12 +191,13 @@ fn diodes() -> Vec<Row> {
     vec![forward, slope, resistors]
 }
 
+#[derive(serde::Deserialize)]
+struct Army {
+    volts_by_percent: Vec<(f64, f64)>,
+}
+
 fn batteries() -> Vec<Row> {
     let text = data!("battery-tables");
-    #[derive(serde::Deserialize)]
-    struct Army {
-        volts_by_percent: Vec<(f64, f64)>,
-    }
     let army: Army = serde_yaml::from_str(data!("batteries")).unwrap();
     let table = |source, pairs: Vec<(f64, f64)>| {
         let mut row = Row::off(source, "lead-acid battery: volts at rest by charge");
