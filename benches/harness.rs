@@ -15,6 +15,7 @@
 mod draft;
 #[path = "../examples/harness/functions.rs"]
 mod functions;
+#[expect(dead_code, reason = "the least size is for the example")]
 #[path = "../examples/harness/generate.rs"]
 mod generate;
 #[path = "../examples/harness/machine.rs"]

@@ -227,7 +227,6 @@ fn blurred(spread: f64, volts: f64) -> f64 {
 }
 
 #[test]
-#[expect(clippy::print_stdout, reason = "the figures, for --nocapture")]
 fn the_quick_rule_is_the_exact_deviation_for_nearly_all_readings() {
     for name in builtin::names() {
         let stand = Stand::of(name);
@@ -321,7 +320,6 @@ fn by_chance(stand: &Stand, suspects: &[&Suspect], machines: u32) -> Vec<Vec<f64
 }
 
 /// Two thousand machines beside the exact deviations, for the sound circuit and some suspects.
-#[expect(clippy::print_stdout, reason = "the figures, for --nocapture")]
 fn against_chance(name: &str, suspects: &[&str]) {
     let stand = Stand::of(name);
     let lineup = Lineup::of(&stand.circuit);
