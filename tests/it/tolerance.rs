@@ -320,6 +320,7 @@ fn by_chance(stand: &Stand, suspects: &[&Suspect], machines: u32) -> Vec<Vec<f64
 }
 
 /// Two thousand machines beside the exact deviations, for the sound circuit and some suspects.
+#[expect(clippy::print_stdout, reason = "the figures, for --nocapture")]
 fn against_chance(name: &str, suspects: &[&str]) {
     let stand = Stand::of(name);
     let lineup = Lineup::of(&stand.circuit);
