@@ -217,6 +217,13 @@ impl<'solver> Case<'solver> {
         &self.steadiness
     }
 
+    /// Nothing bent and nothing moved: no relay, no fuse, and every lamp, diode and motor on the tangent it
+    /// has in the network without changes.
+    pub fn is_straight(&self) -> bool {
+        let Settled::Core(plant, cycle) = &self.settled else { return false };
+        cycle.len() == 1 && cycle[0].0 == State::rest(&self.changed.relays) && plant.is_straight()
+    }
+
     /// Fuses that blew on the way, in that order.
     pub fn blown(&self) -> &[BranchId] {
         &self.first_state().blown

@@ -119,6 +119,11 @@ impl<'net> OnCore<'net> {
         ties
     }
 
+    /// No port bends or moves.
+    pub fn is_straight(&self) -> bool {
+        self.moves.iter().all(|moves| matches!(moves, Moves::Never(Form::Line(_))))
+    }
+
     /// Makes ports of what rested, and of the ties of the islands it touches.
     fn wake(&mut self, resters: &[usize]) {
         if resters.is_empty() {
