@@ -15,7 +15,7 @@ use crate::problem::{Picture, picture};
 use crate::problem::{Problem, Severity, Source};
 
 /// States the planner examines for one step, by default.
-pub const STEP_NODES: u64 = 400;
+pub const STEP_NODES: u64 = 100;
 /// Larger files are not read: no circuit is so long.
 const MOST_BYTES: u64 = 1024 * 1024;
 

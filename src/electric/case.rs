@@ -351,7 +351,7 @@ impl<'solver> Case<'solver> {
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
         if own_blows
-            || plant.is_bent(state, point, (&column.all, &response.drives), amps)
+            || plant.is_bent(state, point, (&*column, &response.drives), amps)
             || self.is_upset(plant, state, &response, amps)
         {
             return None;

@@ -10,9 +10,9 @@ use super::moves::Moves;
 use super::network::{Branch, BranchId, GROUND, Law, NodeId, Relay};
 use super::newton::{CorePoint, WholePoint, on_core, on_whole};
 use super::residual::Added;
-use super::resting::{Ports, Rester, Resting};
+use super::resting::{Ports, Resting};
 use super::settle::{Plant, State};
-use super::update::{Base, Core, Place};
+use super::update::{Base, Core, Place, Values};
 
 /// Why a core gave no answer.
 #[derive(Debug)]
@@ -182,7 +182,7 @@ impl<'net> OnCore<'net> {
         &self,
         state: &State,
         point: &CorePoint,
-        unit: (&[f64], &[f64]),
+        unit: (&Values, &[f64]),
         amps: f64,
     ) -> bool {
         let ports = self.moves.iter().enumerate().any(|(port, moves)| {
@@ -190,31 +190,39 @@ impl<'net> OnCore<'net> {
             if matches!(form, Form::Line(_)) {
                 return false;
             }
-            let moved = self.core.moved_port(port, unit.0, unit.1);
+            let moved = self.core.moved_port(port, &unit.0.all, unit.1);
             leaves_tangent(form, || point.at[port], moved, amps)
         });
-        ports
-            || self.resting.asleep(&self.awake).any(|(_, rester)| {
-                let form = rester.moves.form(state);
-                if matches!(form, Form::Line(_)) {
-                    return false;
-                }
-                let moved = self.core.moved_under(rester.place, unit.0, unit.1);
-                let at = || self.core.under(rester.place, &point.drives);
-                leaves_tangent(form, at, moved, amps)
-            })
+        if ports {
+            return true;
+        }
+        let watched = self.core.watched_under(unit.0, unit.1);
+        self.resting.asleep(&self.awake).any(|(index, rester)| {
+            if (amps * watched[index]).abs() <= BENT_VOLTS || rester.is_tie {
+                return false;
+            }
+            let form = rester.moves.form(state);
+            if matches!(form, Form::Line(_)) {
+                return false;
+            }
+            let moved = self.core.moved_under(rester.place, &unit.0.all, unit.1);
+            let at = || self.core.under(rester.place, &point.drives);
+            leaves_tangent(form, at, moved, amps)
+        })
     }
 
     /// What rests, and does not in this state or at this point.
     fn stirred(&self, state: &State, point: Option<&CorePoint>) -> Vec<usize> {
-        let stirs = |(index, rester): (usize, &Rester)| {
-            let stirs = match point {
-                None => rester.is_moved(state),
-                Some(point) => rester.is_stirred(&self.core, state, &point.drives),
-            };
-            stirs.then_some(index)
+        let core = &self.core;
+        let asleep = self.resting.asleep(&self.awake);
+        let Some(point) = point else {
+            return asleep.filter(|(_, one)| one.is_moved(state)).map(|(index, _)| index).collect();
         };
-        self.resting.asleep(&self.awake).filter_map(stirs).collect()
+        let watched = core.watched_under(&core.base.rest, &point.drives);
+        asleep
+            .filter(|&(index, one)| one.is_stirred(core, state, &point.drives, watched[index]))
+            .map(|(index, _)| index)
+            .collect()
     }
 
     /// All unknowns of a point; no current at all where a branch is open.

@@ -4,19 +4,23 @@
 //! the factored matrix has every curve's tangent at the network's own operating point, and every open
 //! contact open; such a branch becomes a port of a case only when the solution leaves its tangent.
 
+use super::curve::Point;
 use super::equations::Layout;
 use super::law::{Form, Row};
 use super::moves::Moves;
 use super::network::NodeId;
 use super::ordering::islands;
 use super::settle::State;
-use super::update::{Core, Place};
+use super::update::{Core, Place, Watched};
 
 /// A port that left its tangent by less than this is still on it.
 const BENT_VOLTS: f64 = 1e-6;
 
-/// A port that moved by less than this is not looked at: what its tangent gets wrong is a square of it.
+/// A port that moved by less than this is on its tangent, whatever its curve.
 const STILL_VOLTS: f64 = 1e-6;
+
+/// As far as a tangent is tried for how far it can be trusted.
+const FAR_VOLTS: f64 = 10.0;
 
 /// An island's tie that carries more than this holds what should float.
 const TIE_AMPS: f64 = 1e-14;
@@ -41,6 +45,8 @@ pub(super) struct Rester {
     /// Volts and amperes at which it rests.
     pub at: (f64, f64),
     pub moves: Moves,
+    /// So many volts from there it is still on its tangent.
+    pub reach_volts: f64,
     /// Holds a floating island in the factored matrix; in truth nothing does.
     pub is_tie: bool,
 }
@@ -63,7 +69,7 @@ impl Resting {
         for tie in own..layout.ends.len() {
             let moves = Moves::Never(Form::Line(Row::OPEN));
             let place = Place::Branch(tie);
-            list.push(Rester { place, at: (0.0, 0.0), moves, is_tie: true });
+            list.push(Rester { place, at: (0.0, 0.0), moves, reach_volts: 0.0, is_tie: true });
         }
         for (index, rester) in list.iter().enumerate() {
             if let Place::Branch(branch) = rester.place {
@@ -94,6 +100,17 @@ impl Resting {
         tie.filter(|&&index| index != NONE).map(|&index| index as usize)
     }
 
+    /// What to watch of each, in their order: amperes of ties, volts of others. `branches` come first, and
+    /// `ties` behind `own` branches of the network.
+    pub fn watched(branches: &[Rester], own: usize, ties: usize) -> Vec<Watched> {
+        let volts = |rester: &Rester| match rester.place {
+            Place::Branch(branch) => Some(Watched::Volts(branch)),
+            Place::Pair(..) => None,
+        };
+        let ties = (own..own + ties).map(Watched::Amps);
+        branches.iter().filter_map(volts).chain(ties).collect()
+    }
+
     /// Those that are not `awake`, with their positions.
     pub fn asleep<'a>(
         &'a self,
@@ -110,22 +127,47 @@ impl Rester {
             && !matches!(self.moves.form(state), Form::Line(row) if row == Row::OPEN)
     }
 
-    /// Whether it has left its tangent, or holds what should float, under the drives of a core.
-    pub fn is_stirred(&self, core: &Core, state: &State, drives: &[f64]) -> bool {
+    /// Whether it has left its tangent, or holds what should float, under the drives of a core; `watched`
+    /// is what is watched of it there.
+    pub fn is_stirred(&self, core: &Core, state: &State, drives: &[f64], watched: f64) -> bool {
         if self.is_tie {
-            return core.under(self.place, drives).1.abs() > TIE_AMPS;
+            return watched.abs() > TIE_AMPS;
+        }
+        if (watched - self.at.0).abs() <= self.reach_volts {
+            return false;
         }
         let form = self.moves.form(state);
         if matches!(form, Form::Line(_)) {
             return false;
         }
         let (volts, amps) = core.under(self.place, drives);
-        if (volts - self.at.0).abs() <= STILL_VOLTS && (amps - self.at.1).abs() <= STILL_VOLTS {
-            return false;
-        }
-        let Some(curve) = form.meet(volts, amps) else { return false };
-        let ohms = form.line_ohms();
-        let off_volts = (curve.volts - volts).abs().max(ohms * (curve.amps - amps).abs());
-        off_volts > BENT_VOLTS * (1.0 + volts.abs())
+        is_off(form, volts, amps)
     }
+}
+
+/// Whether a point is off a curve by more than counts.
+fn is_off(form: Form, volts: f64, amps: f64) -> bool {
+    let Some(curve) = form.meet(volts, amps) else { return false };
+    let ohms = form.line_ohms();
+    let off_volts = (curve.volts - volts).abs().max(ohms * (curve.amps - amps).abs());
+    off_volts > BENT_VOLTS * (1.0 + volts.abs())
+}
+
+/// How far from a point of a curve, either way, its tangent can be trusted, volts.
+///
+/// Found by going four times as far each time; a curve bends one way or is straight between two such steps,
+/// as those of lamps, diodes, batteries and motors do; at their kinks every half step is tried too.
+pub(super) fn reach_volts(form: Form, point: Point) -> f64 {
+    let mut reach = STILL_VOLTS;
+    while reach < FAR_VOLTS {
+        let next = 4.0 * reach;
+        let off = [-next, -0.5 * next, 0.5 * next, next]
+            .iter()
+            .any(|&way| is_off(form, point.volts + way, point.amps + point.siemens * way));
+        if off {
+            break;
+        }
+        reach = next;
+    }
+    reach
 }

@@ -10,7 +10,7 @@ use super::law::{Form, Row};
 use super::moves::Moves;
 use super::network::{Branch, BranchId, Law, Network};
 use super::ordering::floating;
-use super::resting::{Ports, Rester, Resting};
+use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{State, Steadiness};
 use super::update::{Base, Place};
 
@@ -137,7 +137,7 @@ impl Own {
 /// The network factored halfway between what its branches can be, each of those a port of every case.
 fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let laws = || network.branches.iter().map(|branch| &branch.law);
-    let base = factored(network, laws().map(standing_row).collect())?;
+    let base = factored(network, laws().map(standing_row).collect(), &[])?;
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
     let always: Vec<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
     let start = vec![(0.0, 0.0); always.len()];
@@ -163,10 +163,11 @@ fn around(network: &Network, own: &Own, state: &State) -> Option<(Base, Ports)> 
         let form = moves.form(state);
         if let Some(point) = form.meet(at.0, at.1) {
             let at = (point.volts, point.amps);
-            resting.push(Rester { place, at, moves, is_tie: false });
+            let reach_volts = reach_volts(form, point);
+            resting.push(Rester { place, at, moves, reach_volts, is_tie: false });
             rows.push(Row::tangent(point));
         } else if matches!(form, Form::Line(row) if row == Row::OPEN) {
-            resting.push(Rester { place, at, moves, is_tie: false });
+            resting.push(Rester { place, at, moves, reach_volts: 0.0, is_tie: false });
             rows.push(Row::OPEN);
         } else {
             always.push(place);
@@ -174,18 +175,19 @@ fn around(network: &Network, own: &Own, state: &State) -> Option<(Base, Ports)> 
             rows.push(standing_row(&branch.law));
         }
     }
-    let base = factored(network, rows).ok()?;
+    let base = factored(network, rows, &resting).ok()?;
     let resting = Resting::new(resting, &base.layout, &base.rows, base.own);
     Some((base, Ports { always, start, resting }))
 }
 
-/// Factors a network with a line for each branch, its islands tied.
-fn factored(network: &Network, mut rows: Vec<Row>) -> Result<Base, SolveError> {
+/// Factors a network with a line for each branch, its islands tied; `resting` will rest.
+fn factored(network: &Network, mut rows: Vec<Row>, resting: &[Rester]) -> Result<Base, SolveError> {
     let mut layout = Layout::new(network.nodes.max(1), &network.branches);
     let ties = floating(&layout, &rows);
     layout.ends.extend(ties.iter().map(|&node| (node, 0)));
     rows.extend(ties.iter().map(|_| Row::source(0.0, TIE_OHMS)));
-    Base::new(layout, rows, ties.len())
+    let watched = Resting::watched(resting, network.branches.len(), ties.len());
+    Base::new(layout, rows, ties.len(), watched)
 }
 
 /// Whether a branch is a port of every case.

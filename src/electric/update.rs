@@ -13,7 +13,7 @@ use super::dense::Dense;
 use super::equations::{Columns, Layout};
 use super::error::SolveError;
 use super::law::Row;
-use super::network::NodeId;
+use super::network::{GROUND, NodeId};
 use super::ordering::order;
 use super::sparse_lu::Factors;
 
@@ -31,7 +31,10 @@ pub(super) struct Base {
     factors: Factors,
     /// Solution with the fixed lines.
     pub rest: Values,
+    /// What each solution has at hand for quick looks.
+    watched: Vec<Watched>,
     of_branch: Vec<OnceLock<Values>>,
+    of_node: Vec<OnceLock<Values>>,
     of_pair: RwLock<PairColumns>,
 }
 
@@ -41,28 +44,43 @@ const SHORT_OHMS: f64 = 1e-8;
 /// Columns of pairs of nodes, by the pair.
 type PairColumns = HashMap<(NodeId, NodeId), Arc<Values>>;
 
-/// All unknowns of a solution, and the largest of them.
+/// All unknowns of a solution, the largest of them, and what is watched side by side: of a large network
+/// each look at some hundred branches would otherwise be a look at as many places of the memory.
 #[derive(Debug, Clone)]
 pub(super) struct Values {
     pub all: Box<[f64]>,
     pub most_volts: f64,
     pub most_amps: f64,
+    pub watched: Box<[f64]>,
+}
+
+/// A quantity of a branch that is often looked at.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Watched {
+    Volts(usize),
+    Amps(usize),
 }
 
 impl Values {
-    fn new(all: Vec<f64>, nodes: usize) -> Self {
+    fn new(all: Vec<f64>, layout: &Layout, watched: &[Watched]) -> Self {
+        let nodes = layout.nodes;
         let most =
             |values: &[f64]| values.iter().fold(0.0, |most: f64, value| most.max(value.abs()));
         let (most_volts, most_amps) = (most(&all[..nodes]), most(&all[nodes..]));
-        Values { all: all.into_boxed_slice(), most_volts, most_amps }
+        let value = |watched: &Watched| match *watched {
+            Watched::Volts(branch) => layout.across(&all, branch),
+            Watched::Amps(branch) => all[nodes + branch],
+        };
+        let watched = watched.iter().map(value).collect();
+        Values { all: all.into_boxed_slice(), most_volts, most_amps, watched }
     }
 }
 
 /// What a unit of drive does to all unknowns.
 #[derive(Debug, Clone)]
 pub(super) enum Column<'base> {
-    /// A unit on the right side of a branch's line.
-    Branch(&'base Values),
+    /// A unit on the right side of a branch's line, or an ampere through a branch from a node to ground.
+    Own(&'base Values),
     /// An ampere through a branch added between two nodes.
     Pair(Arc<Values>),
 }
@@ -72,7 +90,7 @@ impl std::ops::Deref for Column<'_> {
 
     fn deref(&self) -> &Values {
         match self {
-            Column::Branch(column) => column,
+            Column::Own(column) => column,
             Column::Pair(column) => column,
         }
     }
@@ -89,15 +107,21 @@ pub(super) enum Place {
 
 impl Base {
     /// `ties` are the branches behind the network's own.
-    pub fn new(layout: Layout, rows: Vec<Row>, ties: usize) -> Result<Base, SolveError> {
+    pub fn new(
+        layout: Layout,
+        rows: Vec<Row>,
+        ties: usize,
+        watched: Vec<Watched>,
+    ) -> Result<Base, SolveError> {
         let own = rows.len() - ties;
         let has_shorts = rows.iter().any(|row| row.beta.abs() < SHORT_OHMS * row.alpha);
         let matrix = layout.matrix(&rows);
         let factors = Factors::new(&matrix, &order(&layout, &rows, &matrix))
             .map_err(|unknown| SolveError::Singular { unknown })?;
         let rest = refined(&matrix, &factors, &layout.right(&rows));
-        let rest = Values::new(rest, layout.nodes);
+        let rest = Values::new(rest, &layout, &watched);
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
+        let of_node = (0..layout.nodes).map(|_| OnceLock::new()).collect();
         Ok(Base {
             layout,
             rows,
@@ -106,18 +130,24 @@ impl Base {
             matrix,
             factors,
             rest,
+            watched,
             of_branch,
+            of_node,
             of_pair: RwLock::default(),
         })
     }
 
     pub fn column(&self, place: Place) -> Column<'_> {
         match place {
-            Place::Branch(branch) => Column::Branch(self.of_branch[branch].get_or_init(|| {
+            Place::Branch(branch) => Column::Own(self.of_branch[branch].get_or_init(|| {
                 let mut right = vec![0.0; self.layout.size()];
                 right[self.layout.nodes + branch] = 1.0;
                 self.unit(right)
             })),
+            Place::Pair(from, GROUND) if from != GROUND => Column::Own(
+                self.of_node[from.0 as usize]
+                    .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
+            ),
             Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
         }
     }
@@ -150,7 +180,7 @@ impl Base {
         } else {
             self.factors.solve(right)
         };
-        Values::new(all, self.layout.nodes)
+        Values::new(all, &self.layout, &self.watched)
     }
 
     /// What a solution leaves over, by equation.
@@ -286,6 +316,17 @@ impl<'base> Core<'base> {
             let (volts, amps) = self.at(place, &column.all);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
+    }
+
+    /// What is watched, under the drives on top of a solution without them.
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Vec<f64> {
+        let mut watched = alone.watched.to_vec();
+        for (column, drive) in self.columns.iter().zip(drives) {
+            for (sum, moved) in watched.iter_mut().zip(&column.watched) {
+                *sum += drive * moved;
+            }
+        }
+        watched
     }
 
     /// The same in an answer.

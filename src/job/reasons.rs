@@ -10,6 +10,8 @@ use super::words;
 
 /// How many parts are named on each side of a split.
 const NAMED: usize = 3;
+/// Minutes that make no difference between two ways.
+const AS_GOOD: f64 = 0.05;
 /// Parts below this share are not worth naming.
 const LEAST_NAMED: f64 = 0.03;
 
@@ -119,7 +121,12 @@ fn runner_up(
         Next::Stop => "handing the job on".to_owned(),
     };
     let loss = second.expected_minutes - own.expected_minutes;
-    Some(format!("Runner-up: {name} ({loss:+.1} min to the end)."))
+    let lost = if loss < AS_GOOD {
+        "as good, as far as it was reckoned".to_owned()
+    } else {
+        format!("{loss:+.1} min to the end")
+    };
+    Some(format!("Runner-up: {name} ({lost})."))
 }
 
 /// What speaks for and against a suspect: each reading, and how many times likelier or less likely it

@@ -9,7 +9,7 @@ use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
 use super::{Target, Test, Tester, likelihood};
-use crate::circuit::{Circuit, ConnectorId, Element, PartId};
+use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
@@ -65,20 +65,40 @@ impl Bench {
             blown: vec![Vec::new(); count],
             pulled_at_rest: vec![Vec::new(); count],
         };
-        for work in &circuit.works {
-            let setup = Setup::for_work(circuit, work);
-            let found = bench.each_case(&setup, None, |scene| Ok(scene.case.blown().to_vec()))?;
-            for (blown, more) in bench.blown.iter_mut().zip(found) {
-                for fuse in more {
-                    if !blown.contains(&fuse) {
-                        blown.push(fuse);
-                    }
-                }
-            }
-        }
+        bench.blown = bench.tried()?;
         let rest = Setup::rest(circuit);
         bench.pulled_at_rest = bench.each_case(&rest, None, |scene| Ok(pulled(circuit, scene)))?;
         Ok(bench)
+    }
+
+    /// The fuses that go under each suspect when all that should work is tried, one work after the other.
+    fn tried(&self) -> Result<Vec<Vec<BranchId>>, BenchError> {
+        let made_ready = |work: &Work| {
+            let setup = Setup::for_work(&self.circuit, work);
+            let wiring = Wiring::new(&self.circuit, &setup);
+            let solver = Solver::new(&wiring.network);
+            let solver = solver.map_err(|cause| self.error(&setup, "sound", cause))?;
+            Ok((setup, wiring, solver))
+        };
+        let works: Result<Vec<_>, BenchError> =
+            self.circuit.works.par_iter().map(made_ready).collect();
+        let works = works?;
+        let under = |suspect: &Suspect| {
+            let mut blown: Vec<BranchId> = Vec::new();
+            for (setup, wiring, solver) in &works {
+                let mut list = changes(&self.circuit, setup, wiring, &suspect.damage);
+                list.extend(blown.iter().map(|&branch| Change::Law { branch, law: Law::Open }));
+                let case = solver.case(&list);
+                let case = case.map_err(|cause| self.error(setup, &suspect.id, cause))?;
+                blown.extend_from_slice(case.blown());
+            }
+            Ok(blown)
+        };
+        self.lineup.suspects.par_iter().map(under).collect()
+    }
+
+    fn error(&self, setup: &Setup, suspect: &str, cause: SolveError) -> BenchError {
+        BenchError { setup: setup.words(&self.circuit), suspect: suspect.to_owned(), cause }
     }
 
     /// Fuses that trying the circuit has blown under a suspect, as branches of its wiring, in that order.
@@ -90,26 +110,17 @@ impl Bench {
     ///
     /// The outside suspect has no network of its own and stands as the sound circuit, and so do those that
     /// are not `live`: then what is taken is for a plan, and need not be exact.
-    fn each_case<T: Send + Clone>(
+    fn each_case<T: Send + Sync + Clone>(
         &self,
         setup: &Setup,
         live: Option<&[bool]>,
         take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
     ) -> Result<Vec<T>, BenchError> {
         let wiring = Wiring::new(&self.circuit, setup);
-        let error = |suspect: &str, cause: SolveError| BenchError {
-            setup: setup.words(&self.circuit),
-            suspect: suspect.to_owned(),
-            cause,
-        };
+        let error = |suspect: &str, cause| self.error(setup, suspect, cause);
         let solver = Solver::new(&wiring.network).map_err(|cause| error("sound", cause))?;
         let volts = self.circuit.system_volts;
-        let mut taken: Vec<T> = Vec::with_capacity(self.lineup.suspects.len());
-        for (at, suspect) in self.lineup.suspects.iter().enumerate() {
-            if let (Some(sound), true) = (taken.first(), live.is_some_and(|live| !live[at])) {
-                taken.push(sound.clone());
-                continue;
-            }
+        let taken = |(at, suspect): (usize, &Suspect)| {
             let mut list = changes(&self.circuit, setup, &wiring, &suspect.damage);
             list.extend(
                 self.blown[at].iter().map(|&branch| Change::Law { branch, law: Law::Open }),
@@ -123,9 +134,16 @@ impl Bench {
                 damage: &suspect.damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
-            taken.push(take(&scene).map_err(|cause| error(&suspect.id, cause))?);
-        }
-        Ok(taken)
+            take(&scene).map_err(|cause| error(&suspect.id, cause))
+        };
+        let suspects = &self.lineup.suspects;
+        let Some(first) = suspects.first() else { return Ok(Vec::new()) };
+        let sound = taken((0, first))?;
+        let is_live = |at: usize| live.is_none_or(|live| live[at]);
+        let one = |(at, suspect)| {
+            if at > 0 && is_live(at) { taken((at, suspect)) } else { Ok(sound.clone()) }
+        };
+        suspects.par_iter().enumerate().map(one).collect()
     }
 
     /// The columns of `tests`, in their order; setups are solved in parallel.
@@ -185,16 +203,19 @@ impl Bench {
         let outcomes = test.scale.outcomes(&edges);
         let count = outcomes.len();
         let mut table = vec![vec![0.0; shown.len()]; count];
+        let sound = likelihood::outcomes(test.scale, &edges, &shown[0]);
         for (at, one) in shown.iter().enumerate() {
-            let chances = if self.lineup.suspects[at].nature == Nature::Outside {
-                vec![1.0 / count as f64; count]
+            let suspect = &self.lineup.suspects[at];
+            let chances = if suspect.nature == Nature::Outside {
+                &vec![1.0 / count as f64; count]
+            } else if *one == shown[0] {
+                &sound
             } else {
                 let there = likelihood::outcomes(test.scale, &edges, one);
-                let shows = shows(&test, &self.lineup.suspects[at], one);
-                mixed(there, shows, || likelihood::outcomes(test.scale, &edges, &shown[0]))
+                &mixed(there, shows(&test, suspect, one), || sound.clone())
             };
             for (row, chance) in table.iter_mut().zip(chances) {
-                row[at] = chance;
+                row[at] = *chance;
             }
         }
         Column { test, shown, edges, outcomes, likelihood: table }

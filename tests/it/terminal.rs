@@ -72,18 +72,18 @@ fn keys_after_a_resize_arrive_one_by_one() {
 fn a_reading_is_kept_undone_and_kept_after_a_kill() {
     let home = folder("kill");
     let mut pty = find(&home, (80, 24), &[]);
-    pty.keys("3");
+    pty.keys("0.02\r");
     pty.wait_for("FOUND 1 ");
     pty.keys("u");
     pty.wait_for("FOUND nothing yet");
-    pty.keys("1");
+    pty.keys("12.5\r");
     pty.wait_for("FOUND 1 ");
     pty.wait_without("working");
     pty.signal("KILL");
     drop(pty);
     let pty = Pty::start(&["find", "--resume", "lamp.job"], (80, 24), &home);
     pty.wait_for("FOUND 1 ");
-    pty.wait_for("lights brightly");
+    pty.wait_for("12.5 V");
 }
 
 #[test]
