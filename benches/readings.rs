@@ -97,7 +97,7 @@ struct Ours {
 }
 
 fn ours(pages: &[Page], nodes: &[NodeId]) -> Ours {
-    let mut counts = [0; 2];
+    let mut counts = [0_u32; 2];
     let mut groups: Vec<[Vec<&[Change]>; 2]> = Vec::new();
     for page in pages {
         let mut group = [Vec::new(), Vec::new()];
@@ -133,7 +133,7 @@ fn ours(pages: &[Page], nodes: &[NodeId]) -> Ours {
                 black_box(case);
             }
         });
-        total / counts[kind] as f64
+        total / f64::from(counts[kind])
     };
     let kinds = |read| Kinds { straight: time(0, read), moving: time(1, read) };
     Ours { solved: kinds(false), read: kinds(true) }

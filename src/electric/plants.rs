@@ -119,11 +119,6 @@ impl<'net> OnCore<'net> {
         ties
     }
 
-    /// No port bends or moves.
-    pub fn is_straight(&self) -> bool {
-        self.moves.iter().all(|moves| matches!(moves, Moves::Never(Form::Line(_))))
-    }
-
     /// Makes ports of what rested, and of the ties of the islands it touches.
     fn wake(&mut self, resters: &[usize]) {
         if resters.is_empty() {
@@ -216,7 +211,10 @@ impl<'net> OnCore<'net> {
         let core = &self.core;
         let asleep = self.resting.asleep(&self.awake);
         let Some(point) = point else {
-            return asleep.filter(|(_, one)| one.is_moved(state)).map(|(index, _)| index).collect();
+            return asleep
+                .filter(|(_, one)| one.is_moved(state, &core.base.rows))
+                .map(|(index, _)| index)
+                .collect();
         };
         let watched = core.watched_under(&core.base.rest, &point.drives);
         asleep
