@@ -62,6 +62,8 @@ pub struct Circuit {
     pub machine: String,
     /// Nominal volts: 6, 12 or 24 in practice; never above 60.
     pub system_volts: f64,
+    /// Somebody has measured the battery's volts at rest, and its element has them.
+    pub battery_measured: bool,
     /// What a person operates.
     pub controls: Vec<Control>,
     /// Where things are reached.
@@ -168,7 +170,8 @@ pub enum Kind {
     Fuse,
     /// Terminals `in` and `out`: a piece of thinner wire that burns through; one link.
     FusibleLink,
-    /// Terminals `in` and `out`: opens at too much current, can be reset; one link.
+    /// Terminals `in` and `out`: opens at too much current; it is reset, or resets itself when cold, over and
+    /// over; one link.
     Breaker,
     /// Terminals as the file names them; a contact link for each entry of its table.
     Switch {
@@ -307,6 +310,13 @@ pub enum Element {
     /// A fuse that blows when more than its rating flows.
     Fuse {
         /// When whole.
+        ohms: f64,
+        /// Printed rating.
+        rated_amps: f64,
+    },
+    /// A strip of bimetal that opens when more than its rating flows, and closes again once it is cold.
+    Cutout {
+        /// When closed.
         ohms: f64,
         /// Printed rating.
         rated_amps: f64,

@@ -81,6 +81,7 @@ impl OneCircuit {
                 Kit::Clamp => Instrument::Clamp,
                 Kit::Bulb => Instrument::Bulb,
                 Kit::Jumper => Instrument::Jumper,
+                Kit::Spares => Instrument::Spares,
             })
             .collect()
     }
@@ -103,6 +104,8 @@ pub enum Kit {
     Bulb,
     /// A jumper with a fuse in it.
     Jumper,
+    /// Known good relays, bulbs and fuses, to try in the place of others.
+    Spares,
 }
 
 impl std::fmt::Display for Kit {
@@ -115,6 +118,7 @@ impl std::fmt::Display for Kit {
             Kit::Clamp => "clamp",
             Kit::Bulb => "bulb",
             Kit::Jumper => "jumper",
+            Kit::Spares => "spares",
         })
     }
 }

@@ -12,6 +12,7 @@ use crate::job::study::Study;
 use crate::job::words;
 use crate::problem::sanitise;
 use crate::tester::expectations::Column;
+use crate::tester::limits::{self, Amount, Published};
 use crate::tester::{Target, Test};
 
 /// Runs `expect`.
@@ -71,7 +72,30 @@ fn test_json(study: &Study, column: &Column) -> Value {
     json!({
         "id": column.test.id, "tester": column.test.tester.id(), "points": points,
         "setup": column.test.setup.id(circuit), "minutes": column.test.minutes,
-        "unit": column.test.tester.unit(),
+        "unit": column.test.tester.unit(), "limits": limits_json(column),
+        "published": limits::published(circuit, column).map(|limit| published_json(&limit)),
+    })
+}
+
+/// Where 95 sound readings of a hundred lie: numbers where the tester shows some, else outcomes.
+fn limits_json(column: &Column) -> Value {
+    if let Some((low, high)) = limits::sound_numbers(column) {
+        return json!({ "low": low, "high": high });
+    }
+    let likely = limits::sound_outcomes(column);
+    let ids: Vec<&str> = likely.iter().map(|&at| column.outcomes[at].id.as_str()).collect();
+    json!({ "outcomes": ids })
+}
+
+fn published_json(limit: &Published) -> Value {
+    let share = match limit.rule.amount {
+        Amount::Share(share) => Some(share),
+        _ => None,
+    };
+    json!({
+        "volts": limit.volts, "share": share,
+        "bound": if limit.is_floor() { "at-least" } else { "at-most" },
+        "about": limit.rule.about, "source": limit.rule.source,
     })
 }
 
@@ -103,11 +127,14 @@ fn in_words(study: &Study, columns: &[&Column]) -> String {
             lines.push(format!("\n{}:", column.test.setup.words(circuit)));
         }
         let title = words::title(circuit, &column.test);
-        let seen = match column.test.tester.unit() {
-            Some("V") => format!("{:.2} V", column.shown[0].level),
-            _ => column.outcomes[column.likeliest(0)].words.clone(),
-        };
+        let seen = limits::sound_words(column)
+            .unwrap_or_else(|| column.outcomes[column.likeliest(0)].words.clone());
         lines.push(format!("  {title:<58} {seen}"));
+        let published = limits::published(circuit, column);
+        lines.extend(
+            published
+                .map(|limit| format!("    {:<56} {}: {}", "", limit.words(), limit.rule.about)),
+        );
     }
     let lines: Vec<String> = lines.iter().map(|line| sanitise_lines(line)).collect();
     lines.join("\n") + "\n"

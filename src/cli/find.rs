@@ -149,7 +149,13 @@ impl RealBench {
 
 impl Bench for RealBench {
     fn standing(&mut self) -> Standing {
-        self.job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default())
+        let standing = self.job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default());
+        if self.job.events().is_empty() {
+            // While the person does the first step, the next one is made ready.
+            let study = self.job.shared_study();
+            std::thread::spawn(move || study.get_ready());
+        }
+        standing
     }
 
     fn record(&mut self, event: Event) -> Result<(), String> {

@@ -73,7 +73,7 @@ fn test_json(test: &TestStep) -> Value {
         .collect();
     json!({
         "id": test.id, "title": test.title, "cautions": test.cautions, "doing": test.doing,
-        "watch": test.watch, "outcomes": outcomes, "minutes": test.minutes,
+        "watch": test.watch, "sound": test.sound, "published": test.published, "outcomes": outcomes, "minutes": test.minutes,
         "unit": test.number.as_ref().map(|number| number.unit),
     })
 }
@@ -98,6 +98,8 @@ fn in_words(standing: &Standing) -> String {
             lines.extend(test.cautions.iter().map(|line| format!("  ! {line}")));
             lines.extend(test.doing.iter().map(|line| format!("  - {line}")));
             lines.push(format!("  - {}", test.watch));
+            let limits = test.sound.iter().chain(&test.published);
+            lines.extend(limits.map(|line| format!("  - {line}")));
             let ids: Vec<&str> = test.outcomes.iter().map(|one| one.id.as_str()).collect();
             lines.push(format!("  outcomes: {}", ids.join(", ")));
             lines.push("Why:".to_owned());

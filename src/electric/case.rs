@@ -6,6 +6,7 @@ use super::changed::Change;
 use super::error::SolveError;
 use super::full::{Full, settle_case};
 use super::network::{BranchId, Law, NodeId, RelayId};
+use super::sensitivity::Sensitivity;
 use super::settle::Steadiness;
 use super::solver::Ready;
 use super::straight::Straight;
@@ -164,6 +165,13 @@ impl<'solver> Case<'solver> {
             return (found.node_volts(from) - found.node_volts(to), ohms);
         }
         self.full().map_or((0.0, 0.0), |full| full.thevenin(from, to))
+    }
+
+    /// What the volts of `from` over `to` owe to each branch. `None` for nodes the network does not have.
+    ///
+    /// Costs about as much as a column of the inverse; what is then asked of it costs nothing.
+    pub fn sensitivity(&self, from: NodeId, to: NodeId) -> Option<Sensitivity<'_>> {
+        self.full()?.sensitivity(from, to)
     }
 
     /// A tester put across two nodes: everything settles again from the present state, relays keeping

@@ -9,6 +9,7 @@ use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
 use super::plants::{OnCore, Stop, Whole};
 use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
+use super::sensitivity::{Answer, Sensitivity};
 use super::settle::{
     Cycle, Plant, State, Steadiness, blows, leaves, leaving, moving, settle, steadiness,
 };
@@ -272,6 +273,49 @@ impl<'solver> Full<'solver> {
         (volts, ohms.map_or_else(|| self.whole_ohms(from, to), mean))
     }
 
+    /// What the volts of `from` over `to` owe to each branch. `None` for nodes the network does not have.
+    ///
+    /// Costs about as much as a column of the inverse; what is then asked of it costs nothing.
+    pub fn sensitivity(&self, from: NodeId, to: NodeId) -> Option<Sensitivity<'_>> {
+        if !self.has(from) || !self.has(to) {
+            return None;
+        }
+        let on_core = match &self.settled {
+            Settled::Core(plant, cycle) => Self::core_answers(plant, cycle, from, to),
+            Settled::Whole(plant, cycle) => {
+                let answer = |(_, point): &(State, WholePoint)| plant.answer(point, from, to);
+                Some(cycle.iter().map(answer).collect())
+            }
+        };
+        let answers = on_core.unwrap_or_else(|| {
+            let mut plant = Whole::new(&self.changed);
+            let points = self.states().into_iter().filter_map(|state| {
+                let point = plant.operate(state, None).ok()?;
+                Some(plant.answer(&point, from, to))
+            });
+            points.collect()
+        });
+        Some(Sensitivity::new(self.base.layout.ends.as_slice(), &self.changed, answers))
+    }
+
+    fn core_answers(
+        plant: &OnCore,
+        cycle: &Cycle<CorePoint>,
+        from: NodeId,
+        to: NodeId,
+    ) -> Option<Vec<Answer>> {
+        let column = plant.core.base.column(Place::Pair(from, to));
+        let ties = plant.ties_at([from, to]);
+        let answer = |(state, point): &(State, CorePoint)| {
+            if ties.is_empty() {
+                return Response::new(plant, point, &column).answer(point, from, to);
+            }
+            let (plant, point) = plant.with_awake(&ties, state, point)?;
+            Response::new(&plant, &point, &column).answer(&point, from, to)
+        };
+        cycle.iter().map(answer).collect()
+    }
+
     /// The ohms between two nodes, of the whole network: where those of the core lose their digits.
     fn whole_ohms(&self, from: NodeId, to: NodeId) -> f64 {
         let mut plant = Whole::new(&self.changed);
@@ -433,6 +477,18 @@ impl<'point, 'net> Response<'point, 'net> {
         let ohms = moved(to) - moved(from);
         let met = self.column.all[to] - self.column.all[from];
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
+    }
+
+    /// All unknowns per ampere of the tester, beside those of the point; `None` as for the ohms.
+    fn answer(&self, point: &CorePoint, from: NodeId, to: NodeId) -> Option<Answer> {
+        self.ohms(from, to)?;
+        let mut unit = self.column.all.to_vec();
+        self.plant.core.add(&mut unit, &self.drives);
+        Some(Answer {
+            nodes: self.plant.core.base.layout.nodes,
+            unit,
+            at: self.plant.unknowns(point),
+        })
     }
 
     /// Amperes of a branch, per ampere of the tester.

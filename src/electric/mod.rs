@@ -6,7 +6,8 @@
 //! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
 //! cannot be trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
 //! factored; `straight` is the quick answer to a change that bends and moves nothing there, `full` the
-//! other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for.
+//! other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
+//! `sensitivity` what the volts between two nodes owe to each branch.
 
 mod battery;
 mod case;
@@ -30,6 +31,7 @@ mod plants;
 mod properties;
 mod residual;
 mod resting;
+pub mod sensitivity;
 mod settle;
 mod solver;
 mod sparse_lu;

@@ -11,6 +11,7 @@ use super::network::{Branch, BranchId, GROUND, Law, NodeId, Relay};
 use super::newton::{CorePoint, WholePoint, on_core, on_whole};
 use super::residual::Added;
 use super::resting::{Ports, Resting};
+use super::sensitivity::Answer;
 use super::settle::{Plant, State};
 use super::update::{Base, Core, Place, Values};
 
@@ -415,6 +416,12 @@ impl<'net> Whole<'net> {
     pub fn ohms(&self, point: &WholePoint, from: NodeId, to: NodeId) -> f64 {
         let unit = point.factors.solve(self.layout.ampere(from, to));
         (unit[to.0 as usize] - unit[from.0 as usize]).max(0.0)
+    }
+
+    /// All unknowns per ampere drawn from one node and given back at another, beside those of the point.
+    pub fn answer(&self, point: &WholePoint, from: NodeId, to: NodeId) -> Answer {
+        let unit = point.factors.solve(self.layout.ampere(from, to));
+        Answer { nodes: self.layout.nodes, unit, at: point.unknowns.clone() }
     }
 
     /// The worst step a further refinement would make at a node.

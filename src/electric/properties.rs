@@ -66,7 +66,7 @@ fn straight_network() -> impl Strategy<Value = Network> {
     })
 }
 
-fn any_network() -> impl Strategy<Value = Network> {
+pub(super) fn any_network() -> impl Strategy<Value = Network> {
     (2_u32..12, 1_u32..3).prop_flat_map(|(nodes, relays)| {
         let armature = (any::<prop::sample::Index>(), decades(-1.5, 0.5), 0.1..0.9);
         let armatures = prop::collection::vec(armature, relays as usize);

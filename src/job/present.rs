@@ -92,6 +92,8 @@ impl Job {
             cautions: words::cautions(self.study(), course, test, belief),
             doing,
             watch: words::watch(circuit, test),
+            sound: words::sound(column),
+            published: words::published(circuit, column),
             outcomes: self.outcome_lines(column, belief),
             number: test.tester.unit().map(|unit| NumberEntry { unit, least, most }),
             minutes: course.test_minutes(test),

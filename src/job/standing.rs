@@ -49,6 +49,10 @@ pub struct TestStep {
     pub doing: Vec<String>,
     /// What to look at or listen to.
     pub watch: String,
+    /// What a sound machine reads: `Sound: 11.6 to 12.4 V.`
+    pub sound: Option<String>,
+    /// What books allow: `Published: at most 0.24 V (FAA AC 43.13-1B par. 11-66).`
+    pub published: Option<String>,
     /// What can be seen, most useful order for a person (lit, dim, dark).
     pub outcomes: Vec<OutcomeLine>,
     /// A number may be typed.

@@ -108,6 +108,11 @@ impl Job {
         &self.study
     }
 
+    /// The same, to be kept by another thread.
+    pub fn shared_study(&self) -> Arc<Study> {
+        Arc::clone(&self.study)
+    }
+
     /// Everything that happened, oldest first.
     pub fn events(&self) -> &[Event] {
         &self.events

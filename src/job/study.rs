@@ -14,6 +14,7 @@ use crate::suspect::{Lineup, Nature};
 use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
 use crate::tester::expectations::{Bench, BenchError, Column};
 use crate::tester::scale::Scale;
+use crate::tester::scope::Scope;
 use crate::tester::{Instrument, Target, Test};
 
 /// Minutes reckoned for handing a job on unsolved: more than any repair (common practice, no source).
@@ -22,6 +23,10 @@ pub const HAND_ON_MINUTES: f64 = 240.0;
 /// A suspect that has the complaint seen more often than the sound circuit does (whose readings err too), by
 /// this probability, can give rise to it; others are strangers to it.
 const LIVE: f64 = 0.01;
+
+/// Of a circuit with more suspects, only those that can give rise to the complaint by themselves are looked at
+/// at all; what trying something else may have left behind is not.
+const MOST_SUSPECTS: usize = 1_000;
 
 /// Strangers with more than this share together are planned for like the others.
 const STRANGERS: f64 = 0.02;
@@ -48,6 +53,8 @@ pub struct Study {
     /// Probability that each suspect would give rise to the complaint.
     pub shows_complaint: Vec<f64>,
     kit: Vec<Instrument>,
+    /// The parts whose tests are thought of.
+    scope: Scope,
     /// Suspects that can give rise to the complaint.
     live: Vec<bool>,
     first: Agenda,
@@ -84,28 +91,25 @@ impl Study {
         kit: &[Instrument],
         complaint: usize,
     ) -> Result<Study, StudyError> {
-        let lineup = Arc::new(Lineup::of(circuit));
-        let bench = Bench::new(circuit, Arc::clone(&lineup))?;
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
+        let (lineup, scope) = lineup(circuit, work)?;
+        let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
+        let bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let prior = normalised(
             lineup.suspects.iter().zip(&shows_complaint).map(|(one, fails)| one.weight * fails),
         );
-        let live: Vec<bool> = lineup
-            .suspects
-            .iter()
-            .zip(&shows_complaint)
-            .map(|(one, fails)| one.nature != Nature::Fault || *fails > by_mistake + LIVE)
-            .collect();
+        let live = live(&lineup, &shows_complaint, by_mistake);
         let facts = Facts { bench: &bench, work, prior: &prior };
-        let first =
-            Agenda::new(facts, &tests_in(circuit, kit, &first_setups(circuit, work)), &live)?;
+        let tests = tests_in(circuit, &scope, kit, &first_setups(circuit, work));
+        let first = Agenda::new(facts, &tests, &live)?;
         Ok(Study {
             complaint,
             start: Belief::new(&prior)?,
             prior,
             shows_complaint,
             kit: kit.to_vec(),
+            scope,
             live,
             first,
             whole: OnceLock::new(),
@@ -174,7 +178,7 @@ impl Study {
     /// All tests; `None` where one of their setups has no operating point, as then those known must do.
     fn draw_up(&self, live: &[bool]) -> Option<Agenda> {
         let facts = Facts { bench: &self.bench, work: self.work(), prior: &self.prior };
-        Agenda::new(facts, &tests(self.circuit(), &self.kit), live).ok()
+        Agenda::new(facts, &tests(self.circuit(), &self.scope, &self.kit), live).ok()
     }
 
     /// Reckons what the step after the first reading will need.
@@ -188,7 +192,7 @@ impl Study {
     /// Where one of their setups has no operating point.
     pub fn columns(&self) -> Result<&[Arc<Column>], &BenchError> {
         let reckon = || {
-            let columns = self.bench.columns(&tests(self.circuit(), &self.kit))?;
+            let columns = self.bench.columns(&tests(self.circuit(), &self.scope, &self.kit))?;
             Ok(columns.into_iter().map(Arc::new).collect())
         };
         self.table.get_or_init(reckon).as_deref()
@@ -232,6 +236,25 @@ impl Study {
     pub fn fix_setup(&self, fix: &Fix) -> Setup {
         agenda::fix_setup(self.circuit(), fix)
     }
+}
+
+/// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.
+fn lineup(circuit: &Arc<Circuit>, work: &Work) -> Result<(Arc<Lineup>, Scope), StudyError> {
+    let all = Arc::new(Lineup::of(circuit));
+    if all.suspects.len() <= MOST_SUSPECTS {
+        return Ok((all, Scope::whole()));
+    }
+    let untried = Bench::untried(circuit, Arc::clone(&all));
+    let (shows_complaint, by_mistake) = fails(&untried, work)?;
+    let some = all.only(&live(&all, &shows_complaint, by_mistake));
+    let scope = Scope::of(circuit, &some);
+    Ok((Arc::new(some), scope))
+}
+
+/// Which suspects can give rise to the complaint.
+fn live(lineup: &Lineup, shows_complaint: &[f64], by_mistake: f64) -> Vec<bool> {
+    let each = lineup.suspects.iter().zip(shows_complaint);
+    each.map(|(one, fails)| one.nature != Nature::Fault || *fails > by_mistake + LIVE).collect()
 }
 
 /// The tests by which a work is seen, and the outcome each should show.

@@ -5,7 +5,8 @@ use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::setup::wiring::positive_post;
 use crate::tester::enumerate::make;
-use crate::tester::{Target, Test, Tester};
+use crate::tester::expectations::Column;
+use crate::tester::{Target, Test, Tester, limits};
 
 use super::course::Course;
 use super::study::Study;
@@ -38,6 +39,7 @@ pub fn tester_words(tester: Tester) -> &'static str {
         Tester::OldDrop => "Volts lost across, old meter",
         Tester::Clamp => "Clamp meter around",
         Tester::Bulb => "Bulb in place of",
+        Tester::Amps => "Ammeter in place of",
         Tester::Wiggle => "Move about",
         Tester::Watch => "Watch",
         Tester::Hear => "Listen to",
@@ -107,6 +109,10 @@ fn act_words(circuit: &Circuit, act: &Act) -> String {
         Act::PutIn(part) => format!("Put the {} back into its holder.", part_name(part)),
         Act::Bridge(part) => format!("Bridge the {} with the fused jumper.", part_name(part)),
         Act::Unbridge(part) => format!("Take the jumper off the {}.", part_name(part)),
+        Act::Swap(part) => {
+            format!("Put a known good one in the place of the {}.", part_name(part))
+        }
+        Act::SwapBack(part) => format!("Put the old {} back.", part_name(part)),
         Act::GroundOff => "Battery ground cable off first, and tuck it away.".to_owned(),
         Act::GroundOn => "Battery ground cable on again, last of all.".to_owned(),
     }
@@ -154,6 +160,10 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
             "Clip a 21 W bulb across the empty holder of the {}.",
             circuit.parts[part.index()].name
         )],
+        (Tester::Amps, Target::Part(part)) => vec![format!(
+            "Meter on 10 A DC, its leads in the empty holder of the {}.",
+            circuit.parts[part.index()].name
+        )],
         (_, Target::Connector(at)) => {
             vec![format!("Push, pull and bend {}.", circuit.connectors[at.index()].name)]
         }
@@ -192,7 +202,7 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
         (Tester::Watch, target) => format!("Watch: the {}.", target_words(circuit, target)),
         (Tester::Hear, target) => format!("Listen: the {}.", target_words(circuit, target)),
         (Tester::Wiggle, _) => watched_words(circuit, test),
-        (Tester::Clamp, _) => "Read the amps.".to_owned(),
+        (Tester::Clamp | Tester::Amps, _) => "Read the amps.".to_owned(),
         (Tester::Millivolts, _) => {
             "Read the volts, as in `12 mV`; full volts if it is blown.".to_owned()
         }
@@ -214,6 +224,17 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
     } else {
         format!("{thing} Then let go of the {}.", held.join(" and the "))
     }
+}
+
+/// What a sound machine reads here.
+pub fn sound(column: &Column) -> Option<String> {
+    limits::sound_words(column).map(|words| format!("Sound: {words}."))
+}
+
+/// The limit published for such a reading.
+pub fn published(circuit: &Circuit, column: &Column) -> Option<String> {
+    let limit = limits::published(circuit, column)?;
+    Some(format!("Published: {}.", limit.words()))
 }
 
 /// What to watch while a connector is moved about.
@@ -247,6 +268,9 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
     }
     if test.tester == Tester::Bulb {
         lines.push("The bulb gets hot: keep it off paint and plastic.".to_owned());
+    }
+    if test.tester == Tester::Amps {
+        lines.push("Not on a short: more than 10 A takes the meter's own fuse.".to_owned());
     }
     if test.tester == Tester::Ohms {
         lines.push("Ohms on a dead circuit only: battery ground cable off.".to_owned());

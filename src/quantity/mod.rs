@@ -27,6 +27,8 @@ pub enum Unit {
     Minutes,
     /// Hundredths of a whole.
     Percent,
+    /// Degrees Celsius.
+    Celsius,
     /// A number without a unit.
     Plain,
 }
@@ -89,6 +91,7 @@ impl Unit {
             Unit::Metres => "length",
             Unit::Minutes => "time",
             Unit::Percent => "a share",
+            Unit::Celsius => "a temperature",
             Unit::Plain => "a plain number",
         }
     }
@@ -104,6 +107,7 @@ impl Unit {
             Unit::Metres => "`1.1 m` or `3 ft`",
             Unit::Minutes => "`5 min` or `30 s`",
             Unit::Percent => "`80 %`",
+            Unit::Celsius => "`80 C`",
             Unit::Plain => "`3` or `0.5`",
         }
     }
@@ -270,6 +274,7 @@ mod tests {
         check("30 s", Unit::Minutes, 0.5);
         check("1.5 h", Unit::Minutes, 90.0);
         check("80 %", Unit::Percent, 80.0);
+        check("-18 C", Unit::Celsius, -18.0);
         check("6", Unit::Plain, 6.0);
         check("-3 V", Unit::Volts, -3.0);
         check(".5 A", Unit::Amps, 0.5);

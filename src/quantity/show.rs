@@ -40,6 +40,7 @@ fn scale(size: f64, unit: Unit) -> (f64, &'static str) {
         Unit::Minutes if size > 0.0 && size < 1.0 => (1.0 / 60.0, "s"),
         Unit::Minutes => (1.0, "min"),
         Unit::Percent => (1.0, "%"),
+        Unit::Celsius => (1.0, "C"),
         Unit::Plain => (1.0, ""),
     }
 }
@@ -82,6 +83,7 @@ mod tests {
         check(12.5, Unit::Minutes, "12.5 min");
         check(1234.0, Unit::Metres, "1234 m");
         check(80.0, Unit::Percent, "80 %");
+        check(-18.0, Unit::Celsius, "-18 C");
         check(6.0, Unit::Plain, "6");
         check(f64::INFINITY, Unit::Ohms, "beyond measure");
     }

@@ -27,6 +27,7 @@ const UNITS: &[(&[&str], Unit, f64)] = &[
     (&["s", "sec", "secs", "second", "seconds"], Unit::Minutes, 1.0 / 60.0),
     (&["h", "hr", "hour", "hours"], Unit::Minutes, 60.0),
     (&["%", "percent", "per cent"], Unit::Percent, 1.0),
+    (&["C", "\u{b0}C", "celsius"], Unit::Celsius, 1.0),
 ];
 
 /// What a written unit turned out to be.

@@ -1,4 +1,4 @@
-//! What a fused jumper may bridge.
+//! What a fused jumper may bridge, what comes out of its holder, and what a known good one can stand in for.
 
 use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 
@@ -35,6 +35,11 @@ pub fn jumped(circuit: &Circuit, part: PartId) -> Option<LinkId> {
 /// A fuse that can be taken out by hand.
 pub fn comes_out(circuit: &Circuit, part: PartId) -> bool {
     circuit.part(part).kind == Kind::Fuse
+}
+
+/// A part that plugs in, so that a known good one of its kind can be tried in its place without tools.
+pub fn swaps(circuit: &Circuit, part: PartId) -> bool {
+    matches!(circuit.part(part).kind, Kind::Fuse | Kind::Relay | Kind::Flasher { .. } | Kind::Lamp)
 }
 
 /// A heavy cable ends here.

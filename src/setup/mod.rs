@@ -27,7 +27,12 @@ pub struct Setup {
     pub out: Vec<PartId>,
     /// Switches, relays and pins bridged by a fused jumper.
     pub bridged: Vec<PartId>,
+    /// Parts whose place a known good one has taken.
+    pub swapped: Vec<PartId>,
 }
+
+/// Beyond so many controls, nobody wants to hear of each that it is where it rests.
+const MANY_CONTROLS: usize = 8;
 
 impl Setup {
     /// Every control at rest, everything connected.
@@ -39,6 +44,7 @@ impl Setup {
             ground_off: false,
             out: Vec::new(),
             bridged: Vec::new(),
+            swapped: Vec::new(),
         }
     }
 
@@ -65,7 +71,7 @@ impl Setup {
         for &cable in &self.lifted {
             words.push(format!("{}.lifted", circuit.parts[cable.index()].id));
         }
-        for (list, state) in [(&self.out, "out"), (&self.bridged, "bridged")] {
+        for (list, state) in self.by_hand() {
             for &part in list {
                 words.push(format!("{}.{state}", circuit.parts[part.index()].id));
             }
@@ -86,7 +92,7 @@ impl Setup {
             setup.apply_word(circuit, word)?;
         }
         setup.parted.sort_unstable();
-        for list in [&mut setup.lifted, &mut setup.out, &mut setup.bridged] {
+        for list in [&mut setup.lifted, &mut setup.out, &mut setup.bridged, &mut setup.swapped] {
             list.sort_unstable();
             list.dedup();
         }
@@ -114,6 +120,7 @@ impl Setup {
                     bridge::jumped(circuit, at)?;
                     self.bridged.push(at);
                 }
+                "swapped" if bridge::swaps(circuit, at) => self.swapped.push(at),
                 _ => return None,
             }
         }
@@ -122,11 +129,15 @@ impl Setup {
 
     /// In words for a person: `key on, starter button pressed, C2 parted`.
     pub fn words(&self, circuit: &Circuit) -> String {
+        // Of many controls only those count that were moved.
+        let all = circuit.controls.len() <= MANY_CONTROLS;
         let mut words: Vec<String> = circuit
             .controls
             .iter()
             .zip(&self.positions)
-            .filter(|(control, position)| !(control.springs_back && **position == control.rest))
+            .filter(|(control, position)| {
+                **position != control.rest || all && !control.springs_back
+            })
             .map(|(control, &position)| format!("{} {}", control.name, control.positions[position]))
             .collect();
         for &connector in &self.parted {
@@ -135,7 +146,7 @@ impl Setup {
         for &cable in &self.lifted {
             words.push(format!("{} lifted", circuit.parts[cable.index()].name));
         }
-        for (list, state) in [(&self.out, "out"), (&self.bridged, "bridged")] {
+        for (list, state) in self.by_hand() {
             for &part in list {
                 words.push(format!("{} {state}", circuit.parts[part.index()].name));
             }
@@ -143,13 +154,21 @@ impl Setup {
         if self.ground_off {
             words.push("battery ground cable off".to_owned());
         }
+        if words.is_empty() && !all {
+            return "everything at rest".to_owned();
+        }
         words.join(", ")
+    }
+
+    /// What is done to single parts by hand, with the word for it.
+    fn by_hand(&self) -> [(&[PartId], &'static str); 3] {
+        [(&self.out, "out"), (&self.bridged, "bridged"), (&self.swapped, "swapped")]
     }
 
     /// The places that must be open to bring this setup about and to undo it again.
     pub fn places(&self, circuit: &Circuit) -> Vec<PlaceId> {
         let connectors = self.parted.iter().map(|at| circuit.connectors[at.index()].place);
-        let parts = self.lifted.iter().chain(&self.out).chain(&self.bridged);
+        let parts = self.lifted.iter().chain(&self.out).chain(&self.bridged).chain(&self.swapped);
         let cables = parts.map(|at| circuit.parts[at.index()].place);
         let off_for_work = self.ground_off || !self.lifted.is_empty();
         let battery = off_for_work.then(|| battery_place(circuit)).flatten();
@@ -160,7 +179,7 @@ impl Setup {
     }
 
     /// Nothing is parted, lifted, out or off: all that the machine has is in its place. Something may be
-    /// bridged, as that takes nothing away.
+    /// bridged or swapped for a known good one, as that takes nothing away.
     pub fn is_whole(&self) -> bool {
         self.parted.is_empty() && self.lifted.is_empty() && self.out.is_empty() && !self.ground_off
     }

@@ -16,6 +16,10 @@ const FUSE_MINUTES: f64 = 0.3;
 /// Minutes to clip a fused jumper on, or to take it off (common practice, no source).
 const JUMPER_MINUTES: f64 = 0.4;
 
+/// Minutes to put a known good relay, bulb or fuse in, or the old one back, beside what it takes to get at
+/// the part (common practice, no source).
+const SWAP_MINUTES: f64 = 0.7;
+
 /// One thing to do to the machine.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Move {
@@ -46,6 +50,10 @@ pub enum Act {
     Bridge(PartId),
     /// Take the jumper off.
     Unbridge(PartId),
+    /// Put a known good one in the place of a relay, bulb or fuse.
+    Swap(PartId),
+    /// Put the old one back.
+    SwapBack(PartId),
     /// Take the battery's ground cable off.
     GroundOff,
     /// Put the battery's ground cable on.
@@ -63,7 +71,11 @@ pub fn moves(circuit: &Circuit, from: &Setup, to: &Setup) -> Vec<Move> {
     let (unbridge, bridge) =
         (missing(&to.bridged, &from.bridged), missing(&from.bridged, &to.bridged));
     let (put_in, take_out) = (missing(&to.out, &from.out), missing(&from.out, &to.out));
-    let small = [&unbridge, &bridge, &put_in, &take_out].iter().any(|list| !list.is_empty());
+    let (swap_back, swap) =
+        (missing(&to.swapped, &from.swapped), missing(&from.swapped, &to.swapped));
+    let small = [&unbridge, &bridge, &put_in, &take_out, &swap_back, &swap]
+        .iter()
+        .any(|list| !list.is_empty());
     let hands_on =
         small || cables || !part.is_empty() || !join.is_empty() || from.ground_off != to.ground_off;
     if hands_on {
@@ -95,6 +107,13 @@ pub fn moves(circuit: &Circuit, from: &Setup, to: &Setup) -> Vec<Move> {
     }
     for at in bridge {
         list.push(Act::Bridge(at), JUMPER_MINUTES);
+    }
+    let swap_minutes = |at: PartId| SWAP_MINUTES + circuit.part(at).open_up_minutes;
+    for at in swap_back {
+        list.push(Act::SwapBack(at), swap_minutes(at));
+    }
+    for at in swap {
+        list.push(Act::Swap(at), swap_minutes(at));
     }
     if !to.ground_off && (from.ground_off || cables) {
         list.push(Act::GroundOn, GROUND_CABLE_MINUTES);

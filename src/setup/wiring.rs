@@ -20,7 +20,7 @@ pub struct Wiring {
 }
 
 /// What moves contacts: an armature for the coils of each relay or solenoid, one for each input of a
-/// control unit.
+/// control unit and for the bimetal of each breaker that resets itself.
 #[derive(Debug, Clone, Default)]
 struct Armatures {
     of_part: Vec<Option<RelayId>>,
@@ -100,15 +100,18 @@ fn relays(circuit: &Circuit) -> (Armatures, Vec<Relay>) {
         armatures.of_part.push(armature.is_some().then_some(RelayId(relays.len() as u32)));
         relays.extend(armature);
         for &link in &part.links {
-            if let Element::Sense { ohms, on_volts, off_volts } = circuit.graph[link].element {
-                armatures.of_link[link.index()] = Some(RelayId(relays.len() as u32));
-                relays.push(Relay {
-                    windings: vec![(BranchId(link.index() as u32), 1.0)],
-                    pull_in_amps: on_volts / ohms,
-                    drop_out_amps: off_volts / ohms,
-                    stuck: None,
-                });
-            }
+            let limits = match circuit.graph[link].element {
+                Element::Sense { ohms, on_volts, off_volts } => [on_volts / ohms, off_volts / ohms],
+                Element::Cutout { rated_amps, .. } => [TRIP_TIMES * rated_amps; 2],
+                _ => continue,
+            };
+            armatures.of_link[link.index()] = Some(RelayId(relays.len() as u32));
+            relays.push(Relay {
+                windings: vec![(BranchId(link.index() as u32), 1.0)],
+                pull_in_amps: limits[0],
+                drop_out_amps: limits[1],
+                stuck: None,
+            });
         }
     }
     (armatures, relays)
@@ -150,6 +153,7 @@ fn law(circuit: &Circuit, setup: &Setup, at: LinkId, armatures: &Armatures) -> L
             let by = circuit.parts[link.part.index()].links.get(by);
             by.and_then(|by| armatures.of_link[by.index()])
         }
+        Element::Cutout { .. } => armatures.of_link[at.index()],
         _ => armatures.of_part[link.part.index()],
     };
     match law_of(&link.element, setup, relay) {
@@ -163,6 +167,10 @@ fn law(circuit: &Circuit, setup: &Setup, at: LinkId, armatures: &Armatures) -> L
         law => law,
     }
 }
+
+/// A breaker opens above so many times its rating: taken for that of a fuse (common practice, no source).
+/// Open it carries nothing, so that it closes again; what lasts is the beat of both.
+const TRIP_TIMES: f64 = 1.35;
 
 /// Ohms of a battery on charge over its own: at 14.2 V a 12.6 V battery of 10 milliohms then takes 8 A
 /// (from memory: a few minutes after a start, a tenth to a fifth of its ampere-hours).
@@ -238,6 +246,10 @@ pub fn law_of(element: &Element, setup: &Setup, relay: Option<RelayId>) -> Law {
         Element::Motor { stall_ohms, running_amps, rated_volts } => {
             Law::Motor { stall_ohms, running_amps, rated_volts }
         }
+        Element::Cutout { ohms, .. } => match relay {
+            Some(relay) => Law::Contact { ohms, relay, rests_closed: true },
+            None => Law::Resistor { ohms },
+        },
         Element::Contact { ohms, ref closed_when } => contact_law(ohms, closed_when, setup, relay),
     }
 }

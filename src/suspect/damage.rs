@@ -1,6 +1,8 @@
 //! A fault, as changes of a network.
 
-use crate::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
+use std::borrow::Cow;
+
+use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 use crate::electric::{Change, GROUND, Law};
 use crate::setup::Setup;
 use crate::setup::wiring::{Wiring, law_of};
@@ -31,6 +33,33 @@ pub enum Damage {
     /// The wires of two pins sit in each other's place in the second half of their connector; the
     /// terminals there stay with their wires, as a person goes by the colour.
     Swapped(LinkId, LinkId),
+}
+
+/// What of the damage is left when parts have been swapped for known good ones: dirt in the holder of a
+/// fuse or bulb stays where it is, and so does a bad joint between a part's mounting and the frame.
+pub fn left<'a>(circuit: &Circuit, setup: &Setup, damage: &'a [Damage]) -> Cow<'a, [Damage]> {
+    if setup.swapped.is_empty() {
+        return Cow::Borrowed(damage);
+    }
+    let goes = |one: &Damage| {
+        let (part, stays) = match one {
+            Damage::Open(link)
+            | Damage::Instead(link, _)
+            | Damage::Welded(link)
+            | Damage::Deaf(link, _) => (circuit.link(*link).part, false),
+            Damage::Series(link, _) => {
+                let Link { part, role, .. } = circuit.link(*link);
+                let holder = matches!(circuit.part(*part).kind, Kind::Fuse | Kind::Lamp);
+                (*part, holder || *role == "body joint")
+            }
+            Damage::Jammed(part, _) | Damage::Sluggish(part, _) | Damage::Mute(part) => {
+                (*part, false)
+            }
+            Damage::Grounded(..) | Damage::Touching(..) | Damage::Swapped(..) => return false,
+        };
+        !stays && setup.swapped.contains(&part)
+    };
+    Cow::Owned(damage.iter().filter(|one| !goes(one)).cloned().collect())
 }
 
 /// The damage as changes to the network of `setup`.

@@ -81,6 +81,22 @@ const SOUND_WEIGHT: f64 = 0.5;
 /// Weight of 'outside this drawing', as a share of all others: methods name 1 to 5 per cent.
 const OUTSIDE_SHARE: f64 = 0.02;
 
+/// The suspect that stands for all that is not in the list; `fix` is the number of its fix.
+fn outside(suspects: &[Suspect], fix: usize) -> Suspect {
+    let total: f64 = suspects.iter().map(|suspect| suspect.weight).sum();
+    Suspect {
+        id: "outside".to_owned(),
+        part: None,
+        fault: "something outside this drawing".to_owned(),
+        weight: total * OUTSIDE_SHARE,
+        fix: FixId(fix as u32),
+        damage: Vec::new(),
+        ladder: None,
+        nature: Nature::Outside,
+        shows: 1.0,
+    }
+}
+
 /// The number of a fix, which several modes may share.
 fn numbered(fixes: &mut Vec<Fix>, fix: Fix) -> FixId {
     let at = fixes.iter().position(|known| known.id == fix.id).unwrap_or_else(|| {
@@ -132,18 +148,31 @@ impl Lineup {
                 });
             }
         }
-        let total: f64 = suspects.iter().map(|suspect| suspect.weight).sum();
-        suspects.push(Suspect {
-            id: "outside".to_owned(),
-            part: None,
-            fault: "something outside this drawing".to_owned(),
-            weight: total * OUTSIDE_SHARE,
-            fix: FixId(fixes.len() as u32),
-            damage: Vec::new(),
-            ladder: None,
-            nature: Nature::Outside,
-            shows: 1.0,
-        });
+        suspects.push(outside(&suspects, fixes.len()));
+        fixes.push(Fix::beyond());
+        Lineup { suspects, fixes }
+    }
+
+    /// Those suspects for which `keep` is true, beside the sound circuit and `outside`, and their fixes.
+    #[must_use]
+    pub fn only(&self, keep: &[bool]) -> Lineup {
+        let kept = |(at, one): &(usize, &Suspect)| match one.nature {
+            Nature::Sound => true,
+            Nature::Fault => keep.get(*at).is_some_and(|keep| *keep),
+            Nature::Outside => false,
+        };
+        let kept = self.suspects.iter().enumerate().filter(kept);
+        let mut suspects: Vec<Suspect> = kept.map(|(_, suspect)| suspect.clone()).collect();
+        let mut used = vec![None; self.fixes.len()];
+        let mut fixes = Vec::new();
+        for suspect in &mut suspects {
+            let old = suspect.fix.index();
+            suspect.fix = *used[old].get_or_insert_with(|| {
+                fixes.push(self.fixes[old].clone());
+                FixId(fixes.len() as u32 - 1)
+            });
+        }
+        suspects.push(outside(&suspects, fixes.len()));
         fixes.push(Fix::beyond());
         Lineup { suspects, fixes }
     }

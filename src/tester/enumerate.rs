@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::scale::Scale;
+use super::scope::Scope;
 use super::{Instrument, Target, Test, Tester, hunt, name};
 use crate::circuit::{
     Circuit, ConnectorId, Control, Element, Kind, LinkId, PartId, PlaceId, TerminalId, Work,
@@ -105,7 +106,7 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
         Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
         Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
         Tester::Millivolts => Some(Scale::Millivolts),
-        Tester::Clamp => Some(Scale::Amps),
+        Tester::Clamp | Tester::Amps => Some(Scale::Amps),
         Tester::Wiggle => Some(Scale::Steadiness),
         Tester::Ohms => Some(Scale::Ohms),
         Tester::Watch | Tester::Hear => {
@@ -117,7 +118,8 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
 
 fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
     match (tester, &circuit.parts[part.index()].kind) {
-        (Tester::Watch, Kind::StarterMotor | Kind::Motor) => Some(Scale::Turning),
+        (Tester::Watch, Kind::StarterMotor) => Some(Scale::Cranking),
+        (Tester::Watch, Kind::Motor) => Some(Scale::Turning),
         (Tester::Watch, Kind::Lamp | Kind::Led) => Some(Scale::Glow),
         (Tester::Watch, Kind::Heater | Kind::IgnitionCoil | Kind::Load) => Some(Scale::Works),
         (Tester::Watch, Kind::Gauge { .. }) => Some(Scale::Needle),
@@ -144,15 +146,22 @@ pub fn sense_for(kind: &Kind) -> Option<Tester> {
     }
 }
 
-/// All tests worth thinking of with `kit` at hand, grouped by setup.
-pub fn tests(circuit: &Circuit, kit: &[Instrument]) -> Vec<Test> {
-    let mut list = tests_in(circuit, kit, &setups(circuit));
-    list.extend(hunt::tests(circuit, kit));
+/// All tests on a part of a circuit worth thinking of with `kit` at hand, grouped by setup.
+pub fn tests(circuit: &Circuit, scope: &Scope, kit: &[Instrument]) -> Vec<Test> {
+    let mut list = tests_in(circuit, scope, kit, &setups(circuit, scope));
+    list.extend(hunt::tests(circuit, scope, kit));
     list
 }
 
 /// The tests worth thinking of in these setups, grouped by setup.
-pub fn tests_in(circuit: &Circuit, kit: &[Instrument], setups: &[Setup]) -> Vec<Test> {
+pub fn tests_in(
+    circuit: &Circuit,
+    scope: &Scope,
+    kit: &[Instrument],
+    setups: &[Setup],
+) -> Vec<Test> {
+    let seen = seen_parts(circuit, scope);
+    let (points, pairs) = (points(circuit, scope), pairs(circuit, scope));
     let mut list = Vec::new();
     for setup in setups {
         let mut add = |tester: Tester, target: Target| {
@@ -161,23 +170,21 @@ pub fn tests_in(circuit: &Circuit, kit: &[Instrument], setups: &[Setup]) -> Vec<
             }
         };
         if setup.ground_off {
-            for (a, b) in ohm_pairs(circuit) {
+            for (a, b) in ohm_pairs(circuit, scope, &points) {
                 add(Tester::Ohms, Target::Pair(a, b));
             }
             continue;
         }
-        for (at, part) in circuit.parts.iter().enumerate() {
-            if let Some(tester) = sense_for(&part.kind) {
-                add(tester, Target::Part(PartId(at as u32)));
-            }
+        for &(tester, part) in &seen {
+            add(tester, Target::Part(part));
         }
-        for point in points(circuit) {
+        for &point in &points {
             use Tester::{LampGround, LampPlus, LedGround, LedPlus, OldVolts, Volts};
             for tester in [LampGround, LampPlus, LedGround, LedPlus, Volts, OldVolts] {
                 add(tester, Target::Point(point));
             }
         }
-        for (a, b) in pairs(circuit) {
+        for &(a, b) in &pairs {
             // A lamp across a wire, pin or ground tells no more than one at each of its ends.
             if !joined_thinly(circuit, a, b) {
                 add(Tester::LampAcross, Target::Pair(a, b));
@@ -185,7 +192,7 @@ pub fn tests_in(circuit: &Circuit, kit: &[Instrument], setups: &[Setup]) -> Vec<
             add(Tester::Drop, Target::Pair(a, b));
             add(Tester::OldDrop, Target::Pair(a, b));
         }
-        for (tester, target) in hunt::looks(circuit, setup) {
+        for (tester, target) in hunt::looks(circuit, scope, setup) {
             add(tester, target);
         }
     }
@@ -228,20 +235,30 @@ fn joined_thinly(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
         .any(|edge| matches!(circuit.parts[edge.weight().part.index()].kind, Kind::Wire { .. }))
 }
 
-/// Terminals a probe can touch.
-fn points(circuit: &Circuit) -> Vec<TerminalId> {
+/// Parts that can be seen or heard: those in scope, and all by which something is seen to work.
+fn seen_parts(circuit: &Circuit, scope: &Scope) -> Vec<(Tester, PartId)> {
+    let sights = circuit.works.iter().flat_map(|work| &work.see);
+    let works: BTreeSet<PartId> = sights.map(|sight| sight.part).collect();
+    let parts = circuit.part_ids().filter(|&part| scope.has(part) || works.contains(&part));
+    parts.filter_map(|part| Some((sense_for(&circuit.part(part).kind)?, part))).collect()
+}
+
+/// Terminals of parts in scope that a probe can touch.
+fn points(circuit: &Circuit, scope: &Scope) -> Vec<TerminalId> {
+    let in_scope = |at: TerminalId| circuit.graph.edges(at).any(|one| scope.has(one.weight().part));
     circuit
         .graph
         .node_indices()
-        .filter(|&at| at != circuit.chassis && circuit.graph[at].probe)
+        .filter(|&at| at != circuit.chassis && circuit.graph[at].probe && in_scope(at))
         .collect()
 }
 
 /// Ends of links, red lead toward the supply as the file has it, and the battery's ground path.
-fn pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
+fn pairs(circuit: &Circuit, scope: &Scope) -> Vec<(TerminalId, TerminalId)> {
     let mut pairs: Vec<(TerminalId, TerminalId)> = circuit
         .graph
         .edge_indices()
+        .filter(|&link| scope.has(circuit.link(link).part))
         .filter_map(|link| circuit.graph.edge_endpoints(link))
         .collect();
     pairs.extend(negative_post(circuit).map(|post| (circuit.chassis, post)));
@@ -251,9 +268,14 @@ fn pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
 }
 
 /// Where ohms are worth measuring: across single parts, and from loads to the frame.
-fn ohm_pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
+fn ohm_pairs(
+    circuit: &Circuit,
+    scope: &Scope,
+    points: &[TerminalId],
+) -> Vec<(TerminalId, TerminalId)> {
     let whole = |link: LinkId| {
-        !matches!(circuit.graph[link].element, Element::Emf { .. })
+        scope.has(circuit.link(link).part)
+            && !matches!(circuit.graph[link].element, Element::Emf { .. })
             && !is_battery_ground(circuit, link)
     };
     let mut pairs: Vec<(TerminalId, TerminalId)> = circuit
@@ -262,7 +284,7 @@ fn ohm_pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
         .filter(|&link| whole(link))
         .filter_map(|link| circuit.graph.edge_endpoints(link))
         .collect();
-    pairs.extend(points(circuit).into_iter().map(|at| (at, circuit.chassis)));
+    pairs.extend(points.iter().map(|&at| (at, circuit.chassis)));
     let mut seen = BTreeSet::new();
     pairs.retain(|&(a, b)| seen.insert((a.min(b), a.max(b))));
     pairs
@@ -270,19 +292,20 @@ fn ohm_pairs(circuit: &Circuit) -> Vec<(TerminalId, TerminalId)> {
 
 /// The setups worth thinking of: those in which something should work, those with one control put back to rest, the
 /// same with one connector parted or one starter cable lifted, and dead ones for ohms.
-pub fn setups(circuit: &Circuit) -> Vec<Setup> {
+pub fn setups(circuit: &Circuit, scope: &Scope) -> Vec<Setup> {
     let mut whole: BTreeSet<Setup> = BTreeSet::from([Setup::rest(circuit)]);
     for work in &circuit.works {
         whole.extend(around(circuit, &Setup::for_work(circuit, work)));
     }
     let mut all = whole;
     for setup in &taken_apart(circuit) {
-        for at in 0..circuit.connectors.len() {
+        let connectors = circuit.connectors.iter().enumerate();
+        for (at, _) in connectors.filter(|(_, connector)| scope.has_pin_of(connector)) {
             let mut parted = setup.clone();
             parted.parted.push(ConnectorId(at as u32));
             all.insert(parted);
         }
-        for cable in motor_cables(circuit) {
+        for cable in motor_cables(circuit).into_iter().filter(|&cable| scope.has(cable)) {
             let mut lifted = setup.clone();
             lifted.lifted.push(cable);
             all.insert(lifted);

@@ -1,6 +1,7 @@
 //! The table of expected readings: every test under every suspect, from the solver.
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
@@ -8,12 +9,14 @@ use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
+use super::spread::Spreads;
+use super::tolerance::Tolerances;
 use super::{Target, Test, Tester, likelihood};
 use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
-use crate::suspect::damage::{Damage, changes};
+use crate::suspect::damage::{Damage, changes, left};
 use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
@@ -27,9 +30,24 @@ pub struct Bench {
     pub circuit: Arc<Circuit>,
     /// Its suspects.
     pub lineup: Arc<Lineup>,
+    /// How far its sound parts differ.
+    pub tolerances: Tolerances,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
+    /// The setups met first, made ready: they are asked for again and again.
+    ready: Mutex<HashMap<Setup, Arc<Ready>>>,
 }
+
+/// A setup made ready to be solved under any suspect.
+#[derive(Debug)]
+struct Ready {
+    wiring: Wiring,
+    solver: Solver,
+}
+
+/// So many setups are kept ready: enough for those of the first look, few enough for a harness of thousands,
+/// each of which takes megabytes.
+const MOST_READY: usize = 8;
 
 /// One column of the table: what each suspect would show, and how likely each outcome is.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,39 +74,77 @@ pub struct BenchError {
 }
 
 impl Bench {
-    /// Works out what trying the circuit has left behind under each suspect.
+    /// Works out what trying all that should work has left behind under each suspect.
+    ///
+    /// # Errors
+    /// Where a setup has no operating point under some suspect.
     pub fn new(circuit: &Arc<Circuit>, lineup: Arc<Lineup>) -> Result<Bench, BenchError> {
+        Bench::after(circuit, lineup, &circuit.works)
+    }
+
+    /// The same after only these works were tried.
+    ///
+    /// # Errors
+    /// As [`Bench::new`].
+    pub fn after(
+        circuit: &Arc<Circuit>,
+        lineup: Arc<Lineup>,
+        works: &[Work],
+    ) -> Result<Bench, BenchError> {
+        let mut bench = Bench::untried(circuit, lineup);
+        bench.blown = bench.tried(works)?;
+        let rest = Setup::rest(circuit);
+        bench.pulled_at_rest =
+            bench.each_case(&rest, &[], None, |scene| Ok(pulled(circuit, scene)))?;
+        Ok(bench)
+    }
+
+    /// The circuit before anything in it was tried.
+    pub fn untried(circuit: &Arc<Circuit>, lineup: Arc<Lineup>) -> Bench {
         let count = lineup.suspects.len();
-        let mut bench = Bench {
+        Bench {
+            tolerances: Tolerances::new(circuit),
             circuit: Arc::clone(circuit),
             lineup,
             blown: vec![Vec::new(); count],
             pulled_at_rest: vec![Vec::new(); count],
-        };
-        bench.blown = bench.tried()?;
-        let rest = Setup::rest(circuit);
-        bench.pulled_at_rest = bench.each_case(&rest, None, |scene| Ok(pulled(circuit, scene)))?;
-        Ok(bench)
+            ready: Mutex::default(),
+        }
     }
 
-    /// The fuses that go under each suspect when all that should work is tried, one work after the other.
-    fn tried(&self) -> Result<Vec<Vec<BranchId>>, BenchError> {
+    /// The setup made ready.
+    fn ready(&self, setup: &Setup) -> Result<Arc<Ready>, BenchError> {
+        // What a thread that panicked with the lock has left behind is whole.
+        let kept = || self.ready.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(ready) = kept().get(setup) {
+            return Ok(Arc::clone(ready));
+        }
+        let wiring = Wiring::new(&self.circuit, setup);
+        let solver = Solver::new(&wiring.network);
+        let solver = solver.map_err(|cause| self.error(setup, "sound", cause))?;
+        let ready = Arc::new(Ready { wiring, solver });
+        let mut kept = kept();
+        if kept.len() < MOST_READY {
+            kept.insert(setup.clone(), Arc::clone(&ready));
+        }
+        Ok(ready)
+    }
+
+    /// The fuses that go under each suspect when `works` are tried, one after the other.
+    fn tried(&self, works: &[Work]) -> Result<Vec<Vec<BranchId>>, BenchError> {
         let made_ready = |work: &Work| {
             let setup = Setup::for_work(&self.circuit, work);
-            let wiring = Wiring::new(&self.circuit, &setup);
-            let solver = Solver::new(&wiring.network);
-            let solver = solver.map_err(|cause| self.error(&setup, "sound", cause))?;
-            Ok((setup, wiring, solver))
+            let ready = self.ready(&setup)?;
+            Ok((setup, ready))
         };
-        let works: Result<Vec<_>, BenchError> =
-            self.circuit.works.par_iter().map(made_ready).collect();
+        let works: Result<Vec<_>, BenchError> = works.par_iter().map(made_ready).collect();
         let works = works?;
         let under = |suspect: &Suspect| {
             let mut blown: Vec<BranchId> = Vec::new();
-            for (setup, wiring, solver) in &works {
-                let mut list = changes(&self.circuit, setup, wiring, &suspect.damage);
+            for (setup, ready) in &works {
+                let mut list = changes(&self.circuit, setup, &ready.wiring, &suspect.damage);
                 list.extend(blown.iter().map(|&branch| Change::Law { branch, law: Law::Open }));
-                let case = solver.case(&list);
+                let case = ready.solver.case(&list);
                 let case = case.map_err(|cause| self.error(setup, &suspect.id, cause))?;
                 blown.extend_from_slice(case.blown());
             }
@@ -113,25 +169,30 @@ impl Bench {
     fn each_case<T: Send + Sync + Clone>(
         &self,
         setup: &Setup,
+        tests: &[Test],
         live: Option<&[bool]>,
         take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
     ) -> Result<Vec<T>, BenchError> {
-        let wiring = Wiring::new(&self.circuit, setup);
+        let ready = self.ready(setup)?;
+        let Ready { wiring, solver } = &*ready;
         let error = |suspect: &str, cause| self.error(setup, suspect, cause);
-        let solver = Solver::new(&wiring.network).map_err(|cause| error("sound", cause))?;
+        let sound = solver.case(&[]).map_err(|cause| error("sound", cause))?;
+        let spreads = Spreads::new(&self.tolerances, &self.circuit, (wiring, &sound), tests);
         let volts = self.circuit.system_volts;
         let taken = |(at, suspect): (usize, &Suspect)| {
-            let mut list = changes(&self.circuit, setup, &wiring, &suspect.damage);
-            list.extend(
-                self.blown[at].iter().map(|&branch| Change::Law { branch, law: Law::Open }),
-            );
+            let damage = left(&self.circuit, setup, &suspect.damage);
+            let mut list = changes(&self.circuit, setup, wiring, &damage);
+            let fresh = |branch: &&BranchId| is_fresh(&self.circuit, setup, **branch);
+            let blown = self.blown[at].iter().filter(|branch| !fresh(branch));
+            list.extend(blown.map(|&branch| Change::Law { branch, law: Law::Open }));
             let case = solver.case(&list).map_err(|cause| error(&suspect.id, cause))?;
             let scene = Scene {
                 circuit: &self.circuit,
-                wiring: &wiring,
+                wiring,
                 case: &case,
                 lamps: if live.is_some() { Lamps::alike(volts) } else { Lamps::each(volts) },
-                damage: &suspect.damage,
+                spreads: &spreads,
+                damage: &damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
             take(&scene).map_err(|cause| error(&suspect.id, cause))
@@ -159,7 +220,9 @@ impl Bench {
     /// # Errors
     /// As [`Bench::columns`].
     pub fn column_of(&self, test: &Test) -> Result<Column, BenchError> {
-        let shown = self.each_case(&test.setup, None, |scene| observe(scene, test))?;
+        let shown = self.each_case(&test.setup, std::slice::from_ref(test), None, |scene| {
+            observe(scene, test)
+        })?;
         Ok(self.column(test.clone(), shown))
     }
 
@@ -181,7 +244,7 @@ impl Bench {
     /// The columns of tests which share a setup.
     fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
         let Some(first) = tests.first() else { return Ok(Vec::new()) };
-        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, live, |scene| {
+        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, tests, live, |scene| {
             tests.iter().map(|test| observe(scene, test)).collect()
         })?;
         Ok(tests
@@ -312,6 +375,12 @@ fn mixed(there: Vec<f64>, shows: f64, away: impl FnOnce() -> Vec<f64>) -> Vec<f6
         return there;
     }
     there.iter().zip(away()).map(|(with, without)| shows * with + (1.0 - shows) * without).collect()
+}
+
+/// The fuse of this branch has just been swapped for a good one.
+fn is_fresh(circuit: &Circuit, setup: &Setup, fuse: BranchId) -> bool {
+    let parts = setup.swapped.iter();
+    parts.flat_map(|part| circuit.links_of(*part)).any(|link| link.index() == fuse.0 as usize)
 }
 
 fn pulled(circuit: &Circuit, scene: &Scene<'_>) -> Vec<PartId> {

@@ -1,17 +1,21 @@
 //! What people hold to a circuit and what they would see.
 //!
 //! `scale` knows what can be seen and how sharply people see it, `enumerate` lists the tests worth
-//! thinking of, `observe` reads a solved case as a tester would, `expectations` is the table of all
-//! tests under all suspects.
+//! thinking of, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
+//! differs between sound machines, `limits` what is sound and what books allow, `expectations` is the table of all tests under all suspects.
 
 pub mod enumerate;
 pub mod expectations;
 pub mod hunt;
 pub mod lamps;
 pub mod likelihood;
+pub mod limits;
 pub mod name;
 pub mod observe;
 pub mod scale;
+pub mod scope;
+pub mod spread;
+pub mod tolerance;
 
 use crate::circuit::{ConnectorId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
@@ -55,6 +59,8 @@ pub enum Tester {
     OldDrop,
     /// Clamp meter around a wire: its current, without touching anything.
     Clamp,
+    /// Meter on amps in place of a fuse: what flows, with the meter's own ohms in it.
+    Amps,
     /// A bulb in place of a fuse: bright while what it feeds is shorted.
     Bulb,
     /// A connector moved about by hand, while what should work is watched.
@@ -82,21 +88,25 @@ pub enum Instrument {
     Bulb,
     /// Jumper with a fuse in it.
     Jumper,
+    /// Known good relays, bulbs and fuses.
+    Spares,
     /// Eyes and ears: always at hand.
     Senses,
 }
 
 impl Test {
-    /// Everything that must be at hand: the tester, and a jumper where something is bridged.
+    /// Everything that must be at hand: the tester, a jumper where something is bridged, a spare where
+    /// something is swapped.
     pub fn instruments(&self) -> impl Iterator<Item = Instrument> + use<> {
         let jumper = (!self.setup.bridged.is_empty()).then_some(Instrument::Jumper);
-        [self.tester.instrument()].into_iter().chain(jumper)
+        let spare = (!self.setup.swapped.is_empty()).then_some(Instrument::Spares);
+        [self.tester.instrument()].into_iter().chain(jumper).chain(spare)
     }
 }
 
 impl Tester {
     /// Every tester, in the order of ids.
-    pub const ALL: [Tester; 16] = [
+    pub const ALL: [Tester; 17] = [
         Tester::Watch,
         Tester::Hear,
         Tester::LampGround,
@@ -111,6 +121,7 @@ impl Tester {
         Tester::OldVolts,
         Tester::OldDrop,
         Tester::Clamp,
+        Tester::Amps,
         Tester::Bulb,
         Tester::Wiggle,
     ];
@@ -130,6 +141,7 @@ impl Tester {
             Tester::OldVolts => "old-volts",
             Tester::OldDrop => "old-drop",
             Tester::Clamp => "clamp",
+            Tester::Amps => "amps",
             Tester::Bulb => "bulb",
             Tester::Wiggle => "wiggle",
             Tester::Watch => "watch",
@@ -142,7 +154,9 @@ impl Tester {
         match self {
             Tester::LampGround | Tester::LampPlus | Tester::LampAcross => Instrument::Lamp,
             Tester::LedGround | Tester::LedPlus => Instrument::Led,
-            Tester::Volts | Tester::Drop | Tester::Millivolts | Tester::Ohms => Instrument::Meter,
+            Tester::Volts | Tester::Drop | Tester::Millivolts | Tester::Ohms | Tester::Amps => {
+                Instrument::Meter
+            }
             Tester::OldVolts | Tester::OldDrop => Instrument::OldMeter,
             Tester::Clamp => Instrument::Clamp,
             Tester::Bulb => Instrument::Bulb,
@@ -159,6 +173,7 @@ impl Tester {
             | Tester::Volts
             | Tester::OldVolts
             | Tester::Clamp
+            | Tester::Amps
             | Tester::Bulb
             | Tester::Wiggle => 0.5,
             Tester::Drop | Tester::OldDrop | Tester::Millivolts => 0.6,
@@ -174,7 +189,7 @@ impl Tester {
             | Tester::Millivolts
             | Tester::OldVolts
             | Tester::OldDrop => Some("V"),
-            Tester::Clamp => Some("A"),
+            Tester::Clamp | Tester::Amps => Some("A"),
             Tester::Ohms => Some("ohm"),
             _ => None,
         }

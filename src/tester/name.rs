@@ -90,7 +90,7 @@ fn parse_target(circuit: &Circuit, tester: Tester, word: &str) -> Result<Target,
             at.map(|at| Target::Connector(ConnectorId(at as u32)))
                 .ok_or_else(|| unknown(word, known))
         }
-        Tester::Watch | Tester::Hear | Tester::Clamp | Tester::Bulb => {
+        Tester::Watch | Tester::Hear | Tester::Clamp | Tester::Amps | Tester::Bulb => {
             let at = circuit.parts.iter().position(|part| part.id == word);
             let known = circuit.parts.iter().map(|part| part.id.as_str());
             at.map(|at| Target::Part(PartId(at as u32))).ok_or_else(|| unknown(word, known))

@@ -2,6 +2,8 @@
 
 use super::lamps::{Glow, Lamps};
 use super::scale::{OVERLOAD_LEVEL, POINTER_RANGE, Scale, Shown};
+use super::spread::Spreads;
+use super::tolerance::{FORWARD_VOLTS, LAMP_AMPS, LOAD_OHMS};
 use super::{Target, Test, Tester, hunt};
 use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::electric::{Case, GROUND, NodeId, SolveError, Steadiness};
@@ -22,6 +24,10 @@ pub const OLD_OHMS_PER_VOLT: f64 = 20_000.0;
 pub const METER_OHMS: f64 = 10.0e6;
 /// An ohm meter shows nothing above this.
 const METER_TOP_OHMS: f64 = 20.0e6;
+/// Ohms of a meter's leads and probe tips (from memory).
+const LEAD_OHMS: f64 = 0.1;
+/// A share of a number is this much of a decade.
+pub(super) const DECADE: f64 = std::f64::consts::LOG10_E;
 /// Volts on a circuit that counts as live to an ohm meter.
 const LIVE_VOLTS: f64 = 0.05;
 
@@ -35,6 +41,8 @@ pub struct Scene<'a> {
     pub case: &'a Case<'a>,
     /// The lamps tried on it so far.
     pub lamps: Lamps,
+    /// How far readings of this setup spread between sound machines.
+    pub spreads: &'a Spreads,
     /// What is wrong, for faults that only senses meet.
     pub damage: &'a [Damage],
     /// Parts whose armature is pulled already when nobody touches a control.
@@ -46,6 +54,7 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
     match (test.tester, test.target) {
         (Tester::Clamp, Target::Part(part)) => Ok(hunt::clamp(scene, part)),
         (Tester::Bulb, Target::Part(part)) => hunt::bulb(scene, part),
+        (Tester::Amps, Target::Part(part)) => hunt::ammeter(scene, part),
         (_, Target::Connector(_)) => Ok(hunt::watched(scene, test)),
         (_, Target::Part(part)) => Ok(sense(scene, test.scale, part)),
         (tester, Target::Point(at)) => {
@@ -79,7 +88,18 @@ pub(super) fn restless(steadiness: &Steadiness) -> bool {
 
 fn lamp(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Result<Shown, SolveError> {
     let Glow { level, restless } = scene.lamps.across(scene.case, a, b)?;
-    Ok(Shown { level, spread: 0.03 * level, restless })
+    let spread = lamp_spread(scene, (a, b), level);
+    Ok(Shown { level, spread, restless })
+}
+
+/// Spread of a lamp's level: that of the volts it is put on, as far as it leaves them, and its own amperes
+/// where it pulls them down.
+pub(super) fn lamp_spread(scene: &Scene<'_>, (a, b): (NodeId, NodeId), level: f64) -> f64 {
+    let rated_volts = scene.circuit.system_volts;
+    let open_volts = (scene.case.node_volts(a) - scene.case.node_volts(b)).abs();
+    let left = if open_volts > 0.0 { (level * rated_volts / open_volts).min(1.0) } else { 1.0 };
+    let put_on = left * scene.spreads.volts(a, b, open_volts) / rated_volts;
+    put_on.hypot(LAMP_AMPS * level * (1.0 - left))
 }
 
 /// The LED lamp works with either clip on plus (two LEDs back to back behind one resistor).
@@ -89,7 +109,13 @@ fn led(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     let amps = (open_volts.abs() - LED_VOLTS).max(0.0) / (ohms + source_ohms);
     let level = (amps * 1000.0).max(1e-3).log10();
     let restless = restless(scene.case.steadiness());
-    Shown { level, spread: 0.02, restless }
+    let room_volts = (open_volts.abs() - LED_VOLTS).max(0.01 * LED_VOLTS);
+    let open_share = scene.spreads.volts(a, b, open_volts) / room_volts;
+    let own_share = LOAD_OHMS.hypot(FORWARD_VOLTS * LED_VOLTS / room_volts);
+    // Below its knee it takes as good as nothing, on any machine.
+    let lit = if amps > 0.0 { 1.0 } else { 0.0 };
+    let spread = (lit * DECADE * open_share.hypot(own_share)).min(1.0);
+    Shown { level, spread, restless }
 }
 
 fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId, meter_ohms: f64) -> Shown {
@@ -97,9 +123,7 @@ fn volts(scene: &Scene<'_>, a: NodeId, b: NodeId, meter_ohms: f64) -> Shown {
     // enough.
     let (open_volts, source_ohms) = scene.case.thevenin(a, b);
     let read = open_volts * meter_ohms / (meter_ohms + source_ohms.abs());
-    // Battery, coils and joints differ from machine to machine: 2 % of what is read, 4 % of a small
-    // drop would be too fine, so a few millivolts stand below it (common practice, no source).
-    let spread = 0.02 * read.abs() + 0.005;
+    let spread = scene.spreads.volts(a, b, read);
     Shown { level: read, spread, restless: restless(scene.case.steadiness()) }
 }
 
@@ -112,8 +136,11 @@ fn ohms(scene: &Scene<'_>, a: NodeId, b: NodeId) -> Shown {
     let (open_volts, ohms) = scene.case.thevenin(a, b);
     let shows_nothing = ohms > METER_TOP_OHMS || open_volts.abs() > LIVE_VOLTS;
     let level =
-        if shows_nothing { OVERLOAD_LEVEL } else { (ohms + 0.1).log10().min(OVERLOAD_LEVEL) };
-    Shown { level, spread: 0.06, restless: false }
+        if shows_nothing { OVERLOAD_LEVEL } else { (ohms + LEAD_OHMS).log10().min(OVERLOAD_LEVEL) };
+    // Leads and probe tips come and go by half of what they are (from memory).
+    let differs = scene.spreads.ohms(a, b, ohms).hypot(0.5 * LEAD_OHMS);
+    let spread = if shows_nothing { 0.0 } else { DECADE * differs / (ohms + LEAD_OHMS) };
+    Shown { level, spread, restless: false }
 }
 
 /// What eyes, ears or hands make of a part.
@@ -122,12 +149,23 @@ pub(super) fn sense(scene: &Scene<'_>, scale: Scale, part: PartId) -> Shown {
     let level = match scale {
         Scale::Click => click(scene, part),
         _ if is_mute(scene.damage, part) => 0.0,
-        Scale::Turning => turning(scene, part, chatters),
+        Scale::Turning | Scale::Cranking => turning(scene, part, chatters),
         Scale::Needle | Scale::Beat => share_of_amps(scene, part),
         _ => share_of_rated(scene, part),
     };
-    let spread = 0.04 * level.min(1.0);
-    Shown { level, spread, restless: chatters && scale != Scale::Turning }
+    let spread = if scale == Scale::Click { 0.0 } else { sense_spread(scene, part, level) };
+    let turns = matches!(scale, Scale::Turning | Scale::Cranking);
+    Shown { level, spread, restless: chatters && !turns }
+}
+
+/// Spread of what a part does: that of the volts it is fed with, as a share of them. (A part that takes
+/// more amperes than another of its kind does its work all the same.)
+fn sense_spread(scene: &Scene<'_>, part: PartId, level: f64) -> f64 {
+    let Some(&link) = scene.circuit.part(part).links.last() else { return 0.0 };
+    let (from, to) = scene.circuit.ends(link);
+    let (from, to) = (scene.wiring.node(from), scene.wiring.node(to));
+    let volts = (scene.case.node_volts(from) - scene.case.node_volts(to)).abs();
+    if volts <= 0.0 { 0.0 } else { level * scene.spreads.volts(from, to, volts) / volts }
 }
 
 /// 0 nothing, 1 one click, 2 chatter.
@@ -166,7 +204,11 @@ fn turning(scene: &Scene<'_>, part: PartId, chatters: bool) -> f64 {
     }
     let emf = volts - amps * (stall_ohms + added_ohms(scene, link));
     let rated_emf = rated_volts - running_amps * stall_ohms;
-    if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf).clamp(0.0, 2.0) }
+    // Below nine tenths of its amperes only one that spins free turns at all. A starter is wound in series:
+    // fewer amperes are less field, and so much more speed.
+    let series_wound = scene.circuit.parts[part.index()].kind == Kind::StarterMotor;
+    let field = if series_wound && amps < 0.8 * running_amps { amps / running_amps } else { 1.0 };
+    if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf / field).clamp(0.0, 2.0) }
 }
 
 /// What the suspect put in series with a link, as part of it.

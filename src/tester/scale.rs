@@ -21,6 +21,8 @@ pub enum Scale {
     Led,
     /// A motor; level = speed over rated speed.
     Turning,
+    /// A starter; level = speed over cranking speed, and it may spin free.
+    Cranking,
     /// A horn; level = volts across it over rated volts.
     Sound,
     /// Anything that works when fed; level = volts across it over rated volts.
@@ -88,6 +90,7 @@ impl Scale {
             Scale::Glow => vec![0.25, 0.7],
             Scale::Led => vec![-0.5, 0.5],
             Scale::Turning => vec![0.05, 0.6],
+            Scale::Cranking => vec![0.05, 0.6, 1.5],
             Scale::Sound | Scale::Works => vec![0.3, 0.7],
             // The needle's middle third but for its rest; a lamp out of two leaves half.
             Scale::Needle => vec![0.45, 0.8],
@@ -109,7 +112,7 @@ impl Scale {
     pub fn blur(self, level: f64) -> f64 {
         match self {
             // Nothing at all is seen as nothing; what is there is judged to some six hundredths.
-            Scale::Glow | Scale::Turning | Scale::Sound | Scale::Works => {
+            Scale::Glow | Scale::Turning | Scale::Cranking | Scale::Sound | Scale::Works => {
                 0.005 + 0.06 * (level / 0.3).clamp(0.0, 1.0)
             }
             Scale::Led => 0.12,
@@ -131,6 +134,7 @@ impl Scale {
     pub fn slip(self) -> f64 {
         match self {
             Scale::Turning
+            | Scale::Cranking
             | Scale::Sound
             | Scale::Click
             | Scale::Works
@@ -156,6 +160,12 @@ impl Scale {
             Scale::Turning => {
                 named(&[("still", "does not turn"), ("slow", "turns slowly"), ("turns", "turns")])
             }
+            Scale::Cranking => named(&[
+                ("still", "does not turn"),
+                ("slow", "turns slowly"),
+                ("turns", "turns"),
+                ("races", "whirrs fast, cranks nothing"),
+            ]),
             Scale::Sound => {
                 named(&[("silent", "is silent"), ("weak", "sounds weak"), ("sounds", "sounds")])
             }

@@ -50,6 +50,8 @@ pub fn clean_standing(mut standing: Standing) -> Standing {
 pub fn clean_test(step: &mut TestStep) {
     step.title = clean(&step.title);
     step.watch = clean(&step.watch);
+    step.sound = step.sound.as_deref().map(clean);
+    step.published = step.published.as_deref().map(clean);
     clean_all(&mut step.cautions);
     clean_all(&mut step.doing);
     clean_all(&mut step.why);

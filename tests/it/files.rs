@@ -203,7 +203,7 @@ fn gauges_agree_with_the_published_table() {
         close(diameter, diameter_inches, 1e-3);
         // The heaviest sizes are printed to two digits.
         let share = if awg.ends_with("/0") { 6e-3 } else { 2e-3 };
-        close(copper_ohms(304.8, area_mm2), ohms_per_1000_ft, share);
+        close(copper_ohms(304.8, area_mm2, 20.0), ohms_per_1000_ft, share);
     }
 }
 
@@ -218,7 +218,7 @@ fn metric_sizes_lie_below_the_limits_of_iec_60228() {
     let text = std::fs::read_to_string("tests/data/wire/iec60228.yaml").unwrap();
     let table: Sizes<Metric> = serde_yaml::from_str(&text).unwrap();
     for Metric { mm2, ohms_per_km } in table.sizes {
-        let share = ohms_per_km / copper_ohms(1000.0, mm2);
+        let share = ohms_per_km / copper_ohms(1000.0, mm2, 20.0);
         assert!((1.10..1.16).contains(&share), "{mm2} mm2: limit over ours {share}");
     }
 }

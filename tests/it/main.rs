@@ -21,5 +21,6 @@ mod screens;
 mod spice;
 mod terminal;
 mod testers;
+mod tolerance;
 mod trade;
 mod worked_circuits;

@@ -1,6 +1,6 @@
-//! Every built-in circuit, in every setup, under every suspect, beside a general-purpose circuit
-//! simulator: node volts within a millivolt or a thousandth, the same relays pulled, the same inputs
-//! fed, the same fuses blown.
+//! Every built-in circuit and the small ones of `tests/data/kinds`, in every setup, under every suspect,
+//! beside a general-purpose circuit simulator: node volts within a millivolt or a thousandth, the same
+//! relays pulled, the same inputs fed, the same fuses blown.
 //!
 //! One operating point in five is compared, all of them with `HALFSPLIT_SPICE_ALL=1` or in CI.
 //! The simulator is Debian's package `ngspice`. Without it nothing is compared, which is said aloud, and
@@ -18,13 +18,15 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use halfsplit::circuit::{Circuit, Kind, LinkId, builtin, read};
-use halfsplit::electric::{Case, Change, Law, RelayId, Solver, Steadiness};
+use halfsplit::electric::{BranchId, Case, Change, Law, RelayId, Solver, Steadiness};
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
-use halfsplit::suspect::damage::changes;
+use halfsplit::suspect::damage::{changes, left};
 use halfsplit::suspect::{Lineup, SuspectId};
-use halfsplit::tester::enumerate::setups;
+use halfsplit::tester::Instrument;
+use halfsplit::tester::enumerate::{setups, tests};
 use halfsplit::tester::expectations::Bench;
+use halfsplit::tester::scope::Scope;
 
 use netlist::Mover;
 use settle::{Walk, movers, settle};
@@ -37,6 +39,8 @@ const SHARE: f64 = 1e-3;
 
 /// One operating point in so many is compared, all of them in CI or when this variable is set.
 const ONE_IN: usize = 5;
+/// Setups with something bridged, swapped or out are many and alike: so many times fewer of each.
+const SUBSTITUTES_ONE_IN: usize = 4;
 const ALL: &str = "HALFSPLIT_SPICE_ALL";
 
 /// Differences told before the rest is only counted.
@@ -76,11 +80,19 @@ impl Subject {
 
     /// What the program makes of a suspect in a setup, fuses blown before included.
     fn changes(&self, setup: &Setup, wiring: &Wiring, suspect: usize) -> Vec<Change> {
-        let damage = &self.lineup.suspects[suspect].damage;
-        let mut list = changes(&self.circuit, setup, wiring, damage);
-        let blown = self.bench.blown(SuspectId(suspect as u32));
-        list.extend(blown.iter().map(|&branch| Change::Law { branch, law: Law::Open }));
+        let damage = left(&self.circuit, setup, &self.lineup.suspects[suspect].damage);
+        let mut list = changes(&self.circuit, setup, wiring, &damage);
+        let blown = self.blown_before(setup, suspect).into_iter();
+        list.extend(blown.map(|branch| Change::Law { branch, law: Law::Open }));
         list
+    }
+
+    /// Fuses that the program has blown before, but for those just swapped.
+    fn blown_before(&self, setup: &Setup, suspect: usize) -> Vec<BranchId> {
+        let part = |fuse: &BranchId| self.circuit.link(LinkId::new(fuse.0 as usize)).part;
+        let mut blown = self.bench.blown(SuspectId(suspect as u32)).to_vec();
+        blown.retain(|fuse| !setup.swapped.contains(&part(fuse)));
+        blown
     }
 
     /// A setup under a suspect.
@@ -149,7 +161,7 @@ fn compare(tally: &mut Tally, subject: &Subject, setup: &Setup, walks: &[(usize,
         let (pulled, chattering) = armatures(circuit, &wiring, &case);
         tally.same(&place("pulled"), &pulled, &walk.pulled());
         tally.same(&place("chattering"), &chattering, &walk.chattering());
-        let before = subject.bench.blown(SuspectId(*suspect as u32));
+        let before = subject.blown_before(setup, *suspect);
         let blown: BTreeSet<LinkId> =
             before.iter().chain(case.blown()).map(|fuse| LinkId::new(fuse.0 as usize)).collect();
         tally.same(&place("blown"), &blown, walk.blown());
@@ -188,15 +200,30 @@ fn is_ready() -> bool {
     false
 }
 
+/// The setups of all tests, those with something bridged, swapped or out last; and how many come before.
+fn all_setups(circuit: &Circuit) -> (Vec<Setup>, usize) {
+    let mut all = setups(circuit, &Scope::whole());
+    let usual = all.len();
+    let kit = [Instrument::Meter, Instrument::Bulb, Instrument::Jumper, Instrument::Spares];
+    for test in tests(circuit, &Scope::whole(), &kit) {
+        if !all.contains(&test.setup) {
+            all.push(test.setup);
+        }
+    }
+    (all, usual)
+}
+
 /// Compares a circuit, one operating point in `every`, and gives back what differs.
 fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
     let start = Instant::now();
     let mut simulator = Simulator::default();
     let blown = subject.blown(&mut simulator);
-    let setups = setups(&subject.circuit);
+    let (setups, usual) = all_setups(&subject.circuit);
     // Shifted from setup to setup, so that each setup and each suspect has its share.
-    let taken =
-        |at: usize| (0..blown.len()).filter(move |suspect| (at + suspect).is_multiple_of(every));
+    let taken = |at: usize| {
+        let every = if at < usual { every } else { SUBSTITUTES_ONE_IN * every };
+        (0..blown.len()).filter(move |suspect| (at + suspect).is_multiple_of(every))
+    };
     let mut places = Vec::new();
     let mut walks = Vec::new();
     for (at, setup) in setups.iter().enumerate() {
@@ -234,13 +261,29 @@ fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
 
 #[test]
 fn every_operating_point_agrees_with_a_circuit_simulator() {
+    compare_all(builtin::names().into_iter().map(Subject::builtin));
+}
+
+#[test]
+fn small_circuits_with_every_kind_of_part_agree_with_a_circuit_simulator() {
+    let mut files: Vec<_> =
+        std::fs::read_dir("tests/data/kinds").unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    assert!(files.len() >= 10);
+    compare_all(files.iter().map(|path| {
+        let text = std::fs::read_to_string(path).unwrap();
+        Subject::of(path.file_stem().unwrap().to_str().unwrap(), &text)
+    }));
+}
+
+fn compare_all(subjects: impl Iterator<Item = Subject>) {
     if !is_ready() {
         return;
     }
     let all = std::env::var_os(ALL).is_some() || std::env::var_os("CI").is_some();
     let every = if all { 1 } else { ONE_IN };
     let mut differences = Vec::new();
-    for subject in builtin::names().into_iter().map(Subject::builtin) {
+    for subject in subjects {
         let found = compare_circuit(&subject, every).into_iter();
         differences.extend(found.map(|difference| format!("{}: {difference}", subject.circuit.id)));
     }
@@ -276,7 +319,7 @@ fn check_table(subject: &Subject, table: &Table) -> usize {
     let relay = Mover::Armature(circuit.part_by_id(&table.relay).unwrap());
     let mut compared = 0;
     let mut differences = Vec::new();
-    for setup in setups(circuit) {
+    for setup in setups(circuit, &Scope::whole()) {
         let wiring = Wiring::new(circuit, &setup);
         let solver = Solver::new(&wiring.network).unwrap();
         let id = setup.id(circuit);

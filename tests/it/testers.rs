@@ -6,9 +6,10 @@ use halfsplit::circuit::{Circuit, builtin, read};
 use halfsplit::suspect::Lineup;
 use halfsplit::tester::enumerate::tests;
 use halfsplit::tester::expectations::{Bench, Column};
+use halfsplit::tester::scope::Scope;
 use halfsplit::tester::{Instrument, name};
 
-const ALL: [Instrument; 7] = [
+const ALL: [Instrument; 8] = [
     Instrument::Lamp,
     Instrument::Led,
     Instrument::Meter,
@@ -16,10 +17,14 @@ const ALL: [Instrument; 7] = [
     Instrument::Clamp,
     Instrument::Bulb,
     Instrument::Jumper,
+    Instrument::Spares,
 ];
 
 fn kind(name: &str) -> Arc<Circuit> {
-    let text = std::fs::read_to_string(format!("tests/data/kinds/{name}.yaml")).unwrap();
+    let text = match builtin::text(name) {
+        Some(text) => text.to_owned(),
+        None => std::fs::read_to_string(format!("tests/data/kinds/{name}.yaml")).unwrap(),
+    };
     Arc::new(read::read_text(name, &text).0.unwrap())
 }
 
@@ -58,14 +63,14 @@ fn refused(file: &str, test: &str, because: &str) {
 fn ids_of_all_testers_are_read_back() {
     for name in builtin::names() {
         let circuit = read::read_text(name, builtin::text(name).unwrap()).0.unwrap();
-        let all = tests(&circuit, &ALL);
+        let all = tests(&circuit, &Scope::whole(), &ALL);
         let mut met = std::collections::HashSet::new();
         for test in &all {
             assert!(met.insert(&test.id), "{} is listed twice", test.id);
             assert_eq!(name::parse(&circuit, &test.id).as_ref(), Ok(test));
         }
         // Without the new testers' kit nothing but moving a connector about and millivolts is added.
-        let usual = tests(&circuit, &[Instrument::Lamp, Instrument::Meter]);
+        let usual = tests(&circuit, &Scope::whole(), &[Instrument::Lamp, Instrument::Meter]);
         let added = usual
             .iter()
             .filter(|test| test.id.starts_with("wiggle/") || test.id.starts_with("millivolts/"));
@@ -170,4 +175,44 @@ fn a_connector_moved_about_gives_its_loose_pin_away() {
     check(file, test, "c1-stop.intermittent", "steady");
     refused(file, "wiggle/c1/rest", "should");
     refused(file, "wiggle/c1/light-switch.on+c1.parted", "nothing to move");
+}
+
+#[test]
+fn an_ammeter_in_place_of_a_fuse_reads_what_flows_and_bears_no_more_than_its_own() {
+    // 2 W at 12 V: 0.17 A through the one lamp of the changeover relay, and 12.6 / 87.2 A through its coil
+    // with the resistor across it.
+    let amps = number("relay-five-pins", "amps/fuse/key.on+fuse.out");
+    assert!((amps - (2.0 / 12.0 + 12.6 / 87.2)).abs() < 0.02, "{amps}");
+    check("relay-five-pins", "amps/fuse/fuse.out", "sound", "under-0.1A");
+    check("relay-five-pins", "amps/fuse/fuse.out", "key-switch.stuck-on", "over-0.3A");
+    // A short takes the fuse in the meter, which then shows nothing.
+    let short = "fuse--key-switch.short";
+    check("relay-five-pins", "amps/fuse/fuse.out", short, "under-0.1A");
+    refused("relay-five-pins", "amps/fuse/key.on", "FUSE.out");
+    refused("bundle-and-connector", "amps/tail-lamp/rest", "is out");
+    refused("start-button", "amps/main-fuse/main-fuse.out", "clamp");
+}
+
+#[test]
+fn a_known_good_one_in_its_place_tells_a_bad_part_from_what_is_around_it() {
+    let file = "relay-five-pins";
+    let swapped = "watch/ready-lamp/key.on+changeover.swapped";
+    for bad in ["coil-open", "contact-open", "jammed", "coil-turns", "contact-high-100"] {
+        check(file, swapped, &format!("changeover.{bad}"), "lit");
+    }
+    check(file, swapped, "gearbox-switch.open", "dark");
+    check(file, swapped, "sound", "lit");
+    // A fresh bulb in a burnt holder stays dark, a fresh fuse on a short goes at once.
+    let file = "bundle-and-connector";
+    let lamp = "watch/tail-lamp/light-switch.on+tail-lamp.swapped";
+    check(file, lamp, "tail-lamp.open", "lit");
+    check(file, lamp, "tail-lamp.high-100", "dark");
+    let fuse = "watch/tail-lamp/light-switch.on+fuse.swapped";
+    check(file, fuse, "fuse.blown", "lit");
+    check(file, fuse, "fuse.high-100", "dark");
+    check(file, fuse, "tail-wire.short", "dark");
+    check(file, "watch/stop-lamp/brake.held+fuse.swapped", "tail-wire.short", "lit");
+    for part in ["light-contacts", "battery", "tail-wire"] {
+        refused(file, &format!("watch/tail-lamp/light-switch.on+{part}.swapped"), "no setup");
+    }
 }

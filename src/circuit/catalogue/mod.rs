@@ -56,6 +56,8 @@ pub const ENTRIES: &[&Entry] = &[
     &switching::THERMO_SWITCH,
     &switching::REED_SWITCH,
     &switching::INHIBITOR_SWITCH,
+    &switching::NEUTRAL_SWITCH,
+    &switching::CLUTCH_SWITCH,
     &switching::RELAY,
     &switching::SOLENOID,
     &switching::FLASHER,

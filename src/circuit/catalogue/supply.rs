@@ -69,10 +69,11 @@ pub const FUSIBLE_LINK: Entry = Entry {
 /// A circuit breaker.
 pub const BREAKER: Entry = Entry {
     word: "breaker",
-    about: "circuit breaker that stays open until reset; terminals `in` and `out`",
+    about: "circuit breaker; terminals `in` and `out`",
     keys: &[
         number("rating", range(Unit::Amps, 0.1, 500.0), "printed rating; 20 A"),
         number("ohms", range(Unit::Ohms, 1e-5, 10.0), "when closed; 0.15 V at its rating"),
+        words("resets", "`by hand`, or `itself` when it has cooled, over and over; by hand"),
     ],
     build: breaker,
 };
@@ -215,7 +216,13 @@ fn fusible_link(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 
 fn breaker(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     // 20 A and 0.15 V, a strip of bimetal longer than a fuse: from memory.
-    Some(protector(sheet, Kind::Breaker, 20.0, 0.15))
+    let mut plan = protector(sheet, Kind::Breaker, 20.0, 0.15);
+    if sheet.fields.choice("resets", &["by hand", "itself"], sheet.problems) == Some("itself")
+        && let Element::Fuse { ohms, rated_amps } = plan.links[0].element
+    {
+        plan.links[0].element = Element::Cutout { ohms, rated_amps };
+    }
+    Some(plan)
 }
 
 /// What opens at too many amperes, with its usual rating and the volts lost in it there.

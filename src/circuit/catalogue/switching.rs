@@ -56,6 +56,22 @@ pub const INHIBITOR_SWITCH: Entry = Entry {
     build: switch,
 };
 
+/// Closed in neutral.
+pub const NEUTRAL_SWITCH: Entry = Entry {
+    word: "neutral switch",
+    about: "a switch on the gearbox, made in neutral; terminals as a switch",
+    keys: SWITCH.keys,
+    build: switch,
+};
+
+/// Moved by the clutch lever or pedal.
+pub const CLUTCH_SWITCH: Entry = Entry {
+    word: "clutch switch",
+    about: "a switch on clutch lever or pedal; terminals as a switch",
+    keys: SWITCH.keys,
+    build: switch,
+};
+
 /// A plug-in relay by DIN 72552.
 pub const RELAY: Entry = Entry {
     word: "relay",

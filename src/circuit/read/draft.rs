@@ -88,6 +88,7 @@ impl Draft {
             name: String::new(),
             machine: String::new(),
             system_volts: 12.0,
+            battery_measured: false,
             controls: Vec::new(),
             places: Vec::new(),
             parts: Vec::new(),

@@ -6,7 +6,8 @@ use super::draft::{Draft, Named};
 use super::ends;
 use super::parts::common;
 use crate::circuit::catalogue::wiring::{
-    DEFAULT_AREA_MM2, DEFAULT_LENGTH_METRES, HEAVY_FROM_MM2, LENGTH, SIZE, WIRE_KEYS, copper_ohms,
+    DEFAULT_AREA_MM2, DEFAULT_CELSIUS, DEFAULT_LENGTH_METRES, HEAVY_FROM_MM2, LENGTH, SIZE,
+    TEMPERATURE, WIRE_KEYS, copper_ohms,
 };
 use crate::circuit::document::{Located, Node};
 use crate::circuit::fields::{Fields, MOST_PROBLEMS, Word};
@@ -25,6 +26,7 @@ struct Wire {
     colour: String,
     area_mm2: f64,
     length_metres: f64,
+    celsius: f64,
     heavy: bool,
     pattern: Part,
 }
@@ -74,6 +76,7 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
     let colour = colour(&fields, problems);
     let area_mm2 = fields.number("size", SIZE, problems).unwrap_or(DEFAULT_AREA_MM2);
     let length_metres = fields.number("length", LENGTH, problems).unwrap_or(DEFAULT_LENGTH_METRES);
+    let celsius = fields.number("temperature", TEMPERATURE, problems).unwrap_or(DEFAULT_CELSIUS);
     let said_heavy = fields.flag("heavy", problems);
     let place = fields.word("at", problems).map(|said| draft.place(&said, problems));
     let mut pattern = common(&fields, String::new(), Kind::Splice, problems);
@@ -109,6 +112,7 @@ fn wire(item: &Located, draft: &mut Draft, problems: &mut Vec<Problem>) -> Optio
         colour,
         area_mm2,
         length_metres,
+        celsius,
         heavy,
         pattern,
     })
@@ -199,9 +203,10 @@ fn from_ends(wire: &Wire, draft: &Draft, terminals: bool) -> (String, String) {
 }
 
 fn add(wire: Wire, id: String, name: String, draft: &mut Draft) {
-    let Wire { ends, end_spans, span, place, colour, area_mm2, length_metres, heavy, .. } = wire;
+    let Wire { ends, end_spans, span, place, colour, heavy, .. } = wire;
+    let Wire { area_mm2, length_metres, celsius, .. } = wire;
     let part_id = PartId(draft.circuit.parts.len() as u32);
-    let element = Element::Resistance { ohms: copper_ohms(length_metres, area_mm2) };
+    let element = Element::Resistance { ohms: copper_ohms(length_metres, area_mm2, celsius) };
     let link = Link { part: part_id, role: "wire", element };
     let edge = draft.circuit.graph.add_edge(ends[0], ends[1], link);
     let kind = Kind::Wire { colour, area_mm2, length_metres, heavy };

@@ -119,6 +119,7 @@ fn subject(study: &Study) -> Subject {
             Instrument::Clamp => "clamp meter",
             Instrument::Bulb => "bulb on two leads",
             Instrument::Jumper => "fused jumper",
+            Instrument::Spares => "known good spares",
             Instrument::Senses => "eyes and ears",
         };
         if !kit.iter().any(|known| known == name) {

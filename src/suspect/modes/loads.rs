@@ -1,10 +1,85 @@
-//! Fault modes of heaters, ignition coils, flashers, gauges and senders.
+//! Fault modes of motors, lamps, horns, diodes, heaters, resistors, ignition coils, flashers, gauges and
+//! senders.
 
-use super::{List, TURNS_LEFT};
-use crate::circuit::Element;
+use super::{HEAVY_DECADES, LIGHT_DECADES, List};
+use crate::circuit::{Element, LinkId};
 use crate::suspect::damage::Damage;
 
+/// Steps of how much of an ignition coil's primary is shorted (common practice, no source).
+const SHORTED_PERCENT: [f64; 3] = [20.0, 50.0, 90.0];
+
+/// Weight of a resistor beside a part's 1 (common practice, no source).
+const RESISTOR: f64 = 0.3;
+
 impl List<'_> {
+    /// Motor: winding .31 (here open .21 and shorted turns .10), bearing .28 (jammed), stops after start .23
+    /// and fails to start .18 (brushes), by MIL-HDBK-338B, from memory; the mounting is common practice, no
+    /// source.
+    pub(super) fn motor(&mut self, weight: f64, heavy: bool) {
+        let Some(link) = self.winding() else { return };
+        let Element::Motor { stall_ohms, running_amps: sound_amps, rated_volts } =
+            self.circuit.graph[link].element
+        else {
+            return;
+        };
+        self.push("open", "brushes or winding open", 0.21 * weight, vec![Damage::Open(link)]);
+        let decades: &[f64] = if heavy { &HEAVY_DECADES[1..] } else { &LIGHT_DECADES[..3] };
+        self.high("", "worn brushes", 0.41 * weight, link, decades);
+        // Half of its turns shorted: half the ohms, and twice the amperes for the same pull.
+        let running_amps = 2.0 * sound_amps;
+        let damage = vec![Damage::Instead(
+            link,
+            Element::Motor { stall_ohms: 0.5 * stall_ohms, running_amps, rated_volts },
+        )];
+        self.push("turns", "half of its turns shorted", 0.10 * weight, damage);
+        if heavy {
+            // Its pinion slips or does not reach the engine; nothing to turn leaves it two fifths of its
+            // amperes (common practice, no source).
+            let running_amps = 0.4 * sound_amps;
+            let free = Element::Motor { stall_ohms, running_amps, rated_volts };
+            let damage = vec![Damage::Instead(link, free)];
+            self.push("free", "spins free: its drive does not engage", 0.1 * weight, damage);
+        }
+        // A jammed rotor draws its stall current for as long as it is fed.
+        let jammed = Element::Motor { stall_ohms, running_amps: 1.0e6, rated_volts };
+        let damage = vec![Damage::Instead(link, jammed)];
+        self.push("jammed", "jammed: draws current, does not turn", 0.28 * weight, damage);
+        self.body(0.15 * weight);
+    }
+
+    fn winding(&self) -> Option<LinkId> {
+        let is_motor =
+            |link: &&LinkId| matches!(self.circuit.graph[**link].element, Element::Motor { .. });
+        self.links().iter().find(is_motor).copied()
+    }
+
+    pub(super) fn load(&mut self, weight: f64, open: &str, high: &str) {
+        let link = self.links()[0];
+        // Lamp: no light .67, reduced light .33 (MIL-HDBK-338B).
+        self.push("open", open, 0.67 * weight, vec![Damage::Open(link)]);
+        if self.role("body joint").is_some() {
+            self.body(0.33 * weight);
+        } else {
+            self.high("", high, 0.33 * weight, link, &LIGHT_DECADES[1..3]);
+        }
+    }
+
+    pub(super) fn horn(&mut self) {
+        let link = self.links()[0];
+        self.push("open", "points or winding open", 0.6, vec![Damage::Open(link)]);
+        self.push("mute", "draws current, makes no sound", 0.3, vec![Damage::Mute(self.part)]);
+        self.body(0.2);
+    }
+
+    /// Diode: short .49, open .36, drift .15 (MIL-HDBK-338B); drift is not felt at twelve volts.
+    pub(super) fn diode(&mut self) {
+        let link = self.links()[0];
+        self.push("open", "does not conduct", 0.36, vec![Damage::Open(link)]);
+        let through = Element::Resistance { ohms: 0.05 };
+        let damage = vec![Damage::Instead(link, through)];
+        self.push("shorted", "conducts both ways", 0.49, damage);
+    }
+
     /// Open, or shorted inside: a wirewound resistor has open .65, short .09 (MIL-HDBK-338B).
     pub(super) fn plain_load(&mut self, weight: f64, words: &str) {
         let link = self.links()[0];
@@ -16,13 +91,45 @@ impl List<'_> {
     }
 
     /// Coil or winding: open .42, short .42 (MIL-HDBK-338B); drift is not felt.
+    ///
+    /// The primary loses ohms in proportion to its turns, and takes amperes accordingly. Shorted turns are a
+    /// secondary of no ohms: what should go into the spark goes round in them, however few they are.
     pub(super) fn ignition_coil(&mut self) {
         let link = self.links()[0];
         let Element::Resistance { ohms } = self.circuit.graph[link].element else { return };
         self.push("open", "primary winding broken", 0.42, vec![Damage::Open(link)]);
-        let left = Element::Resistance { ohms: ohms * TURNS_LEFT };
-        let damage = vec![Damage::Instead(link, left), Damage::Mute(self.part)];
-        self.push("turns", "most turns of its primary shorted", 0.42, damage);
+        let ladder = Some(self.modes.len() as u32);
+        for percent in SHORTED_PERCENT {
+            let left = Element::Resistance { ohms: ohms * (1.0 - percent / 100.0) };
+            let damage = vec![Damage::Instead(link, left), Damage::Mute(self.part)];
+            let words = format!("about {percent} % of its primary's turns shorted");
+            self.push(&format!("turns-{percent}"), &words, 0.14, damage);
+            if let Some(mode) = self.modes.last_mut() {
+                mode.ladder = ladder;
+            }
+        }
+    }
+
+    /// Optoelectronic emitter: open .70, short .30 (MIL-HDBK-338B).
+    pub(super) fn led(&mut self) {
+        let (resistor, junction) = (self.links()[0], self.links()[1]);
+        self.push("open", "does not conduct", 0.35, vec![Damage::Open(resistor)]);
+        let through = Element::Resistance { ohms: 0.05 };
+        let damage = vec![Damage::Instead(junction, through), Damage::Mute(self.part)];
+        self.push("shorted", "its junction shorted", 0.15, damage);
+    }
+
+    /// Film resistor: open .59, parameter change .36, short .05 (MIL-HDBK-338B).
+    pub(super) fn resistor(&mut self) {
+        let link = self.links()[0];
+        let Element::Resistance { ohms } = self.circuit.graph[link].element else { return };
+        self.push("open", "burnt through", 0.59 * RESISTOR, vec![Damage::Open(link)]);
+        // How far it drifts: common practice, no source.
+        let risen = vec![Damage::Series(link, ohms)];
+        self.push("risen", "risen to twice its ohms", 0.36 * RESISTOR, risen);
+        let through = Element::Resistance { ohms: 0.05 };
+        let damage = vec![Damage::Instead(link, through)];
+        self.push("shorted", "shorted", 0.05 * RESISTOR, damage);
     }
 
     /// Relay: fails to trip .55, spurious .26, short .19 (MIL-HDBK-338B), read as no current, no beat.

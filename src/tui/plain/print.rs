@@ -57,6 +57,9 @@ fn test(output: &mut dyn Write, step: &TestStep) -> io::Result<()> {
     each(output, "Care", &step.cautions)?;
     each(output, "Do", &step.doing)?;
     writeln!(output, "Then: {}", step.watch)?;
+    for line in step.sound.iter().chain(&step.published) {
+        writeln!(output, "{line}")?;
+    }
     if let Some(bounds) = &step.number {
         let quantity = words::quantity(bounds.unit);
         writeln!(output, "Type the {quantity}: {}", words::range(bounds))?;

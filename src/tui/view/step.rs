@@ -128,7 +128,11 @@ fn test(
     }
     let mut answers = Vec::new();
     gap(&mut answers, density);
-    answers.extend(block(("THEN", theme.label()), &step.watch, theme.plain(), width));
+    // Where room is tight, what books allow stays out.
+    let published = step.published.as_deref().filter(|_| !matches!(density, Density::Tight(_)));
+    let then = [Some(step.watch.as_str()), step.sound.as_deref(), published];
+    let then = then.into_iter().flatten().collect::<Vec<_>>().join(" ");
+    answers.extend(block(("THEN", theme.label()), &then, theme.plain(), width));
     answers.extend(super::answers::lines(model, step, theme, (width, density)));
     Parts { doing, answers }
 }

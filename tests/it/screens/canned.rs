@@ -142,6 +142,8 @@ pub fn lamp_step() -> TestStep {
             "Touch its tip to the BU/WH bullet of C2, loom side.",
         ]),
         watch: "Look at the lamp.".to_owned(),
+        sound: None,
+        published: None,
         outcomes: vec![
             outcome(
                 'l',
@@ -181,6 +183,8 @@ pub fn volts_step() -> TestStep {
             "Black tip on the battery's minus post, red tip on its plus post.",
         ]),
         watch: "Read the meter.".to_owned(),
+        sound: Some("Sound: 12 to 12.6 V.".to_owned()),
+        published: None,
         outcomes: vec![
             outcome('f', "full", "12.2 V or more", 0.9, "the battery is not the cause"),
             outcome('e', "low", "below 12.2 V", 0.1, "charge the battery before anything else"),
@@ -211,6 +215,8 @@ pub fn ranges_step() -> TestStep {
             range('l', "over 12 V", 0.028, "coil shorted"),
         ],
         watch: "Read the volts. Then let go of the starter button.".to_owned(),
+        sound: Some("Sound: 0.1 to 0.25 V.".to_owned()),
+        published: Some("Published: at most 0.3 V (common practice, from memory).".to_owned()),
         cautions: lamp_step().cautions,
         doing: lamp_step().doing,
         ..volts_step()

@@ -28,12 +28,18 @@ const SLOPE_BOUNDS: (f64, f64) = (0.026, 0.08);
 const DIODE_LEAK_OHMS: f64 = 1e9;
 /// Share of its running amperes at which a motor breaks loose: documented in `electric`.
 const BREAK_LOOSE: f64 = 0.9;
+/// A jumper with its leads and fuse: documented in `setup`, from memory there.
+const JUMPER_OHMS: f64 = 0.05;
+/// Ohms of a sound battery on charge over those while it gives: documented in `setup`, from memory there.
+const CHARGE_TIMES: f64 = 20.0;
 
-/// Tight enough to compare a millivolt, and no leak of the simulator's own.
+/// Tight enough to compare a millivolt, no leak of the simulator's own, and large pivots: with its usual
+/// ones a floating island with amperes in it is up to 36 mV off the level at which its leaks add up to none.
 const OPTIONS: &str =
-    ".options reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 pivrel=0.1 itl1=1000 temp=27 tnom=27";
+    ".options reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 pivrel=0.5 itl1=1000 temp=27 tnom=27";
 
-/// What moves contacts: the coils of a part together, or one input of a control unit.
+/// What moves contacts: the coils of a part together, one input of a control unit, or the bimetal of a
+/// breaker that resets itself (pulled when it is hot).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Mover {
     Armature(PartId),
@@ -67,12 +73,53 @@ pub fn netlist(scene: Scene<'_>) -> String {
         let (one, other) = (scene.node(one), scene.node(other));
         writeln!(text, "vg{at} {one} g{at} 0\nhg{at} g{at} {other} vg{at} {ohms:e}").unwrap();
     }
+    for (at, link) in jumpers(scene.circuit, scene.setup) {
+        if !scene.blown.contains(&LinkId::new(at)) {
+            let (from, to) = scene.circuit.ends(link);
+            let ends = [&*scene.node(from), &*scene.node(to)];
+            conductor(&mut text, at, ends, 0.0, JUMPER_OHMS);
+        }
+    }
     for terminal in scene.circuit.terminal_ids().filter(|&at| at != scene.circuit.chassis) {
         let at = terminal.index();
         writeln!(text, "rl{at} {} 0 {LEAK_OHMS:e}", scene.node(terminal)).unwrap();
     }
     text.push_str(".end\n");
     text
+}
+
+/// The jumpers of a setup, numbered after the links, with the links they lie across: a pin's, a switch's
+/// only contact, or that of a relay which closes.
+pub fn jumpers(circuit: &Circuit, setup: &Setup) -> Vec<(usize, LinkId)> {
+    let across = |part: PartId| {
+        let mut links = circuit.links_of(part).iter().copied();
+        links.find(|&link| match (&circuit.part(part).kind, &circuit.link(link).element) {
+            (Kind::Pin { .. }, _) => true,
+            (_, Element::Contact { closed_when, .. }) => *closed_when != ClosedWhen::Released,
+            _ => false,
+        })
+    };
+    let links = setup.bridged.iter().filter_map(|&part| across(part));
+    links.enumerate().map(|(at, link)| (circuit.link_ids().count() + at, link)).collect()
+}
+
+/// What is left of a fault when a part of it has been swapped for a good one: the dirt in the holder of a
+/// fuse or bulb, and the joint under a part's mounting (documented in `suspect`).
+pub fn left_over(circuit: &Circuit, setup: &Setup, damage: &Damage) -> bool {
+    let link = match damage {
+        Damage::Jammed(part, _) | Damage::Sluggish(part, _) | Damage::Mute(part) => {
+            return !setup.swapped.contains(part);
+        }
+        Damage::Open(link)
+        | Damage::Series(link, _)
+        | Damage::Instead(link, _)
+        | Damage::Welded(link)
+        | Damage::Deaf(link, _) => circuit.link(*link),
+        Damage::Grounded(..) | Damage::Touching(..) | Damage::Swapped(..) => return true,
+    };
+    let in_holder = matches!(circuit.part(link.part).kind, Kind::Fuse | Kind::Lamp);
+    let dirt = matches!(damage, Damage::Series(..)) && in_holder;
+    dirt || link.role == "body joint" || !setup.swapped.contains(&link.part)
 }
 
 impl Scene<'_> {
@@ -95,11 +142,18 @@ impl Scene<'_> {
             _ => false,
         };
         let off = self.setup.ground_off && self.is_ground_cable(link);
-        if parted || off || self.setup.lifted.contains(&owner) || self.has(&Damage::Open(link)) {
+        let out = self.setup.out.contains(&owner);
+        if parted
+            || off
+            || out
+            || self.setup.lifted.contains(&owner)
+            || self.has(&Damage::Open(link))
+        {
             return false;
         }
         match &self.circuit.link(link).element {
             Element::Fuse { .. } => !self.blown.contains(&link),
+            Element::Cutout { .. } => !self.pulled.contains(&Mover::Input(link)),
             Element::Contact { closed_when, .. } => {
                 self.has(&Damage::Welded(link)) || self.is_closed(owner, closed_when)
             }
@@ -139,6 +193,22 @@ impl Scene<'_> {
         (from, other.map_or(to, |other| self.circuit.ends(other).1))
     }
 
+    /// What stands behind a battery's volts while current goes into it: beside a generator that turns more
+    /// than while it gives; a bad battery takes no more readily than a sound one (documented in `setup`
+    /// and `suspect`).
+    fn charge_ohms(self, sound: &Element, ohms: f64) -> f64 {
+        let turns = self.circuit.link_ids().any(|link| {
+            matches!(&self.circuit.link(link).element, Element::Generator { control, steps }
+                if steps[self.setup.positions[control.index()]].0 > 0.0)
+        });
+        match *sound {
+            Element::Emf { ohms: sound_ohms, .. } if turns => {
+                f64::max(ohms, CHARGE_TIMES * sound_ohms)
+            }
+            _ => ohms,
+        }
+    }
+
     fn element(self, text: &mut String, link: LinkId) {
         let sound = &self.circuit.link(link).element;
         let instead = self.damage.iter().find_map(|damage| match damage {
@@ -161,11 +231,13 @@ impl Scene<'_> {
             | Element::Coil { ohms, .. }
             | Element::Contact { ohms, .. }
             | Element::Sense { ohms, .. }
+            | Element::Cutout { ohms, .. }
             | Element::Fuse { ohms, .. } => {
                 conductor(text, at, [&from, &to], 0.0, ohms + more_ohms);
             }
             Element::Emf { volts, ohms } => {
-                conductor(text, at, [&from, &to], volts, ohms + more_ohms);
+                let charge_ohms = self.charge_ohms(sound, ohms) + more_ohms;
+                battery(text, at, [&from, &to], volts, [ohms + more_ohms, charge_ohms]);
             }
             Element::Variable { control, ref ohms } => {
                 let ohms = ohms[self.setup.positions[control.index()]];
@@ -200,6 +272,20 @@ fn conductor(text: &mut String, at: usize, [from, to]: [&str; 2], volts: f64, oh
     writeln!(text, "v{at} {from} x{at} {volts:e}\nh{at} x{at} {to} v{at} {ohms:e}").unwrap();
 }
 
+/// Two straight lines that meet at no current: ohms while it gives, other ohms while it takes.
+fn battery(text: &mut String, at: usize, ends: [&str; 2], volts: f64, [gives, takes]: [f64; 2]) {
+    if gives >= takes {
+        return conductor(text, at, ends, volts, gives);
+    }
+    let [from, to] = ends;
+    let (amps, more_ohms) = (format!("i(v{at})"), takes - gives);
+    writeln!(
+        text,
+        "v{at} {from} x{at} {volts:e}\nb{at} x{at} {to} v={gives:e}*{amps}+{more_ohms:e}*uramp({amps})"
+    )
+    .unwrap();
+}
+
 /// The node behind some ohms, or the same node when there are none.
 fn behind(text: &mut String, at: usize, from: &str, ohms: f64) -> String {
     if ohms == 0.0 {
@@ -227,8 +313,8 @@ fn lamp(text: &mut String, at: usize, [from, to]: [&str; 2], rated_volts: f64, w
     .unwrap();
 }
 
-/// The simulator's own diode through the given point, behind the resistance of its body; one that
-/// breaks down has `zener_volts` across all of it when it passes the same amperes backwards.
+/// The simulator's own diode through the given point, behind the resistance of its body. One that
+/// breaks down passes as many amperes backwards at `zener_volts`, with the same slope.
 fn diode(
     text: &mut String,
     at: usize,
@@ -241,16 +327,24 @@ fn diode(
     let body_ohms = BODY_SHARE * forward_volts / at_amps;
     let junction_volts = forward_volts - body_ohms * at_amps;
     let saturation_amps = at_amps / ((junction_volts / slope_volts).exp() - 1.0);
-    let breakdown = zener_volts.map_or_else(String::new, |volts| {
-        format!(" bv={:e} ibv={at_amps:e} nbv={emission:e}", volts - body_ohms * at_amps)
-    });
     conductor(text, at, [from, &format!("j{at}")], 0.0, body_ohms);
     writeln!(
         text,
         "d{at} j{at} {to} m{at}\nrd{at} j{at} {to} {DIODE_LEAK_OHMS:e}\n\
-         .model m{at} d(is={saturation_amps:e} n={emission:e}{breakdown})"
+         .model m{at} d(is={saturation_amps:e} n={emission:e})"
     )
     .unwrap();
+    if let Some(volts) = zener_volts {
+        // Breakdown as a source of its own, as the simulator's leaves the saturation current out of it;
+        // straight above `e^10` times the amperes, or its first steps go where no way leads back from.
+        let knee_volts = volts - body_ohms * at_amps;
+        let folds = format!("((v({to},j{at})-{knee_volts:e})/{slope_volts:e})");
+        writeln!(
+            text,
+            "bz{at} {to} j{at} i={at_amps:e}*exp(min({folds},10))*(1+max({folds}-10,0))"
+        )
+        .unwrap();
+    }
 }
 
 /// Two straight lines: stall ohms up to the corner, from there to the rated point.

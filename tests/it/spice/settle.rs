@@ -7,12 +7,19 @@ use halfsplit::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
 use halfsplit::setup::Setup;
 use halfsplit::suspect::damage::Damage;
 
-use super::netlist::{Mover, Scene, netlist};
+use super::netlist::{Mover, Scene, jumpers, left_over, netlist};
 use super::simulator::{Answer, Simulator};
 
 /// A fuse opens for good above so many times its rating: ISO 8820-3 as quoted in
 /// `tests/data/physics/fuses.yaml`.
 const BLOW_FACTOR: f64 = 1.35;
+
+/// Rating of the fuse in a jumper: documented in `setup`.
+const JUMPER_AMPS: f64 = 10.0;
+
+/// A breaker that resets itself opens above so many times its rating, and closes when nothing flows:
+/// documented in `setup`, from memory there.
+const TRIP_TIMES: f64 = 1.35;
 
 /// What moves: armatures pulled (inputs fed) and fuses blown.
 type State = (BTreeSet<Mover>, BTreeSet<LinkId>);
@@ -21,7 +28,7 @@ type State = (BTreeSet<Mover>, BTreeSet<LinkId>);
 pub struct Walk<'a> {
     circuit: &'a Circuit,
     setup: &'a Setup,
-    damage: &'a [Damage],
+    damage: Vec<Damage>,
     state: State,
     past: Vec<(State, Arc<Answer>)>,
     ended: bool,
@@ -35,12 +42,16 @@ impl<'a> Walk<'a> {
         damage: &'a [Damage],
         blown: &BTreeSet<LinkId>,
     ) -> Walk<'a> {
+        let left = damage.iter().filter(|damage| left_over(circuit, setup, damage));
+        let damage: Vec<Damage> = left.cloned().collect();
         let jammed = damage.iter().filter_map(|damage| match damage {
             Damage::Jammed(part, true) => Some(Mover::Armature(*part)),
             Damage::Deaf(input, true) => Some(Mover::Input(*input)),
             _ => None,
         });
-        let state = (jammed.collect(), blown.clone());
+        let mut blown = blown.clone();
+        blown.retain(|fuse| !setup.swapped.contains(&circuit.link(*fuse).part));
+        let state = (jammed.collect(), blown);
         Walk { circuit, setup, damage, state, past: Vec::new(), ended: false }
     }
 
@@ -77,7 +88,7 @@ impl<'a> Walk<'a> {
         netlist(Scene {
             circuit: self.circuit,
             setup: self.setup,
-            damage: self.damage,
+            damage: &self.damage,
             pulled: &self.state.0,
             blown: &self.state.1,
         })
@@ -124,7 +135,7 @@ impl<'a> Walk<'a> {
     /// How far a mover is beyond the limit that keeps it, if it is beyond and can move.
     fn urgency(&self, answer: &Answer, mover: Mover) -> Option<f64> {
         let mut times = 1.0;
-        for damage in self.damage {
+        for damage in &self.damage {
             match damage {
                 Damage::Jammed(part, _) if Mover::Armature(*part) == mover => return None,
                 Damage::Deaf(input, _) if Mover::Input(*input) == mover => return None,
@@ -167,6 +178,9 @@ impl<'a> Walk<'a> {
             Element::Sense { ohms, on_volts, off_volts } if !is_armature => {
                 Some((link, on_volts / ohms, off_volts / ohms))
             }
+            Element::Cutout { rated_amps, .. } if !is_armature => {
+                Some((link, TRIP_TIMES * rated_amps, TRIP_TIMES * rated_amps))
+            }
             _ => None,
         })
     }
@@ -174,10 +188,14 @@ impl<'a> Walk<'a> {
     /// The fuse with the most heat for its rating, if it is too much; the mean over what is repeated.
     fn overloaded(&self) -> Option<LinkId> {
         let mut found: Option<(f64, LinkId)> = None;
-        for link in self.circuit.link_ids() {
-            let Element::Fuse { rated_amps, .. } = self.circuit.link(link).element else {
-                continue;
-            };
+        let fuses =
+            self.circuit.link_ids().filter_map(|link| match self.circuit.link(link).element {
+                Element::Fuse { rated_amps, .. } => Some((link, rated_amps)),
+                _ => None,
+            });
+        let jumpers = jumpers(self.circuit, self.setup).into_iter();
+        for (link, rated_amps) in fuses.chain(jumpers.map(|(at, _)| (LinkId::new(at), JUMPER_AMPS)))
+        {
             let squares: f64 =
                 self.past.iter().map(|(_, answer)| answer.amps(link.index()).powi(2)).sum();
             let load = (squares / self.past.len() as f64).sqrt() / rated_amps;
@@ -194,7 +212,9 @@ pub fn movers(circuit: &Circuit, part: PartId) -> Vec<Mover> {
     let links = circuit.links_of(part);
     let has_coil =
         links.iter().any(|&link| matches!(circuit.link(link).element, Element::Coil { .. }));
-    let is_input = |link: &LinkId| matches!(circuit.link(*link).element, Element::Sense { .. });
+    let is_input = |link: &LinkId| {
+        matches!(circuit.link(*link).element, Element::Sense { .. } | Element::Cutout { .. })
+    };
     let armature = has_coil.then_some(Mover::Armature(part));
     armature.into_iter().chain(links.iter().copied().filter(is_input).map(Mover::Input)).collect()
 }
