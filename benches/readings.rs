@@ -30,6 +30,7 @@ use halfsplit::setup::wiring::Wiring;
 use halfsplit::suspect::Lineup;
 use halfsplit::suspect::damage::changes;
 use halfsplit::tester::enumerate::setups;
+use halfsplit::tester::scope::Scope;
 
 use netlist::{Mover, Scene, netlist};
 
@@ -62,7 +63,7 @@ fn main() {
     let lineup = Lineup::of(&circuit);
     // What jumpers and pulled fuses do is not in the simulator's netlists.
     let plain = |setup: &Setup| setup.bridged.is_empty() && setup.out.is_empty();
-    let setups: Vec<Setup> = setups(&circuit).into_iter().filter(plain).collect();
+    let setups: Vec<Setup> = setups(&circuit, &Scope::whole()).into_iter().filter(plain).collect();
     let pages: Vec<Page> = setups.iter().map(|setup| page(&circuit, &lineup, setup)).collect();
     let nodes: Vec<NodeId> = (1..pages[0].wiring.network.nodes).map(NodeId).collect();
     let ours = ours(&pages, &nodes);
