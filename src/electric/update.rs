@@ -166,6 +166,21 @@ impl Base {
         Arc::clone(known.entry((from, to)).or_insert(column))
     }
 
+    /// What each solution has at hand, in its order.
+    pub fn watched(&self) -> &[Watched] {
+        &self.watched
+    }
+
+    /// Volts and amperes of a place in a solution; those of a pair are none.
+    pub fn at(&self, place: Place, unknowns: &[f64]) -> (f64, f64) {
+        match place {
+            Place::Branch(branch) => {
+                (self.layout.across(unknowns, branch), unknowns[self.layout.nodes + branch])
+            }
+            Place::Pair(from, to) => (unknowns[from.0 as usize] - unknowns[to.0 as usize], 0.0),
+        }
+    }
+
     /// Solves for any right side, by equation.
     pub fn solve(&self, right: Vec<f64>) -> Vec<f64> {
         self.factors.solve(right)
@@ -244,27 +259,16 @@ impl<'base> Core<'base> {
                 volts[line..line + old].copy_from_slice(&self.volts[port * old..(port + 1) * old]);
                 amps[line..line + old].copy_from_slice(&self.amps[port * old..(port + 1) * old]);
             } else {
-                rest.push(self.at(place, &self.base.rest.all));
+                rest.push(self.base.at(place, &self.base.rest.all));
             }
             for (drive, column) in columns.iter().enumerate().skip(kept) {
-                (volts[line + drive], amps[line + drive]) = self.at(place, &column.all);
+                (volts[line + drive], amps[line + drive]) = self.base.at(place, &column.all);
                 if matches!(place, Place::Pair(..)) {
                     amps[line + drive] = f64::from(u8::from(drive == port));
                 }
             }
         }
         Core { base: self.base, places, columns, volts, amps, rest }
-    }
-
-    /// Volts and amperes of a place in a solution; those of a pair are none.
-    fn at(&self, place: Place, unknowns: &[f64]) -> (f64, f64) {
-        match place {
-            Place::Branch(branch) => {
-                let layout = &self.base.layout;
-                (layout.across(unknowns, branch), unknowns[layout.nodes + branch])
-            }
-            Place::Pair(from, to) => (unknowns[from.0 as usize] - unknowns[to.0 as usize], 0.0),
-        }
     }
 
     /// Factors the core for the given lines of its ports.
@@ -311,9 +315,9 @@ impl<'base> Core<'base> {
 
     /// Volts and amperes of a branch or pair under the drives.
     pub fn under(&self, place: Place, drives: &[f64]) -> (f64, f64) {
-        let rest = self.at(place, &self.base.rest.all);
+        let rest = self.base.at(place, &self.base.rest.all);
         self.columns.iter().zip(drives).fold(rest, |sum, (column, drive)| {
-            let (volts, amps) = self.at(place, &column.all);
+            let (volts, amps) = self.base.at(place, &column.all);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
@@ -331,9 +335,9 @@ impl<'base> Core<'base> {
 
     /// The same in an answer.
     pub fn moved_under(&self, place: Place, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
-        let alone = self.at(place, unknowns);
+        let alone = self.base.at(place, unknowns);
         self.columns.iter().zip(drives).fold(alone, |sum, (column, drive)| {
-            let (volts, amps) = self.at(place, &column.all);
+            let (volts, amps) = self.base.at(place, &column.all);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
@@ -368,7 +372,7 @@ impl<'base> Core<'base> {
         wanted: Option<&[f64]>,
     ) -> Vec<f64> {
         let off = |(port, line): (usize, &Row)| {
-            let (volts, amps) = self.at(self.places[port], unknowns);
+            let (volts, amps) = self.base.at(self.places[port], unknowns);
             wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
         };
         let right: Vec<f64> = lines.iter().enumerate().map(off).collect();
@@ -380,7 +384,7 @@ impl<'base> Core<'base> {
         let size = self.places.len();
         let line = port * size..(port + 1) * size;
         let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
-        let (volts, amps) = self.at(self.places[port], unknowns);
+        let (volts, amps) = self.base.at(self.places[port], unknowns);
         (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
     }
 

@@ -12,6 +12,7 @@ mod belief;
 mod circuits;
 mod contract;
 mod files;
+mod harness;
 mod jobs;
 mod kinds;
 mod physics;
