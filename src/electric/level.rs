@@ -5,6 +5,7 @@
 //! and ends in its last state.
 
 use super::network::{BranchId, Network, Relay};
+use super::regions::{Guard, Regions};
 use super::resting::{Ports, TIE_AMPS};
 use super::settle::{State, blow_amps, leaves, leaving};
 use super::update::{Base, Watched};
@@ -30,6 +31,8 @@ pub(super) struct Level {
     of_branch: Vec<u32>,
     /// Armatures that no single winding decides.
     shared: Vec<usize>,
+    /// Of a large network: where to look.
+    regions: Option<Regions>,
     /// Bounds are of use: a level that moves on has one behind it, and it rests if it does not.
     is_sure: bool,
 }
@@ -45,6 +48,7 @@ impl Level {
             bounds: Vec::new(),
             of_branch: Vec::new(),
             shared: Vec::new(),
+            regions: None,
             is_sure: false,
         }
     }
@@ -60,7 +64,39 @@ impl Level {
         let leaving = leaving(&network.relays, &state, amps);
         let mut level = Level { leaving, is_sure: true, ..Level::blind(base, ports, state) };
         level.watch(network, fuses);
+        if level.base.has_paths() {
+            level.regions = Some(level.find_regions());
+        }
         level
+    }
+
+    fn find_regions(&self) -> Regions {
+        let (layout, rows) = (&self.base.layout, &self.base.rows);
+        let conducts = |branch: &usize| rows[*branch].alpha != 0.0;
+        let branches = (0..self.base.own).filter(conducts);
+        let edges: Vec<(usize, usize)> = branches.map(|branch| layout.ends[branch]).collect();
+        let guards: Vec<Guard> =
+            (0..self.bounds.len()).filter_map(|index| self.guard(index)).collect();
+        Regions::new(layout.nodes, &edges, &guards)
+    }
+
+    /// The volts across its branch that bring a watched quantity to its nearer bound. None for ties, which
+    /// are asked for when their island is touched, and for branches that carry nothing.
+    fn guard(&self, index: usize) -> Option<Guard> {
+        let (low, high) = self.bounds[index];
+        let at = self.base.rest.watched[index];
+        let least = f64::min(at - low, high - at);
+        let (branch, per_volt) = match self.base.watched()[index] {
+            Watched::Volts(branch) => (branch, 1.0),
+            Watched::Amps(branch) => {
+                let row = self.base.rows[branch];
+                (branch, (row.alpha / row.beta).abs())
+            }
+        };
+        let bears = branch < self.base.own && per_volt > 0.0 && least < f64::INFINITY;
+        let volts = least.max(0.0) / per_volt;
+        let ends = self.base.layout.ends[branch];
+        bears.then_some(Guard { watched: index as u32, ends, volts })
     }
 
     fn watch(&mut self, network: &Network, fuses: &[(BranchId, f64)]) {
@@ -152,6 +188,35 @@ impl Level {
                 let value = rest + drive * moved;
                 value >= bounds.0 && value <= bounds.1 || index == except
             })
+    }
+
+    /// The same for a field with its sources at two nodes, of which single volts and amperes are told.
+    ///
+    /// `None` where all have to be looked at.
+    pub fn holds_far(
+        &self,
+        seeds: [usize; 2],
+        except: Option<usize>,
+        mut moved: impl FnMut(usize) -> f64,
+    ) -> Option<bool> {
+        let regions = self.regions.as_ref()?;
+        let except = except.map_or(NONE, |branch| self.of_branch[branch]) as usize;
+        // Both ways of asking are needed at once, and each asks the same thing.
+        let moved = std::cell::RefCell::new(&mut moved);
+        let ask = |unknown: usize| (moved.borrow_mut())(unknown);
+        let within = |index: usize| {
+            let layout = &self.base.layout;
+            let moved = match self.base.watched()[index] {
+                Watched::Volts(branch) => {
+                    let (from, to) = layout.ends[branch];
+                    ask(from) - ask(to)
+                }
+                Watched::Amps(branch) => ask(layout.nodes + branch),
+            };
+            let value = self.base.rest.watched[index] + moved;
+            value >= self.bounds[index].0 && value <= self.bounds[index].1 || index == except
+        };
+        Some(self.is_sure && regions.visit(&seeds, ask, within))
     }
 
     /// Whether the armatures with several windings decide as here.

@@ -26,9 +26,11 @@ mod moves;
 pub mod network;
 mod newton;
 mod ordering;
+mod paths;
 mod plants;
 #[cfg(test)]
 mod properties;
+mod regions;
 mod residual;
 mod resting;
 pub mod sensitivity;

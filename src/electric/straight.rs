@@ -3,11 +3,14 @@
 //!
 //! A reading is then the kept one plus the drive times an entry of a kept column.
 
+use std::cell::RefCell;
+
 use super::changed::{Change, check_branch, check_law};
 use super::law::{Form, Row};
 use super::level::Level;
 use super::moves::Moves;
 use super::network::{BranchId, Law, Network, NodeId};
+use super::paths::Walk;
 use super::settle::State;
 use super::update::{Base, Column, Place};
 
@@ -35,8 +38,63 @@ pub(super) struct Straight<'solver> {
 struct Port<'solver> {
     place: Place,
     row: Row,
-    column: Column<'solver>,
+    unit: Unit<'solver>,
+    /// What a unit does to its line.
+    pivot: f64,
     drive: f64,
+}
+
+/// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
+#[derive(Debug, Clone)]
+enum Unit<'solver> {
+    Kept(Column<'solver>),
+    Asked(Box<RefCell<Walk<'solver>>>),
+}
+
+impl<'solver> Unit<'solver> {
+    fn new(base: &'solver Base, place: Place) -> Self {
+        match base.walk(place) {
+            Some(walk) => Unit::Asked(Box::new(RefCell::new(walk))),
+            None => Unit::Kept(base.column(place)),
+        }
+    }
+
+    fn unknown(&self, unknown: usize) -> f64 {
+        match self {
+            Unit::Kept(column) => column.all[unknown],
+            Unit::Asked(walk) => walk.borrow_mut().unknown(unknown),
+        }
+    }
+
+    /// Volts and amperes of a place.
+    fn at(&self, base: &Base, place: Place) -> (f64, f64) {
+        match (place, self) {
+            (_, Unit::Kept(column)) => base.at(place, &column.all),
+            (Place::Branch(branch), _) => {
+                let (from, to) = base.layout.ends[branch];
+                let amps = self.unknown(base.layout.nodes + branch);
+                (self.unknown(from) - self.unknown(to), amps)
+            }
+            (Place::Pair(from, to), _) => {
+                (self.unknown(from.0 as usize) - self.unknown(to.0 as usize), 0.0)
+            }
+        }
+    }
+
+    /// Volts and amperes that no unknown exceeds. Of a unit alone in a network of resistances its own nodes
+    /// have the most volts, and its own branch the most amperes.
+    fn most(&self, base: &Base, place: Place) -> (f64, f64) {
+        if let Unit::Kept(column) = self {
+            return (column.most_volts, column.most_amps);
+        }
+        let (ends, amps) = match place {
+            Place::Branch(branch) => {
+                (base.layout.ends[branch], self.unknown(base.layout.nodes + branch).abs())
+            }
+            Place::Pair(from, to) => ((from.0 as usize, to.0 as usize), 1.0),
+        };
+        (self.unknown(ends.0).abs().max(self.unknown(ends.1).abs()), amps)
+    }
 }
 
 /// A change as far as it concerns one branch, before it is known how that behaves.
@@ -103,10 +161,7 @@ impl<'solver> Straight<'solver> {
         let level = self.level;
         let within = match &self.port {
             None => level.holds(&level.base.rest.watched, 0.0, None),
-            Some(port) => {
-                port.is_within_reach(&level.base)
-                    && level.holds(&port.column.watched, port.drive, except)
-            }
+            Some(port) => port.is_within_reach(&level.base) && port.is_held(level, except),
         };
         within && level.shared_hold(&network.relays, |branch| self.branch_amps(branch))
     }
@@ -117,7 +172,7 @@ impl<'solver> Straight<'solver> {
 
     fn unknown(&self, unknown: usize) -> f64 {
         let rest = self.base().rest.all[unknown];
-        self.port.as_ref().map_or(rest, |port| rest + port.drive * port.column.all[unknown])
+        self.port.as_ref().map_or(rest, |port| rest + port.drive * port.unit.unknown(unknown))
     }
 
     /// Volts of a node that the network has.
@@ -148,30 +203,37 @@ impl<'solver> Straight<'solver> {
         if [from, to].into_iter().any(|node| level.ports.resting.tie_at(node).is_some()) {
             return None;
         }
-        let column = level.base.column(Place::Pair(from, to));
-        let met = column.all[to.0 as usize] - column.all[from.0 as usize];
+        let unit = Unit::new(&level.base, Place::Pair(from, to));
+        let (from, to) = (from.0 as usize, to.0 as usize);
+        let met = unit.unknown(to) - unit.unknown(from);
         let Some(port) = &self.port else { return (met > 0.0).then_some(met) };
-        let (volts, amps) = level.base.at(port.place, &column.all);
-        let drive = -(port.row.alpha * volts + port.row.beta * amps) / port.pivot(&level.base);
-        let moved = &port.column.all;
-        let ohms = met + drive * (moved[to.0 as usize] - moved[from.0 as usize]);
+        let (volts, amps) = unit.at(&level.base, port.place);
+        let drive = -(port.row.alpha * volts + port.row.beta * amps) / port.pivot;
+        let ohms = met + drive * (port.unit.unknown(to) - port.unit.unknown(from));
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
     }
 }
 
 impl Port<'_> {
-    /// What a unit of drive does to its line.
-    fn pivot(&self, base: &Base) -> f64 {
-        let (volts, amps) = base.at(self.place, &self.column.all);
-        let amps = if matches!(self.place, Place::Pair(..)) { 1.0 } else { amps };
-        self.row.alpha * volts + self.row.beta * amps
-    }
-
     fn is_within_reach(&self, base: &Base) -> bool {
         let (rest, drive) = (&base.rest, self.drive.abs());
+        let (volts, amps) = self.unit.most(base, self.place);
         drive.is_finite()
-            && rest.most_volts + drive * self.column.most_volts <= REACH_VOLTS
-            && rest.most_amps + drive * self.column.most_amps <= REACH_AMPS
+            && rest.most_volts + drive * volts <= REACH_VOLTS
+            && rest.most_amps + drive * amps <= REACH_AMPS
+    }
+
+    fn is_held(&self, level: &Level, except: Option<usize>) -> bool {
+        let ends = match self.place {
+            Place::Branch(branch) => level.base.layout.ends[branch],
+            Place::Pair(from, to) => (from.0 as usize, to.0 as usize),
+        };
+        let moved = |unknown| self.drive * self.unit.unknown(unknown);
+        match &self.unit {
+            Unit::Kept(column) => level.holds(&column.watched, self.drive, except),
+            // A tie or the like that has no place in a region: all has to be looked at.
+            Unit::Asked(_) => level.holds_far([ends.0, ends.1], except, moved).unwrap_or(false),
+        }
     }
 }
 
@@ -207,17 +269,14 @@ fn port(level: &Level, place: Place, ends: [usize; 2], row: Row) -> Option<Port<
     if ends.into_iter().any(floats) {
         return None;
     }
-    let column = base.column(place);
-    let mut port = Port { place, row, column, drive: 0.0 };
+    let unit = Unit::new(base, place);
+    let (unit_volts, unit_amps) = unit.at(base, place);
+    let unit_amps = if matches!(place, Place::Pair(..)) { 1.0 } else { unit_amps };
+    let pivot = row.alpha * unit_volts + row.beta * unit_amps;
     let (volts, amps) = base.at(place, &base.rest.all);
-    port.drive = (row.gamma - row.alpha * volts - row.beta * amps) / port.pivot(base);
-    let tight = || match place {
-        Place::Branch(_) => {
-            (amps + port.drive * base.at(place, &port.column.all).1).abs() <= TIGHT_AMPS
-        }
-        Place::Pair(..) => port.drive.abs() <= TIGHT_AMPS,
-    };
-    (row != Row::OPEN || tight()).then_some(port)
+    let drive = (row.gamma - row.alpha * volts - row.beta * amps) / pivot;
+    let is_tight = row != Row::OPEN || (amps + drive * unit_amps).abs() <= TIGHT_AMPS;
+    is_tight.then_some(Port { place, row, unit, pivot, drive })
 }
 
 /// The branch, if what is watched of it no longer counts: its curve, or a fuse that is none any more.
