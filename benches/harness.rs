@@ -11,14 +11,8 @@
     reason = "a measurement has a clock, a printer and no one to report errors to"
 )]
 
-#[path = "../examples/harness/draft.rs"]
-mod draft;
-#[path = "../examples/harness/functions.rs"]
-mod functions;
 #[path = "../examples/harness/generate.rs"]
 mod generate;
-#[path = "../examples/harness/machine.rs"]
-mod machine;
 
 use std::hint::black_box;
 use std::process::Command;

@@ -7,14 +7,8 @@
 //! connector; lamps, motors, heaters and horns on switches, levers and relays. Exit code 2: the call is bad.
 #![allow(clippy::disallowed_methods, reason = "an example is its own shell")]
 
-#[path = "harness/draft.rs"]
-mod draft;
-#[path = "harness/functions.rs"]
-mod functions;
 #[path = "harness/generate.rs"]
 mod generate;
-#[path = "harness/machine.rs"]
-mod machine;
 
 use std::io::Write;
 use std::process::ExitCode;

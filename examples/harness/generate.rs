@@ -1,7 +1,11 @@
 //! A whole circuit file of a size.
 
-use super::functions::{self, Function};
-use super::machine::Machine;
+mod draft;
+mod functions;
+mod machine;
+
+use functions::Function;
+use machine::Machine;
 
 /// The fewest parts for which there is room: battery, two fuse boxes, and something behind them.
 pub const LEAST_PARTS: usize = 100;
@@ -10,12 +14,14 @@ const STARTER_FROM: usize = 300;
 /// Functions tried that need more parts than are left, before small lamps fill up.
 const MOST_MISFITS: u32 = 20;
 
-/// The text of a circuit file with `parts` parts (one less when the last is no use alone) and, as far as
-/// there are functions, `works` works. The same numbers give the same text.
+/// The text of a circuit file with `parts` parts (up to three less, where no lamp fits in any more; at
+/// least [`LEAST_PARTS`]) and, as far as there are functions, `works` works. The same numbers give the
+/// same text.
 ///
 /// Parts are what the program counts as such: those of the section `parts`, splices and ground points
 /// included, each pin of a connector, and each wire.
 pub fn harness(parts: usize, works: usize, seed: u64) -> String {
+    let parts = parts.max(LEAST_PARTS);
     let mut machine = Machine::new(parts, seed);
     let mut functions: Vec<Function> = Vec::new();
     if parts >= STARTER_FROM {

@@ -1,16 +1,15 @@
 //! A case of a network: settled, ready to be asked and to have testers put across it.
 
-use super::changed::{Changed, check_branch};
+use std::cell::OnceCell;
+
+use super::changed::Change;
 use super::error::SolveError;
-use super::law::{Form, Row};
-use super::network::{Branch, BranchId, Law, NodeId, RelayId};
-use super::newton::{CorePoint, WholePoint};
-use super::plants::{OnCore, Stop, Whole};
-use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
-use super::resting::Ports;
-use super::sensitivity::{Answer, Sensitivity};
-use super::settle::{Cycle, Plant, State, Steadiness, blows, leaves, moving, settle, steadiness};
-use super::update::{Base, Column, Place};
+use super::full::{Full, settle_case};
+use super::network::{BranchId, Law, NodeId, RelayId};
+use super::sensitivity::Sensitivity;
+use super::settle::Steadiness;
+use super::solver::Ready;
+use super::straight::Straight;
 
 /// A network with changes made, settled.
 ///
@@ -18,21 +17,20 @@ use super::update::{Base, Column, Place};
 /// lamp's eye and a meter's needle make of it.
 #[derive(Debug, Clone)]
 pub struct Case<'solver> {
-    base: &'solver Base,
-    changed: Changed<'solver>,
-    settled: Settled<'solver>,
-    /// Volts of the nodes, then amperes of the network's own branches: the mean over the cycle.
-    unknowns: Vec<f64>,
-    /// The added branches with their amperes: the mean over the cycle.
-    added: Vec<Added>,
-    steadiness: Steadiness,
+    ready: &'solver Ready,
+    way: Way<'solver>,
 }
 
-/// The states a case stays in, and how they were found.
+/// How it was found.
 #[derive(Debug, Clone)]
-enum Settled<'solver> {
-    Core(OnCore<'solver>, Cycle<CorePoint>),
-    Whole(Whole<'solver>, Cycle<WholePoint>),
+enum Way<'solver> {
+    Straight {
+        found: Straight<'solver>,
+        change: Option<Change>,
+        /// The same the long way, for what the short one cannot tell.
+        full: OnceCell<Option<Box<Full<'solver>>>>,
+    },
+    Full(Box<Full<'solver>>),
 }
 
 /// What a tester does when it is put across two nodes.
@@ -50,468 +48,158 @@ pub struct Load {
     pub blown: Vec<BranchId>,
 }
 
-/// Settles a changed network on its core if that can be trusted, whole if not.
-pub(super) fn settle_case<'solver>(
-    base: &'solver Base,
-    ports: &'solver Ports,
-    changed: Changed<'solver>,
-) -> Result<Case<'solver>, SolveError> {
-    let mut on_core = OnCore::new(base, ports, &changed);
-    let rest = State::rest(&changed.relays);
-    match settle(&mut on_core, rest, None) {
-        Ok(cycle) => {
-            let case = Case::on_core(changed, on_core, cycle);
-            if case.is_within_reach() {
-                return Ok(case);
-            }
-            if case.is_trusted() {
-                case.check_bounds()?;
-                return Ok(case);
-            }
-            settle_whole(base, case.changed)
-        }
-        Err(Stop::Distrusted) => settle_whole(base, changed),
-        Err(Stop::Failed(error)) => Err(error),
-    }
-}
-
-/// Settles a changed network whole.
-pub(super) fn settle_whole<'solver>(
-    base: &'solver Base,
-    changed: Changed<'solver>,
-) -> Result<Case<'solver>, SolveError> {
-    let mut whole = Whole::new(&changed);
-    let cycle = settle(&mut whole, State::rest(&changed.relays), None)?;
-    let share = 1.0 / cycle.len() as f64;
-    let mut all = vec![0.0; whole.layout.size()];
-    for (_, point) in &cycle {
-        all.iter_mut().zip(&point.unknowns).for_each(|(sum, value)| *sum += share * value);
-    }
-    let added_amps = all.split_off(whole.layout.nodes + changed.network.branches.len());
-    let place =
-        |(branch, amps): (&Branch, f64)| (branch.from.0 as usize, branch.to.0 as usize, amps);
-    let case = Case {
-        base,
-        added: changed.across.iter().zip(added_amps).map(place).collect(),
-        steadiness: steadiness(&cycle),
-        unknowns: all,
-        settled: Settled::Whole(whole, cycle),
-        changed,
-    };
-    case.check_bounds()?;
-    Ok(case)
-}
-
 impl<'solver> Case<'solver> {
-    fn on_core(changed: Changed<'solver>, plant: OnCore<'solver>, cycle: Cycle<CorePoint>) -> Self {
-        let mut unknowns = plant.unknowns(&cycle[0].1);
-        let mut added = plant.added(&cycle[0].1);
-        if cycle.len() > 1 {
-            let share = 1.0 / cycle.len() as f64;
-            for value in unknowns.iter_mut().chain(added.iter_mut().map(|added| &mut added.2)) {
-                *value *= share;
+    /// Settles the network with changes made.
+    pub(super) fn new(ready: &'solver Ready, changes: &[Change]) -> Result<Self, SolveError> {
+        let way = match Straight::new(&ready.network, &ready.levels, changes) {
+            Ok(found) => {
+                let change = changes.first().cloned();
+                Way::Straight { found, change, full: OnceCell::new() }
             }
-            for (_, point) in &cycle[1..] {
-                let more = plant.unknowns(point);
-                unknowns.iter_mut().zip(more).for_each(|(sum, value)| *sum += share * value);
-                let more = plant.added(point);
-                added.iter_mut().zip(more).for_each(|(sum, value)| sum.2 += share * value.2);
+            Err(first) => {
+                let full = settle_case(&ready.levels, first, ready.changed(changes)?)?;
+                Way::Full(Box::new(full))
             }
-        }
-        let steadiness = steadiness(&cycle);
-        Case {
-            base: plant.core.base,
-            changed,
-            settled: Settled::Core(plant, cycle),
-            unknowns,
-            added,
-            steadiness,
-        }
-    }
-
-    /// Whether everything stayed so small that neither its rounding nor its bounds need a look.
-    fn is_within_reach(&self) -> bool {
-        let Settled::Core(plant, cycle) = &self.settled else { return false };
-        cycle.iter().all(|(_, point)| {
-            let (volts, amps) = plant.core.reach(&point.drives);
-            let mut ports = point.lines.iter().zip(&point.at);
-            let tight = ports.all(|(line, at)| *line != Row::OPEN || at.1.abs() <= TIGHT_AMPS);
-            tight && volts <= REACH_VOLTS && amps <= REACH_AMPS
-        })
-    }
-
-    fn is_trusted(&self) -> bool {
-        let Settled::Core(plant, _) = &self.settled else { return true };
-        let base = self.base;
-        let is_port = |branch| plant.core.places.contains(&Place::Branch(branch));
-        trusted(&base.layout, &base.rows, &self.unknowns, &self.added, is_port)
-    }
-
-    fn check_bounds(&self) -> Result<(), SolveError> {
-        let own = self.changed.network.branches.len();
-        let driven = |branch: usize| {
-            let law = if branch < own {
-                self.changed.law(branch)
-            } else {
-                &self.changed.across[branch - own].law
-            };
-            matches!(law, Law::Current { .. })
         };
-        check_bounds(self.nodes(), &self.unknowns, &self.added, driven)
+        Ok(Case { ready, way })
     }
 
-    /// Number of nodes: branches begin behind them among the unknowns.
-    fn nodes(&self) -> usize {
-        self.base.layout.nodes
+    /// A case that was settled the long way.
+    #[cfg(test)]
+    pub(super) fn of_full(ready: &'solver Ready, full: Full<'solver>) -> Self {
+        Case { ready, way: Way::Full(Box::new(full)) }
     }
 
-    fn states(&self) -> Vec<&State> {
-        match &self.settled {
-            Settled::Core(_, cycle) => cycle.iter().map(|(state, _)| state).collect(),
-            Settled::Whole(_, cycle) => cycle.iter().map(|(state, _)| state).collect(),
+    /// The same, found the long way.
+    fn settled(&self) -> Result<Full<'solver>, SolveError> {
+        let change = match &self.way {
+            Way::Full(full) => return Ok(Full::clone(full)),
+            Way::Straight { change, .. } => change,
+        };
+        settle_case(&self.ready.levels, 0, self.ready.changed(change.as_slice())?)
+    }
+
+    fn full(&self) -> Option<&Full<'solver>> {
+        match &self.way {
+            Way::Full(full) => Some(full),
+            Way::Straight { full, .. } => {
+                full.get_or_init(|| self.settled().ok().map(Box::new)).as_deref()
+            }
         }
-    }
-
-    pub(super) fn first_state(&self) -> &State {
-        match &self.settled {
-            Settled::Core(_, cycle) => &cycle[0].0,
-            Settled::Whole(_, cycle) => &cycle[0].0,
-        }
-    }
-
-    /// The number a further branch would have.
-    fn next_branch(&self) -> BranchId {
-        BranchId((self.changed.network.branches.len() + self.added.len()) as u32)
-    }
-
-    fn has(&self, node: NodeId) -> bool {
-        (node.0 as usize) < self.nodes()
     }
 
     /// Volts of a node over ground; zero for a node the network does not have.
     pub fn node_volts(&self, node: NodeId) -> f64 {
-        if self.has(node) { self.unknowns[node.0 as usize] } else { 0.0 }
+        match &self.way {
+            Way::Straight { found, .. } if self.has(node) => found.node_volts(node),
+            Way::Straight { .. } => 0.0,
+            Way::Full(full) => full.node_volts(node),
+        }
+    }
+
+    fn has(&self, node: NodeId) -> bool {
+        node.0 < self.ready.network.nodes.max(1)
     }
 
     /// Amperes of a branch, first node to second; added branches count on after the network's own. Zero
     /// for a branch the network does not have.
     pub fn branch_amps(&self, branch: BranchId) -> f64 {
-        let own = self.changed.network.branches.len();
-        match (branch.0 as usize).checked_sub(own) {
-            None => self.unknowns[self.nodes() + branch.0 as usize],
-            Some(n) => self.across_amps(n),
+        let own = self.ready.network.branches.len();
+        match (&self.way, (branch.0 as usize).checked_sub(own)) {
+            (Way::Straight { found, .. }, None) => found.branch_amps(branch),
+            (_, Some(n)) => self.across_amps(n),
+            (Way::Full(full), _) => full.branch_amps(branch),
         }
     }
 
     /// Amperes of the `n`-th `Change::Across`, counted from zero.
     pub fn across_amps(&self, n: usize) -> f64 {
-        self.added.get(n).map_or(0.0, |added| added.2)
+        match &self.way {
+            Way::Straight { found, .. } if n == 0 => found.across_amps(),
+            Way::Straight { .. } => 0.0,
+            Way::Full(full) => full.across_amps(n),
+        }
+    }
+
+    /// The relay is pulled for good; one that chatters is not.
+    pub fn pulled(&self, relay: RelayId) -> bool {
+        match &self.way {
+            Way::Straight { found, .. } => {
+                found.level.state.pulled.get(relay.0 as usize) == Some(&true)
+            }
+            Way::Full(full) => full.pulled(relay),
+        }
     }
 
     /// Between how many volts those of `from` over `to` swing while relays chatter: the greatest over the
     /// states of the cycle less the least. None while nothing moves.
     pub fn swing(&self, from: NodeId, to: NodeId) -> f64 {
-        if self.steadiness == Steadiness::Steady || !self.has(from) || !self.has(to) {
-            return 0.0;
+        match &self.way {
+            Way::Straight { .. } => 0.0,
+            Way::Full(full) => full.swing(from, to),
         }
-        let (from, to) = (from.0 as usize, to.0 as usize);
-        let volts: Vec<f64> = match &self.settled {
-            Settled::Core(plant, cycle) => {
-                let at = |point: &CorePoint, node| plant.core.unknown(node, &point.drives);
-                cycle.iter().map(|(_, point)| at(point, from) - at(point, to)).collect()
-            }
-            Settled::Whole(_, cycle) => {
-                cycle.iter().map(|(_, point)| point.unknowns[from] - point.unknowns[to]).collect()
-            }
-        };
-        let (least, most) =
-            volts.into_iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), volts| {
-                (least.min(volts), most.max(volts))
-            });
-        most - least
-    }
-
-    /// The relay is pulled for good; one that chatters is not.
-    pub fn pulled(&self, relay: RelayId) -> bool {
-        self.states().iter().all(|state| state.pulled.get(relay.0 as usize) == Some(&true))
     }
 
     /// Whether it came to rest.
     pub fn steadiness(&self) -> &Steadiness {
-        &self.steadiness
+        match &self.way {
+            Way::Straight { .. } => &Steadiness::Steady,
+            Way::Full(full) => full.steadiness(),
+        }
+    }
+
+    /// Nothing bends and nothing moves for the changes: relays do as in the network without them, no fuse
+    /// blows, and every lamp, diode and motor stays on the tangent it has there.
+    pub fn is_straight(&self) -> bool {
+        matches!(self.way, Way::Straight { .. })
     }
 
     /// Fuses that blew on the way, in that order.
     pub fn blown(&self) -> &[BranchId] {
-        &self.first_state().blown
+        match &self.way {
+            Way::Straight { .. } => &[],
+            Way::Full(full) => full.blown(),
+        }
     }
 
     /// Volts and ohms a small tester sees between two nodes, at the operating point: open-circuit volts of
     /// `from` over `to`, and the slope there. While relays chatter, the mean of each over the cycle.
     /// Nothing and no ohms for nodes the network does not have.
     pub fn thevenin(&self, from: NodeId, to: NodeId) -> (f64, f64) {
-        if !self.has(from) || !self.has(to) {
-            return (0.0, 0.0);
+        if let Way::Straight { found, .. } = &self.way
+            && self.has(from)
+            && self.has(to)
+            && let Some(ohms) = found.ohms(from, to)
+        {
+            return (found.node_volts(from) - found.node_volts(to), ohms);
         }
-        let volts = self.node_volts(from) - self.node_volts(to);
-        let ohms = match &self.settled {
-            Settled::Core(plant, cycle) => {
-                let column = plant.core.base.column(Place::Pair(from, to));
-                let ties = plant.ties_at([from, to]);
-                let ohms = |(state, point): &(State, CorePoint)| {
-                    if ties.is_empty() {
-                        return Response::new(plant, point, &column).ohms(from, to);
-                    }
-                    let (plant, point) = plant.with_awake(&ties, state, point)?;
-                    Response::new(&plant, &point, &column).ohms(from, to)
-                };
-                cycle.iter().map(ohms).collect::<Option<Vec<f64>>>()
-            }
-            Settled::Whole(plant, cycle) => {
-                Some(cycle.iter().map(|(_, point)| plant.ohms(point, from, to)).collect())
-            }
-        };
-        let mean = |ohms: Vec<f64>| ohms.iter().sum::<f64>() / ohms.len() as f64;
-        (volts, ohms.map_or_else(|| self.whole_ohms(from, to), mean))
+        self.full().map_or((0.0, 0.0), |full| full.thevenin(from, to))
     }
 
     /// What the volts of `from` over `to` owe to each branch. `None` for nodes the network does not have.
     ///
     /// Costs about as much as a column of the inverse; what is then asked of it costs nothing.
     pub fn sensitivity(&self, from: NodeId, to: NodeId) -> Option<Sensitivity<'_>> {
-        if !self.has(from) || !self.has(to) {
-            return None;
-        }
-        let on_core = match &self.settled {
-            Settled::Core(plant, cycle) => self.core_answers(plant, cycle, (from, to)),
-            Settled::Whole(plant, cycle) => {
-                let answer = |(_, point): &(State, WholePoint)| plant.answer(point, from, to);
-                Some(cycle.iter().map(answer).collect())
-            }
-        };
-        let answers = on_core.unwrap_or_else(|| {
-            let mut plant = Whole::new(&self.changed);
-            let points = self.states().into_iter().filter_map(|state| {
-                let point = plant.operate(state, None).ok()?;
-                Some(plant.answer(&point, from, to))
-            });
-            points.collect()
-        });
-        Some(Sensitivity::new(self.base.layout.ends.as_slice(), &self.changed, answers))
-    }
-
-    fn core_answers<'case>(
-        &'case self,
-        plant: &'case OnCore,
-        cycle: &Cycle<CorePoint>,
-        (from, to): (NodeId, NodeId),
-    ) -> Option<Vec<Answer<'case>>> {
-        let column = plant.core.base.column(Place::Pair(from, to));
-        let ties = plant.ties_at([from, to]);
-        if let ([(_, point)], true) = (cycle.as_slice(), ties.is_empty()) {
-            let response = Response::new(plant, point, &column);
-            response.ohms(from, to)?;
-            let drives = response.drives;
-            let at = &self.unknowns;
-            return Some(vec![Answer::Core { core: &plant.core, column, drives, at }]);
-        }
-        let answer = |(state, point): &(State, CorePoint)| {
-            if ties.is_empty() {
-                return Response::new(plant, point, &column).answer(point, from, to);
-            }
-            let (plant, point) = plant.with_awake(&ties, state, point)?;
-            Response::new(&plant, &point, &column).answer(&point, from, to)
-        };
-        cycle.iter().map(answer).collect()
-    }
-
-    /// The ohms between two nodes, of the whole network: where those of the core lose their digits.
-    fn whole_ohms(&self, from: NodeId, to: NodeId) -> f64 {
-        let mut plant = Whole::new(&self.changed);
-        let states = self.states();
-        let ohms = states.iter().filter_map(|state| {
-            let point = plant.operate(state, None).ok()?;
-            Some(plant.ohms(&point, from, to))
-        });
-        ohms.sum::<f64>() / states.len() as f64
+        self.full()?.sensitivity(from, to)
     }
 
     /// A tester put across two nodes: everything settles again from the present state, relays keeping
     /// their hysteresis and fuses staying blown. While relays chatter, from one state of their cycle.
     pub fn with_load(&self, from: NodeId, to: NodeId, law: &Law) -> Result<Load, SolveError> {
-        check_branch(self.changed.network, self.next_branch(), (from, to), law)?;
-        let branch = Branch { from, to, law: law.clone() };
-        if let Settled::Core(plant, cycle) = &self.settled {
-            if let Some(load) = self.straight_load(plant, cycle, &branch) {
-                return load;
-            }
-            let volts = self.node_volts(from) - self.node_volts(to);
-            let port = plant.core.places.len();
-            let mut plant = plant.with_branch(&branch, volts);
-            match settle(&mut plant, cycle[0].0.clone(), Some(&cycle[0].1)) {
-                Ok(after) => return self.load(&branch, &after, |point| point.at[port]),
-                Err(Stop::Failed(error)) => return Err(error),
-                Err(Stop::Distrusted) => {}
-            }
+        match self.full() {
+            Some(full) => full.with_load(from, to, law),
+            None => self.settled()?.with_load(from, to, law),
         }
-        let mut plant = match &self.settled {
-            Settled::Whole(plant, _) => plant.with_branch(&branch),
-            Settled::Core(..) => Whole::new(&self.changed).with_branch(&branch),
-        };
-        let after = settle(&mut plant, self.first_state().clone(), None)?;
-        let at = |point: &WholePoint| {
-            let last = plant.layout.ends.len() - 1;
-            (plant.layout.across(&point.unknowns, last), point.unknowns[plant.layout.nodes + last])
-        };
-        self.load(&branch, &after, at)
-    }
-
-    fn load<Point>(
-        &self,
-        branch: &Branch,
-        after: &Cycle<Point>,
-        at: impl Fn(&Point) -> (f64, f64),
-    ) -> Result<Load, SolveError> {
-        let before = self.first_state();
-        let share = 1.0 / after.len() as f64;
-        let (mut volts, mut amps) = (0.0, 0.0);
-        for (_, point) in after {
-            let (more_volts, more_amps) = at(point);
-            volts += share * more_volts;
-            amps += share * more_amps;
-        }
-        let index = self.next_branch().0 as usize;
-        check_tester(index, branch, volts, amps)?;
-        Ok(Load {
-            volts,
-            amps,
-            steadiness: steadiness(after),
-            moved_relays: moving(after, before),
-            blown: after[0].0.blown[before.blown.len()..].to_vec(),
-        })
-    }
-
-    /// The short way: seen from the tester the network is a source behind a resistance, and the tester's
-    /// curve meets its line in one point. `None` when that bends something further than its tangent
-    /// reaches, moves a relay or blows a fuse.
-    fn straight_load(
-        &self,
-        plant: &OnCore,
-        cycle: &Cycle<CorePoint>,
-        branch: &Branch,
-    ) -> Option<Result<Load, SolveError>> {
-        let [(state, point)] = cycle.as_slice() else { return None };
-        let floats = !plant.ties_at([branch.from, branch.to]).is_empty();
-        if floats || matches!(branch.law, Law::Contact { .. }) {
-            return None;
-        }
-        let column = plant.core.base.column(Place::Pair(branch.from, branch.to));
-        let response = Response::new(plant, point, &column);
-        let ohms = response.ohms(branch.from, branch.to)?;
-        let open_volts = self.node_volts(branch.from) - self.node_volts(branch.to);
-        let amps = match Form::of(&branch.law, true) {
-            Form::Line(Row { alpha, beta, gamma }) => {
-                (alpha * open_volts - gamma) / (alpha * ohms - beta)
-            }
-            curve @ Form::Curve(..) => curve.on_line(open_volts, ohms, open_volts)?.amps,
-        };
-        let own_blows =
-            matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
-        if own_blows
-            || plant.is_bent(state, point, (&*column, &response.drives), amps)
-            || self.is_upset(plant, state, &response, amps)
-        {
-            return None;
-        }
-        let volts = open_volts - ohms * amps;
-        let index = self.next_branch().0 as usize;
-        Some(check_tester(index, branch, volts, amps).map(|()| Load {
-            volts,
-            amps,
-            steadiness: Steadiness::Steady,
-            moved_relays: Vec::new(),
-            blown: Vec::new(),
-        }))
-    }
-
-    /// Whether a tester's amperes move a relay or blow a fuse.
-    fn is_upset(&self, plant: &OnCore, state: &State, response: &Response, amps: f64) -> bool {
-        let after = |branch: BranchId| self.branch_amps(branch) + amps * response.amps(branch);
-        let moves = plant.relays().iter().zip(&state.pulled).any(|(relay, &pulled)| {
-            let sum: f64 =
-                relay.windings.iter().map(|&(winding, share)| share * after(winding)).sum();
-            leaves(relay, pulled, sum.abs())
-        });
-        moves || plant.fuses().iter().any(|&(fuse, rated_amps)| blows(after(fuse), rated_amps))
     }
 
     /// The worst error of Kirchhoff's current law over all nodes, amperes.
     pub fn residual_amps(&self) -> f64 {
-        worst_amps(&self.base.layout, &self.unknowns, &self.added)
+        self.full().map_or(0.0, Full::residual_amps)
     }
 
     /// How far the volts of a node may be off, from what is left over in the equations: the worst of all
     /// nodes. A floating island without a way to ground has the largest, as only its leak holds it.
     pub fn error_volts(&self) -> f64 {
-        let worst = |errors: Vec<f64>| errors.into_iter().fold(0.0, f64::max);
-        match &self.settled {
-            Settled::Core(plant, cycle) => {
-                worst(cycle.iter().map(|(_, point)| plant.error_volts(point)).collect())
-            }
-            Settled::Whole(plant, cycle) => {
-                worst(cycle.iter().map(|(_, point)| plant.error_volts(point)).collect())
-            }
-        }
-    }
-}
-
-/// Sums that stay below are right to a nanovolt.
-const REACH_VOLTS: f64 = 1e6;
-
-/// Sums that stay below are right to a nanoampere.
-const REACH_AMPS: f64 = 1e6;
-
-/// An open branch carries no more than this, whatever the rounding.
-const TIGHT_AMPS: f64 = 1e-10;
-
-/// A resistance this small beside what it is a difference of has lost its digits.
-const LEAST_SHARE: f64 = 1e-10;
-
-/// What an ampere through a tester does at an operating point.
-struct Response<'point, 'net> {
-    plant: &'point OnCore<'net>,
-    column: &'point Column<'net>,
-    drives: Vec<f64>,
-}
-
-impl<'point, 'net> Response<'point, 'net> {
-    fn new(plant: &'point OnCore<'net>, point: &CorePoint, column: &'point Column<'net>) -> Self {
-        let drives = plant.core.answer(&point.dense, &point.lines, &column.all, None);
-        Response { plant, column, drives }
-    }
-
-    /// Resistance between two nodes; `None` when it is a difference that lost its digits.
-    fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
-        let (from, to) = (from.0 as usize, to.0 as usize);
-        let core = &self.plant.core;
-        let moved = |node: usize| core.moved(node, &self.column.all, &self.drives);
-        let ohms = moved(to) - moved(from);
-        let met = self.column.all[to] - self.column.all[from];
-        (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
-    }
-
-    /// All unknowns per ampere of the tester, beside those of the point; `None` as for the ohms.
-    fn answer(&self, point: &CorePoint, from: NodeId, to: NodeId) -> Option<Answer<'static>> {
-        self.ohms(from, to)?;
-        let core = &self.plant.core;
-        let mut unit = self.column.all.to_vec();
-        core.add(&mut unit, &self.drives);
-        let (nodes, at) = (core.base.layout.nodes, self.plant.unknowns(point));
-        Some(Answer::Whole { nodes, unit, at })
-    }
-
-    /// Amperes of a branch, per ampere of the tester.
-    fn amps(&self, branch: BranchId) -> f64 {
-        self.plant.moved_amps(branch, &self.column.all, &self.drives)
+        self.full().map_or(0.0, Full::error_volts)
     }
 }

@@ -173,7 +173,7 @@ fn check_ends(network: &Network, from: NodeId, to: NodeId) -> Result<(), SolveEr
     missing.map_or(Ok(()), |node| Err(SolveError::NoSuchNode { node: node.0, nodes }))
 }
 
-fn check_law(network: &Network, branch: BranchId, law: &Law) -> Result<(), SolveError> {
+pub(super) fn check_law(network: &Network, branch: BranchId, law: &Law) -> Result<(), SolveError> {
     law::check(branch.0, law)?;
     let relays = network.relays.len() as u32;
     match *law {

@@ -4,8 +4,10 @@
 //! `equations`, which `ordering` and `sparse_lu` factor once. `update` puts changes into a small core on
 //! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
 //! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
-//! cannot be trusted: `residual`). `solver` and `case` are the door for the other rooms, `changed` what
-//! they may ask for, `sensitivity` what the volts between two nodes owe to each branch.
+//! cannot be trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
+//! factored; `straight` is the quick answer to a change that bends and moves nothing there, `full` the
+//! other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
+//! `sensitivity` what the volts between two nodes owe to each branch.
 
 mod battery;
 mod case;
@@ -15,22 +17,27 @@ mod dense;
 mod diode;
 mod equations;
 mod error;
+mod full;
 mod lamp;
 mod law;
+mod level;
 mod motor;
 mod moves;
 pub mod network;
 mod newton;
 mod ordering;
+mod paths;
 mod plants;
 #[cfg(test)]
 mod properties;
+mod regions;
 mod residual;
 mod resting;
 pub mod sensitivity;
 mod settle;
 mod solver;
 mod sparse_lu;
+mod straight;
 mod update;
 
 pub use case::{Case, Load};

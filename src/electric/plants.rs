@@ -212,7 +212,10 @@ impl<'net> OnCore<'net> {
         let core = &self.core;
         let asleep = self.resting.asleep(&self.awake);
         let Some(point) = point else {
-            return asleep.filter(|(_, one)| one.is_moved(state)).map(|(index, _)| index).collect();
+            return asleep
+                .filter(|(_, one)| one.is_moved(state, &core.base.rows))
+                .map(|(index, _)| index)
+                .collect();
         };
         let watched = core.watched_under(&core.base.rest, &point.drives);
         asleep

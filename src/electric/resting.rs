@@ -22,18 +22,14 @@ const STILL_VOLTS: f64 = 1e-6;
 /// As far as a tangent is tried for how far it can be trusted.
 const FAR_VOLTS: f64 = 10.0;
 
-/// Nor may its amperes be off by more than this share of them, or by more than the floor: a few nanoamperes
-/// are many volts where only the leaks of diodes hold a node.
-const BENT_AMPS: (f64, f64) = (1e-5, 1e-14);
-
 /// An island's tie that carries more than this holds what should float.
-const TIE_AMPS: f64 = 1e-14;
+pub(super) const TIE_AMPS: f64 = 1e-14;
 
 /// No tie at a node.
 const NONE: u32 = u32::MAX;
 
 /// The ports of a network.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Ports {
     /// Ports of every case.
     pub always: Vec<Place>,
@@ -104,6 +100,11 @@ impl Resting {
         tie.filter(|&&index| index != NONE).map(|&index| index as usize)
     }
 
+    /// All of them, ties last.
+    pub fn list(&self) -> &[Rester] {
+        &self.list
+    }
+
     /// What to watch of each, in their order: amperes of ties, volts of others. `branches` come first, and
     /// `ties` behind `own` branches of the network.
     pub fn watched(branches: &[Rester], own: usize, ties: usize) -> Vec<Watched> {
@@ -125,10 +126,12 @@ impl Resting {
 }
 
 impl Rester {
-    /// Whether the state of relays takes it from where it rests.
-    pub fn is_moved(&self, state: &State) -> bool {
-        matches!(self.moves, Moves::Contact { .. })
-            && !matches!(self.moves.form(state), Form::Line(row) if row == Row::OPEN)
+    /// Whether the state of relays takes it from where it rests, which is its line in `rows`.
+    pub fn is_moved(&self, state: &State, rows: &[Row]) -> bool {
+        let (Moves::Contact { .. }, Place::Branch(branch)) = (self.moves, self.place) else {
+            return false;
+        };
+        !matches!(self.moves.form(state), Form::Line(row) if row == rows[branch])
     }
 
     /// Whether it has left its tangent, or holds what should float, under the drives of a core; `watched`
@@ -149,14 +152,13 @@ impl Rester {
     }
 }
 
-/// Whether a point is off a curve by more than counts.
+/// Whether a point is off a curve by more than counts: by so many volts at the current the curve has
+/// there, as much as any node can be off for it. (Measured along the curve's own line of approach, a diode
+/// that blocks was off by fifty nanoamperes, and a node behind fifty kilohms by millivolts.)
 fn is_off(form: Form, volts: f64, amps: f64) -> bool {
     let Some(curve) = form.meet(volts, amps) else { return false };
-    let ohms = form.line_ohms();
-    let off_volts = (curve.volts - volts).abs().max(ohms * (curve.amps - amps).abs());
-    let off_amps = (curve.amps - amps).abs();
+    let off_volts = ((curve.amps - amps) / curve.siemens - (curve.volts - volts)).abs();
     off_volts > BENT_VOLTS * (1.0 + volts.abs())
-        || off_amps > BENT_AMPS.0 * amps.abs() + BENT_AMPS.1
 }
 
 /// How far from a point of a curve, either way, its tangent can be trusted, volts.

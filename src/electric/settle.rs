@@ -111,9 +111,28 @@ pub(super) fn leaves(relay: &Relay, pulled: bool, amps: f64) -> bool {
     if pulled { amps < relay.drop_out_amps } else { amps >= relay.pull_in_amps }
 }
 
+/// The armatures that leave a state, by their positions.
+pub(super) fn leaving(
+    relays: &[Relay],
+    state: &State,
+    amps: impl Fn(BranchId) -> f64,
+) -> Vec<usize> {
+    let leaves = |&index: &usize| {
+        let relay = &relays[index];
+        let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
+        leaves(relay, state.pulled[index], sum.abs())
+    };
+    (0..relays.len()).filter(leaves).collect()
+}
+
+/// Amperes above which a fuse blows.
+pub(super) fn blow_amps(rated_amps: f64) -> f64 {
+    BLOW_FACTOR * (1.0 + 1e-9) * rated_amps
+}
+
 /// Whether a fuse blows at this load.
 pub(super) fn blows(amps: f64, rated_amps: f64) -> bool {
-    amps.abs() > BLOW_FACTOR * (1.0 + 1e-9) * rated_amps
+    amps.abs() > blow_amps(rated_amps)
 }
 
 /// The state after the most urgent armature has moved; the same one when none wants to.

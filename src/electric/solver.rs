@@ -2,17 +2,22 @@
 
 use std::sync::Arc;
 
-use super::case::{Case, settle_case, settle_whole};
+use super::case::Case;
 use super::changed::{Change, Changed, check_network};
 use super::equations::Layout;
 use super::error::SolveError;
+use super::full::settle_case;
+#[cfg(test)]
+use super::full::settle_whole;
 use super::law::{Form, Row};
+use super::level::Level;
 use super::moves::Moves;
-use super::network::{Branch, BranchId, Law, Network};
+use super::network::{BranchId, Law, Network};
 use super::ordering::floating;
+use super::plants::{OnCore, Stop, Whole};
 use super::resting::{Ports, Rester, Resting, reach_volts};
-use super::settle::{State, Steadiness};
-use super::update::{Base, Place};
+use super::settle::{Plant, State, Steadiness};
+use super::update::{Base, Place, Watched};
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so
 /// that either is as easily put in its place, and two of them can cut off or join what lies between.
@@ -56,48 +61,48 @@ pub struct Solver {
     ready: Arc<Ready>,
 }
 
+/// What is kept of a network.
 #[derive(Debug)]
-struct Ready {
-    network: Network,
+pub(super) struct Ready {
+    pub network: Network,
     fuses: Vec<(BranchId, f64)>,
-    base: Base,
-    ports: Ports,
+    /// At least one; the first begins from rest.
+    pub levels: Vec<Level>,
+}
+
+impl Ready {
+    /// The network with changes made.
+    pub fn changed(&self, changes: &[Change]) -> Result<Changed<'_>, SolveError> {
+        let mut changed = Changed::none(&self.network, &self.fuses);
+        changes.iter().try_for_each(|change| changed.make(change))?;
+        Ok(changed)
+    }
 }
 
 impl Solver {
-    /// Checks and factors the network, finds its own operating point (relays released at the start, fuses
-    /// whole).
+    /// Checks and factors the network, finds its own way to rest (from relays released, fuses whole).
     pub fn new(network: &Network) -> Result<Solver, SolveError> {
         let fuses = check_network(network)?;
-        let (base, mut ports) = first(network)?;
-        let own = {
-            let changed = Changed::none(network, &fuses);
-            let sound = if ports.always.len() > MOST_STANDING {
-                settle_whole(&base, changed)?
-            } else {
-                settle_case(&base, &ports, changed)?
-            };
-            Own::of(network, &sound)
+        let start = State::rest(&network.relays);
+        let (base, ports) = first(network)?;
+        let at = first_point(&base, &ports, &Changed::none(network, &fuses), &start);
+        let around = at.ok().and_then(|at| around(network, &fuses, &at, &start));
+        let levels = match around {
+            Some(kept) => {
+                let level = Level::new(network, &fuses, kept, start);
+                levels(network, &fuses, level)?
+            }
+            None => vec![Level::blind(base, ports, start)],
         };
-        let around = own.state.as_ref().and_then(|state| around(network, &own, state));
-        let (base, ports) = around.unwrap_or_else(|| {
-            // A tie is straight: it needs no place to begin.
-            let at = |place: &Place| match *place {
-                Place::Branch(branch) => own.at.get(branch).copied().unwrap_or_default(),
-                Place::Pair(..) => (0.0, 0.0),
-            };
-            ports.start = ports.always.iter().map(at).collect();
-            (base, ports)
-        });
-        Ok(Solver { ready: Arc::new(Ready { network: network.clone(), fuses, base, ports }) })
+        let ready = Ready { network: network.clone(), fuses, levels };
+        // Where not even the network itself has an operating point, that is said at once.
+        settle_case(&ready.levels, ready.levels.len() - 1, ready.changed(&[])?)?;
+        Ok(Solver { ready: Arc::new(ready) })
     }
 
     /// The same network with changes made, settled from rest (relays released, fuses whole).
     pub fn case(&self, changes: &[Change]) -> Result<Case<'_>, SolveError> {
-        let ready = &*self.ready;
-        let mut changed = Changed::none(&ready.network, &ready.fuses);
-        changes.iter().try_for_each(|change| changed.make(change))?;
-        settle_case(&ready.base, &ready.ports, changed)
+        Case::new(&self.ready, changes)
     }
 }
 
@@ -106,51 +111,108 @@ impl Solver {
     /// The same case, factored as a whole: what a core must agree with.
     pub(super) fn whole_case(&self, changes: &[Change]) -> Result<Case<'_>, SolveError> {
         let ready = &*self.ready;
-        let mut changed = Changed::none(&ready.network, &ready.fuses);
-        changes.iter().try_for_each(|change| changed.make(change))?;
-        settle_whole(&ready.base, changed)
+        let full = settle_whole(&ready.levels[0].base, ready.changed(changes)?)?;
+        Ok(Case::of_full(ready, full))
     }
 }
 
-/// Where a network is when nothing is wrong.
-struct Own {
-    /// Volts and amperes of its branches.
-    at: Vec<(f64, f64)>,
-    /// The state it rests in; none if it chatters.
-    state: Option<State>,
-}
+/// Volts and amperes of a network's branches.
+type At = Vec<(f64, f64)>;
 
-impl Own {
-    fn of(network: &Network, sound: &Case) -> Own {
-        let at = |(index, branch): (usize, &Branch)| {
-            let volts = sound.node_volts(branch.from) - sound.node_volts(branch.to);
-            (volts, sound.branch_amps(BranchId(index as u32)))
-        };
-        let steady = *sound.steadiness() == Steadiness::Steady;
-        Own {
-            at: network.branches.iter().enumerate().map(at).collect(),
-            state: steady.then(|| sound.first_state().clone()),
+/// Where the network is at rest, before any armature moves.
+fn first_point(
+    base: &Base,
+    ports: &Ports,
+    changed: &Changed<'_>,
+    state: &State,
+) -> Result<At, SolveError> {
+    if ports.always.len() <= MOST_STANDING {
+        let mut plant = OnCore::new(base, ports, changed);
+        match plant.operate(state, None) {
+            Ok(point) => return Ok(at(&base.layout, base.own, &plant.unknowns(&point))),
+            Err(Stop::Failed(error)) => return Err(error),
+            Err(Stop::Distrusted) => {}
         }
     }
+    let mut plant = Whole::new(changed);
+    let point = plant.operate(state, None)?;
+    Ok(at(&plant.layout, base.own, &point.unknowns))
+}
+
+fn at(layout: &Layout, own: usize, unknowns: &[f64]) -> At {
+    let one = |branch| (layout.across(unknowns, branch), unknowns[layout.nodes + branch]);
+    (0..own).map(one).collect()
+}
+
+/// More states than these are not kept: relays that switch relays that switch relays.
+const MOST_LEVELS: usize = 6;
+
+/// The levels from the first on, as far as the network goes its way through them to a steady end; else the
+/// first alone.
+fn levels(
+    network: &Network,
+    fuses: &[(BranchId, f64)],
+    first: Level,
+) -> Result<Vec<Level>, SolveError> {
+    let mut levels = vec![first];
+    if levels[0].leaving.is_empty() {
+        return Ok(levels);
+    }
+    let sound = settle_case(&levels, 0, Changed::none(network, fuses))?;
+    let steady = *sound.steadiness() == Steadiness::Steady && sound.blown().is_empty();
+    let end = steady.then(|| sound.first_state().clone());
+    drop(sound);
+    let mut more = Vec::new();
+    if let Some(end) = end {
+        more = further(network, fuses, &levels[0], &end);
+    }
+    if more.is_empty() {
+        levels = levels.into_iter().map(Level::unsure).collect();
+    }
+    levels.extend(more);
+    Ok(levels)
+}
+
+/// The levels behind the first, if they lead to `end`.
+fn further(network: &Network, fuses: &[(BranchId, f64)], first: &Level, end: &State) -> Vec<Level> {
+    let changed = Changed::none(network, fuses);
+    let mut more: Vec<Level> = Vec::new();
+    while more.len() + 1 < MOST_LEVELS {
+        let last = more.last().unwrap_or(first);
+        if last.leaving.is_empty() {
+            return if last.state == *end { more } else { Vec::new() };
+        }
+        let mut state = last.state.clone();
+        last.leaving.iter().for_each(|&relay| state.pulled[relay] = !state.pulled[relay]);
+        let mut plant = OnCore::new(&last.base, &last.ports, &changed);
+        let Ok(point) = plant.operate(&state, None) else { return Vec::new() };
+        let at = at(&last.base.layout, last.base.own, &plant.unknowns(&point));
+        let Some(kept) = around(network, fuses, &at, &state) else { return Vec::new() };
+        let level = Level::new(network, fuses, kept, state);
+        more.push(level);
+    }
+    Vec::new()
 }
 
 /// The network factored halfway between what its branches can be, each of those a port of every case.
 fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let laws = || network.branches.iter().map(|branch| &branch.law);
-    let base = factored(network, laws().map(standing_row).collect(), &[])?;
+    let base = factored(network, laws().map(standing_row).collect(), (&[], Vec::new()))?;
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
     let always: Vec<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
     let start = vec![(0.0, 0.0); always.len()];
     Ok((base, Ports { always, start, resting: Resting::default() }))
 }
 
-/// The network factored around its own operating point: curves on their tangents, open contacts open.
-///
-/// Closed contacts stay ports, halfway as before: opened from closed they could cut an island off, of which
-/// the factors would know the leak no more. `None` where it cannot be factored so.
-fn around(network: &Network, own: &Own, state: &State) -> Option<(Base, Ports)> {
-    let mut always = Vec::new();
-    let mut start = Vec::new();
+/// The network factored around an operating point of it: curves on their tangents, contacts open or
+/// closed. `None` where it cannot be factored so.
+fn around(
+    network: &Network,
+    fuses: &[(BranchId, f64)],
+    at: &At,
+    state: &State,
+) -> Option<(Base, Ports)> {
+    let mut ports = Ports::default();
     let mut resting = Vec::new();
     let mut rows = Vec::with_capacity(network.branches.len());
     for (index, branch) in network.branches.iter().enumerate() {
@@ -158,7 +220,7 @@ fn around(network: &Network, own: &Own, state: &State) -> Option<(Base, Ports)> 
             rows.push(standing_row(&branch.law));
             continue;
         }
-        let (place, at) = (Place::Branch(index), own.at[index]);
+        let (place, at) = (Place::Branch(index), at[index]);
         let moves = Moves::of(BranchId(index as u32), &branch.law);
         let form = moves.form(state);
         if let Some(point) = form.meet(at.0, at.1) {
@@ -166,27 +228,36 @@ fn around(network: &Network, own: &Own, state: &State) -> Option<(Base, Ports)> 
             let reach_volts = reach_volts(form, point);
             resting.push(Rester { place, at, moves, reach_volts, is_tie: false });
             rows.push(Row::tangent(point));
-        } else if matches!(form, Form::Line(row) if row == Row::OPEN) {
+        } else if let (Law::Contact { .. }, Form::Line(row)) = (&branch.law, form) {
             resting.push(Rester { place, at, moves, reach_volts: 0.0, is_tie: false });
-            rows.push(Row::OPEN);
+            rows.push(row);
         } else {
-            always.push(place);
-            start.push(at);
+            ports.always.push(place);
+            ports.start.push(at);
             rows.push(standing_row(&branch.law));
         }
     }
-    let base = factored(network, rows, &resting).ok()?;
-    let resting = Resting::new(resting, &base.layout, &base.rows, base.own);
-    Some((base, Ports { always, start, resting }))
+    let windings = network.relays.iter().flat_map(|relay| &relay.windings).map(|one| one.0);
+    let looks = windings.chain(fuses.iter().map(|one| one.0));
+    let looks = looks.map(|branch| Watched::Amps(branch.0 as usize)).collect();
+    let base = factored(network, rows, (&resting, looks)).ok()?;
+    ports.resting = Resting::new(resting, &base.layout, &base.rows, base.own);
+    Some((base, ports))
 }
 
-/// Factors a network with a line for each branch, its islands tied; `resting` will rest.
-fn factored(network: &Network, mut rows: Vec<Row>, resting: &[Rester]) -> Result<Base, SolveError> {
+/// Factors a network with a line for each branch, its islands tied; of each solution what will rest is
+/// watched, and what is to be looked at beside.
+fn factored(
+    network: &Network,
+    mut rows: Vec<Row>,
+    (resting, looks): (&[Rester], Vec<Watched>),
+) -> Result<Base, SolveError> {
     let mut layout = Layout::new(network.nodes.max(1), &network.branches);
     let ties = floating(&layout, &rows);
     layout.ends.extend(ties.iter().map(|&node| (node, 0)));
     rows.extend(ties.iter().map(|_| Row::source(0.0, TIE_OHMS)));
-    let watched = Resting::watched(resting, network.branches.len(), ties.len());
+    let mut watched = Resting::watched(resting, network.branches.len(), ties.len());
+    watched.extend(looks);
     Base::new(layout, rows, ties.len(), watched)
 }
 
@@ -227,7 +298,7 @@ fn standing_ohms(law: &Law) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::network::{GROUND, NodeId, Relay, RelayId};
+    use super::super::network::{Branch, GROUND, NodeId, Relay, RelayId};
     use super::*;
 
     fn network(nodes: u32, branches: &[(u32, u32, Law)]) -> Network {

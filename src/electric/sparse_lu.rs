@@ -180,6 +180,29 @@ impl Factors {
         true
     }
 
+    pub fn size(&self) -> usize {
+        self.pivots.len()
+    }
+
+    /// Equation used and unknown found at a step.
+    pub fn pair(&self, step: usize) -> (usize, usize) {
+        (self.equation_of[step], self.unknown_of[step])
+    }
+
+    pub fn pivot(&self, step: usize) -> f64 {
+        self.pivots[step]
+    }
+
+    /// Equation and factor of what a step takes from later equations.
+    pub fn lower(&self, step: usize) -> &[(usize, f64)] {
+        self.lower.column(step)
+    }
+
+    /// Earlier steps and what their unknowns take from that of a step.
+    pub fn upper(&self, step: usize) -> &[(usize, f64)] {
+        self.upper.column(step)
+    }
+
     /// Solves for one right side, by equation; the answer is by unknown.
     pub fn solve(&self, mut right: Vec<f64>) -> Vec<f64> {
         let mut by_step = vec![0.0; right.len()];

@@ -15,6 +15,7 @@ use super::error::SolveError;
 use super::law::Row;
 use super::network::{GROUND, NodeId};
 use super::ordering::order;
+use super::paths::{Paths, Walk};
 use super::sparse_lu::Factors;
 
 /// A network factored with fixed lines, and the columns of its inverse asked for so far.
@@ -29,14 +30,25 @@ pub(super) struct Base {
     has_shorts: bool,
     matrix: Columns,
     factors: Factors,
+    /// Of a large network, whose columns are not kept.
+    paths: Option<Paths>,
     /// Solution with the fixed lines.
     pub rest: Values,
     /// What each solution has at hand for quick looks.
     watched: Vec<Watched>,
+    /// Branches that are watched because they rest.
+    rests: Vec<bool>,
     of_branch: Vec<OnceLock<Values>>,
     of_node: Vec<OnceLock<Values>>,
     of_pair: RwLock<PairColumns>,
 }
+
+/// Of more unknowns than these, columns are kept only of branches that rest: those of all faults would be
+/// as many numbers as the square of the network.
+const MOST_KEPT: usize = 800;
+
+/// Of more unknowns, not even those of nodes that testers touch.
+const MOST_TOUCHED: usize = 8000;
 
 /// A branch of fewer ohms is as good as none.
 const SHORT_OHMS: f64 = 1e-8;
@@ -81,7 +93,7 @@ impl Values {
 pub(super) enum Column<'base> {
     /// A unit on the right side of a branch's line, or an ampere through a branch from a node to ground.
     Own(&'base Values),
-    /// An ampere through a branch added between two nodes.
+    /// An ampere through a branch added between two nodes, or one that is not kept.
     Pair(Arc<Values>),
 }
 
@@ -120,6 +132,13 @@ impl Base {
             .map_err(|unknown| SolveError::Singular { unknown })?;
         let rest = refined(&matrix, &factors, &layout.right(&rows));
         let rest = Values::new(rest, &layout, &watched);
+        let paths = (layout.size() > MOST_KEPT && !has_shorts).then(|| Paths::new(&factors));
+        let mut rests = vec![false; rows.len()];
+        for watched in &watched {
+            if let Watched::Volts(branch) = *watched {
+                rests[branch] = true;
+            }
+        }
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
         let of_node = (0..layout.nodes).map(|_| OnceLock::new()).collect();
         Ok(Base {
@@ -129,6 +148,8 @@ impl Base {
             has_shorts,
             matrix,
             factors,
+            paths,
+            rests,
             rest,
             watched,
             of_branch,
@@ -139,17 +160,40 @@ impl Base {
 
     pub fn column(&self, place: Place) -> Column<'_> {
         match place {
-            Place::Branch(branch) => Column::Own(self.of_branch[branch].get_or_init(|| {
-                let mut right = vec![0.0; self.layout.size()];
-                right[self.layout.nodes + branch] = 1.0;
-                self.unit(right)
-            })),
+            Place::Branch(branch) if self.paths.is_some() && !self.rests[branch] => {
+                Column::Pair(Arc::new(self.of_row(branch)))
+            }
+            Place::Branch(branch) => {
+                Column::Own(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
+            }
+            Place::Pair(from, to) if self.layout.size() > MOST_TOUCHED => {
+                Column::Pair(Arc::new(self.unit(self.layout.ampere(from, to))))
+            }
             Place::Pair(from, GROUND) if from != GROUND => Column::Own(
                 self.of_node[from.0 as usize]
                     .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
             ),
             Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
         }
+    }
+
+    fn of_row(&self, branch: usize) -> Values {
+        let mut right = vec![0.0; self.layout.size()];
+        right[self.layout.nodes + branch] = 1.0;
+        self.unit(right)
+    }
+
+    /// A column to be asked for single entries, where whole ones are not kept.
+    pub fn walk(&self, place: Place) -> Option<Walk<'_>> {
+        let paths = self.paths.as_ref()?;
+        let right = match place {
+            Place::Branch(branch) => vec![(self.layout.nodes + branch, 1.0)],
+            Place::Pair(from, to) => {
+                let ends = [(from.0 as usize, -1.0), (to.0 as usize, 1.0)];
+                ends.into_iter().filter(|(node, _)| *node != 0).collect()
+            }
+        };
+        Some(Walk::new(paths, &right))
     }
 
     fn pair(&self, from: NodeId, to: NodeId) -> Arc<Values> {
@@ -164,6 +208,26 @@ impl Base {
         let column = Arc::new(self.unit(self.layout.ampere(from, to)));
         let mut known = self.of_pair.write().unwrap_or_else(std::sync::PoisonError::into_inner);
         Arc::clone(known.entry((from, to)).or_insert(column))
+    }
+
+    /// Whether columns are asked for single entries.
+    pub fn has_paths(&self) -> bool {
+        self.paths.is_some()
+    }
+
+    /// What each solution has at hand, in its order.
+    pub fn watched(&self) -> &[Watched] {
+        &self.watched
+    }
+
+    /// Volts and amperes of a place in a solution; those of a pair are none.
+    pub fn at(&self, place: Place, unknowns: &[f64]) -> (f64, f64) {
+        match place {
+            Place::Branch(branch) => {
+                (self.layout.across(unknowns, branch), unknowns[self.layout.nodes + branch])
+            }
+            Place::Pair(from, to) => (unknowns[from.0 as usize] - unknowns[to.0 as usize], 0.0),
+        }
     }
 
     /// Solves for any right side, by equation.
@@ -244,27 +308,16 @@ impl<'base> Core<'base> {
                 volts[line..line + old].copy_from_slice(&self.volts[port * old..(port + 1) * old]);
                 amps[line..line + old].copy_from_slice(&self.amps[port * old..(port + 1) * old]);
             } else {
-                rest.push(self.at(place, &self.base.rest.all));
+                rest.push(self.base.at(place, &self.base.rest.all));
             }
             for (drive, column) in columns.iter().enumerate().skip(kept) {
-                (volts[line + drive], amps[line + drive]) = self.at(place, &column.all);
+                (volts[line + drive], amps[line + drive]) = self.base.at(place, &column.all);
                 if matches!(place, Place::Pair(..)) {
                     amps[line + drive] = f64::from(u8::from(drive == port));
                 }
             }
         }
         Core { base: self.base, places, columns, volts, amps, rest }
-    }
-
-    /// Volts and amperes of a place in a solution; those of a pair are none.
-    fn at(&self, place: Place, unknowns: &[f64]) -> (f64, f64) {
-        match place {
-            Place::Branch(branch) => {
-                let layout = &self.base.layout;
-                (layout.across(unknowns, branch), unknowns[layout.nodes + branch])
-            }
-            Place::Pair(from, to) => (unknowns[from.0 as usize] - unknowns[to.0 as usize], 0.0),
-        }
     }
 
     /// Factors the core for the given lines of its ports.
@@ -311,9 +364,9 @@ impl<'base> Core<'base> {
 
     /// Volts and amperes of a branch or pair under the drives.
     pub fn under(&self, place: Place, drives: &[f64]) -> (f64, f64) {
-        let rest = self.at(place, &self.base.rest.all);
+        let rest = self.base.at(place, &self.base.rest.all);
         self.columns.iter().zip(drives).fold(rest, |sum, (column, drive)| {
-            let (volts, amps) = self.at(place, &column.all);
+            let (volts, amps) = self.base.at(place, &column.all);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
@@ -331,9 +384,9 @@ impl<'base> Core<'base> {
 
     /// The same in an answer.
     pub fn moved_under(&self, place: Place, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
-        let alone = self.at(place, unknowns);
+        let alone = self.base.at(place, unknowns);
         self.columns.iter().zip(drives).fold(alone, |sum, (column, drive)| {
-            let (volts, amps) = self.at(place, &column.all);
+            let (volts, amps) = self.base.at(place, &column.all);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
@@ -368,7 +421,7 @@ impl<'base> Core<'base> {
         wanted: Option<&[f64]>,
     ) -> Vec<f64> {
         let off = |(port, line): (usize, &Row)| {
-            let (volts, amps) = self.at(self.places[port], unknowns);
+            let (volts, amps) = self.base.at(self.places[port], unknowns);
             wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
         };
         let right: Vec<f64> = lines.iter().enumerate().map(off).collect();
@@ -380,7 +433,7 @@ impl<'base> Core<'base> {
         let size = self.places.len();
         let line = port * size..(port + 1) * size;
         let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
-        let (volts, amps) = self.at(self.places[port], unknowns);
+        let (volts, amps) = self.base.at(self.places[port], unknowns);
         (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
     }
 

@@ -82,7 +82,7 @@ impl Spreads {
         spreads
     }
 
-    fn learn(&mut self, learn: &Learn<'_>, a: NodeId, b: NodeId) {
+    fn learn(&mut self, learn: &Learn<'_, '_>, a: NodeId, b: NodeId) {
         let (row, other) = (a.max(b), a.min(b));
         let Some(row) = self.pairs.get_mut(row.0 as usize) else { return };
         if a != b && !row.iter().any(|(node, _)| *node == other) {
@@ -90,7 +90,7 @@ impl Spreads {
         }
     }
 
-    fn learn_amps(&mut self, circuit: &Circuit, learn: &Learn<'_>, target: Target) {
+    fn learn_amps(&mut self, circuit: &Circuit, learn: &Learn<'_, '_>, target: Target) {
         let Target::Part(part) = target else { return };
         let Some(&link) = circuit.part(part).links.first() else { return };
         if !self.amps.iter().any(|(known, _)| *known == link) {
@@ -152,17 +152,17 @@ impl Spreads {
 }
 
 /// What is needed to learn of the sound circuit.
-struct Learn<'a> {
+struct Learn<'a, 'solver> {
     tolerances: &'a Tolerances,
     wiring: &'a Wiring,
-    sound: &'a Case<'a>,
+    sound: &'a Case<'solver>,
     /// Nodes at which a motor takes most of the current.
     motors: &'a [bool],
     /// The pair is read with a meter on ohms.
     ohms: bool,
 }
 
-impl Learn<'_> {
+impl Learn<'_, '_> {
     fn pair(&self, a: NodeId, b: NodeId) -> Sound {
         let volts = (self.sound.node_volts(a) - self.sound.node_volts(b)).abs();
         let own = self.tolerances.battery_share();

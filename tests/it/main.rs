@@ -6,12 +6,14 @@
     reason = "a test may fail and may read its data"
 )]
 
+mod agreement;
 mod architecture;
 mod battery;
 mod belief;
 mod circuits;
 mod contract;
 mod files;
+mod harness;
 mod jobs;
 mod kinds;
 mod physics;
@@ -23,4 +25,5 @@ mod terminal;
 mod testers;
 mod tolerance;
 mod trade;
+mod trailer;
 mod worked_circuits;

@@ -1,0 +1,244 @@
+//! What a solution of the table of expected readings costs, beside a general-purpose circuit simulator and
+//! beside refactoring the sparse matrix for each fault.
+//!
+//! `cargo bench --bench readings`. The table is that of the built-in interlock circuit: every setup, every
+//! suspect, the volts of every node. Solutions are told apart by whether a lamp, a diode, a motor, a relay or
+//! a fuse moves in them ([`Case::is_straight`]). The simulator (`ngspice`, left out when not installed)
+//! solves the same operating points, each given the relays' final state, in one process; what counts is the
+//! time it says its analysis took, without reading netlists or writing results.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    reason = "a measurement has a clock, a printer and no one to report errors to"
+)]
+
+#[path = "../tests/it/spice/netlist.rs"]
+#[allow(dead_code, reason = "the tests have more of it")]
+mod netlist;
+
+use std::collections::BTreeSet;
+use std::fmt::Write;
+use std::hint::black_box;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::Instant;
+
+use halfsplit::circuit::{Circuit, Element, LinkId, builtin, read};
+use halfsplit::electric::{Case, Change, NodeId, Solver, Steadiness};
+use halfsplit::setup::Setup;
+use halfsplit::setup::wiring::Wiring;
+use halfsplit::suspect::Lineup;
+use halfsplit::suspect::damage::changes;
+use halfsplit::tester::enumerate::setups;
+use halfsplit::tester::scope::Scope;
+
+use netlist::{Mover, Scene, netlist};
+
+/// The circuit whose table it is.
+const CIRCUIT: &str = "start-interlock";
+/// One operating point in so many is given to the simulator.
+const ONE_IN: usize = 29;
+/// So often it solves each, so that its clock of milliseconds tells enough.
+const REPEATS: usize = 40;
+/// Rounds, of which the best counts.
+const ROUNDS: usize = 7;
+
+/// One setup with what is needed to solve it under each suspect.
+struct Page {
+    setup: Setup,
+    wiring: Wiring,
+    solver: Solver,
+    faults: Vec<Vec<Change>>,
+}
+
+/// Nanoseconds a solution, for the straight ones and the others.
+#[derive(Default)]
+struct Kinds {
+    straight: f64,
+    moving: f64,
+}
+
+fn main() {
+    let circuit = read::read_text(CIRCUIT, builtin::text(CIRCUIT).unwrap()).0.unwrap();
+    let lineup = Lineup::of(&circuit);
+    // What jumpers and pulled fuses do is not in the simulator's netlists.
+    let plain = |setup: &Setup| setup.bridged.is_empty() && setup.out.is_empty();
+    let setups: Vec<Setup> = setups(&circuit, &Scope::whole()).into_iter().filter(plain).collect();
+    let pages: Vec<Page> = setups.iter().map(|setup| page(&circuit, &lineup, setup)).collect();
+    let nodes: Vec<NodeId> = (1..pages[0].wiring.network.nodes).map(NodeId).collect();
+    let ours = ours(&pages, &nodes);
+    let theirs = simulator(&circuit, &lineup, &pages);
+    for (name, of) in [
+        ("straight", (|kinds: &Kinds| kinds.straight) as fn(&Kinds) -> f64),
+        ("moving", |kinds: &Kinds| kinds.moving),
+    ] {
+        println!("{name} solutions");
+        println!("  solved                 {:>10.1} ns", of(&ours.solved));
+        println!("  with all {} node volts {:>9.1} ns", nodes.len(), of(&ours.read));
+        if let Some(theirs) = &theirs {
+            let (solved, read) = (of(theirs) / of(&ours.solved), of(theirs) / of(&ours.read));
+            println!("  circuit simulator      {:>10.1} us", of(theirs) / 1e3);
+            println!("    times as long        {solved:>10.0}, {read:.0} with all node volts");
+        }
+    }
+}
+
+fn page(circuit: &Circuit, lineup: &Lineup, setup: &Setup) -> Page {
+    let wiring = Wiring::new(circuit, setup);
+    let solver = Solver::new(&wiring.network).unwrap();
+    let of = |damage: &_| changes(circuit, setup, &wiring, damage);
+    let faults = lineup.suspects.iter().map(|suspect| of(&suspect.damage)).collect();
+    Page { setup: setup.clone(), wiring, solver, faults }
+}
+
+/// Our own times: to solve alone, and with the volts of every node read.
+struct Ours {
+    solved: Kinds,
+    read: Kinds,
+}
+
+fn ours(pages: &[Page], nodes: &[NodeId]) -> Ours {
+    let mut counts = [0_u32; 2];
+    let mut groups: Vec<[Vec<&[Change]>; 2]> = Vec::new();
+    for page in pages {
+        let mut group = [Vec::new(), Vec::new()];
+        for fault in &page.faults {
+            let kind = usize::from(!page.solver.case(fault).unwrap().is_straight());
+            group[kind].push(&fault[..]);
+            counts[kind] += 1;
+        }
+        groups.push(group);
+    }
+    println!(
+        "{CIRCUIT}: {} setups, {} suspects, {} solutions: {} straight, {} moving; {} nodes",
+        pages.len(),
+        pages[0].faults.len(),
+        counts[0] + counts[1],
+        counts[0],
+        counts[1],
+        nodes.len()
+    );
+    let ready = best(pages, |page| {
+        black_box(Solver::new(&page.wiring.network).unwrap());
+    });
+    println!("a setup is made ready in {:.1} us", ready / pages.len() as f64 / 1e3);
+    let time = |kind: usize, read: bool| {
+        let pages: Vec<_> = pages.iter().zip(&groups).collect();
+        let total = best(&pages, |(page, group)| {
+            for fault in &group[kind] {
+                let case = page.solver.case(fault).unwrap();
+                if read {
+                    let sum: f64 = nodes.iter().map(|&node| case.node_volts(node)).sum();
+                    black_box(sum);
+                }
+                black_box(case);
+            }
+        });
+        total / f64::from(counts[kind])
+    };
+    let kinds = |read| Kinds { straight: time(0, read), moving: time(1, read) };
+    Ours { solved: kinds(false), read: kinds(true) }
+}
+
+/// Nanoseconds of all doings together, each the best of several rounds.
+fn best<T>(pieces: &[T], mut doing: impl FnMut(&T)) -> f64 {
+    let mut best = vec![f64::INFINITY; pieces.len()];
+    for _ in 0..ROUNDS {
+        for (best, piece) in best.iter_mut().zip(pieces) {
+            let start = Instant::now();
+            doing(piece);
+            *best = best.min(start.elapsed().as_secs_f64() * 1e9);
+        }
+    }
+    best.iter().sum()
+}
+
+/// Nanoseconds a solution takes the simulator; none where it is not installed.
+fn simulator(circuit: &Circuit, lineup: &Lineup, pages: &[Page]) -> Option<Kinds> {
+    let mut netlists = [Vec::new(), Vec::new()];
+    let places = pages.iter().flat_map(|page| (0..lineup.suspects.len()).map(move |at| (page, at)));
+    for (page, at) in places.step_by(ONE_IN) {
+        let case = page.solver.case(&page.faults[at]).unwrap();
+        if *case.steadiness() != Steadiness::Steady {
+            continue;
+        }
+        let text = netlist(Scene {
+            circuit,
+            setup: &page.setup,
+            damage: &lineup.suspects[at].damage,
+            pulled: &pulled(circuit, &page.wiring, &case),
+            blown: &case.blown().iter().map(|fuse| LinkId::new(fuse.0 as usize)).collect(),
+        });
+        netlists[usize::from(!case.is_straight())].push(text);
+    }
+    let [straight, moving] = netlists.map(|netlists| run(&netlists));
+    Some(Kinds { straight: straight?, moving: moving? })
+}
+
+/// What is pulled and what is fed at the end.
+fn pulled(circuit: &Circuit, wiring: &Wiring, case: &Case<'_>) -> BTreeSet<Mover> {
+    let armatures = circuit.part_ids().filter_map(|part| {
+        let relay = wiring.relay(part)?;
+        case.pulled(relay).then_some(Mover::Armature(part))
+    });
+    let inputs = circuit.link_ids().filter_map(|link| {
+        let Element::Sense { .. } = circuit.link(link).element else { return None };
+        case.pulled(wiring.sense(link)?).then_some(Mover::Input(link))
+    });
+    armatures.chain(inputs).collect()
+}
+
+/// Solves all of them in one process; nanoseconds of analysis for each solution.
+fn run(netlists: &[String]) -> Option<f64> {
+    let folder =
+        Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("bench-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let mut script = "* all of them\n.control\n".to_owned();
+    for (at, netlist) in netlists.iter().enumerate() {
+        std::fs::write(folder.join(format!("{at}.cir")), format!("* {at}\n{netlist}")).unwrap();
+        writeln!(
+            script,
+            "source {at}.cir\nrepeat {REPEATS}\nop\ndestroy all\nend\nrusage everything\nremcirc"
+        )
+        .unwrap();
+    }
+    script.push_str("quit\n.endc\n.end\n");
+    std::fs::write(folder.join("all.cir"), script).unwrap();
+    let start = Instant::now();
+    let output = Command::new("ngspice")
+        .args(["-n", "-b", "all.cir"])
+        .current_dir(&folder)
+        .stdin(Stdio::null())
+        .output();
+    let elapsed = start.elapsed().as_secs_f64();
+    std::fs::remove_dir_all(&folder).unwrap();
+    let Ok(output) = output else {
+        println!("the circuit simulator is not installed: apt-get install ngspice");
+        return None;
+    };
+    let said = String::from_utf8_lossy(&output.stdout);
+    let number = |line: &str, name: &str| -> Option<f64> {
+        line.strip_prefix(name)?
+            .trim_start_matches(" (seconds)")
+            .strip_prefix(" = ")?
+            .trim()
+            .parse()
+            .ok()
+    };
+    let total = |name: &str| -> (usize, f64) {
+        let all = said.lines().filter_map(|line| number(line, name));
+        all.fold((0, 0.0), |(count, sum), one| (count + 1, sum + one))
+    };
+    let (count, seconds) = total("Total analysis time");
+    assert_eq!(count, netlists.len(), "{}", String::from_utf8_lossy(&output.stderr));
+    let solutions = (count * REPEATS) as f64;
+    println!(
+        "simulator: {count} netlists {REPEATS} times each, {:.1} iterations a solution; analysis {:.1} us, \
+         all that the process does {:.1} us",
+        total("Total iterations").1 / solutions,
+        1e6 * seconds / solutions,
+        1e6 * elapsed / solutions
+    );
+    Some(1e9 * seconds / solutions)
+}

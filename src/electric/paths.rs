@@ -1,0 +1,245 @@
+//! Single entries of the inverse of a large sparse matrix.
+//!
+//! A unit on the right of one equation spreads, in the forward half of a solution, along one path of the
+//! elimination tree only; and the backward half of one unknown asks for those on its own path only. In a
+//! network that is nearly a tree such paths have some tens of steps, whatever its size: an entry costs as
+//! much, where a column would cost as many as there are unknowns, and be as many numbers to keep. (The
+//! elimination tree: J. W. H. Liu 1990, from memory.)
+
+use super::sparse_lu::Factors;
+
+/// No step.
+const NONE: u32 = u32::MAX;
+
+/// Factors, by steps, with the tree of their elimination.
+#[derive(Debug)]
+pub(super) struct Paths {
+    step_of_equation: Vec<u32>,
+    step_of_unknown: Vec<u32>,
+    /// The next step on the way to the root.
+    parent: Vec<u32>,
+    /// Steps to the root.
+    depth: Vec<u32>,
+    pivots: Vec<f64>,
+    /// What a step takes from later equations, by their steps.
+    lower: Lists,
+    /// What a step's unknown takes from later ones.
+    upper: Lists,
+}
+
+/// A list of steps and values for each step.
+#[derive(Debug)]
+struct Lists {
+    starts: Vec<u32>,
+    entries: Vec<(u32, f64)>,
+}
+
+impl Lists {
+    /// From triples of a step, the step it has in its list, and the value; in the order they come.
+    fn new(size: usize, triples: impl Iterator<Item = (u32, u32, f64)> + Clone) -> Lists {
+        let mut starts = vec![0; size + 1];
+        for (step, ..) in triples.clone() {
+            starts[step as usize + 1] += 1;
+        }
+        for step in 0..size {
+            starts[step + 1] += starts[step];
+        }
+        let mut next = starts.clone();
+        let mut entries = vec![(0, 0.0); starts[size] as usize];
+        for (step, other, value) in triples {
+            entries[next[step as usize] as usize] = (other, value);
+            next[step as usize] += 1;
+        }
+        Lists { starts, entries }
+    }
+
+    fn of(&self, step: u32) -> &[(u32, f64)] {
+        let step = step as usize;
+        &self.entries[self.starts[step] as usize..self.starts[step + 1] as usize]
+    }
+}
+
+impl Paths {
+    pub fn new(factors: &Factors) -> Paths {
+        let size = factors.size();
+        let mut step_of_equation = vec![0; size];
+        let mut step_of_unknown = vec![0; size];
+        for step in 0..size {
+            let (equation, unknown) = factors.pair(step);
+            step_of_equation[equation] = step as u32;
+            step_of_unknown[unknown] = step as u32;
+        }
+        let steps = || 0..size as u32;
+        let lower = steps().flat_map(|step| {
+            let later = factors.lower(step as usize).iter();
+            later.map(|&(equation, factor)| (step, equation, factor)).collect::<Vec<_>>()
+        });
+        let lower: Vec<(u32, u32, f64)> = lower
+            .map(|(step, equation, factor)| (step, step_of_equation[equation], factor))
+            .collect();
+        let mut upper = Vec::with_capacity(lower.len());
+        for step in steps() {
+            let earlier = factors.upper(step as usize).iter();
+            upper.extend(earlier.map(|&(earlier, value)| (earlier as u32, step, value)));
+        }
+        let parent = tree(size, lower.iter().chain(&upper).map(|&(early, late, _)| (early, late)));
+        let mut depth = vec![0; size];
+        for step in (0..size).rev() {
+            if parent[step] != NONE {
+                depth[step] = depth[parent[step] as usize] + 1;
+            }
+        }
+        Paths {
+            step_of_equation,
+            step_of_unknown,
+            parent,
+            depth,
+            pivots: (0..size).map(|step| factors.pivot(step)).collect(),
+            lower: Lists::new(size, lower.iter().copied()),
+            upper: Lists::new(size, upper.iter().copied()),
+        }
+    }
+
+    /// What a value on the right of one equation becomes on its way through the forward half.
+    fn spread(&self, equation: usize, value: f64) -> Spread {
+        let mut steps = Vec::new();
+        let mut at = self.step_of_equation[equation];
+        while at != NONE {
+            steps.push(at);
+            at = self.parent[at as usize];
+        }
+        steps.reverse();
+        let mut values = vec![0.0; steps.len()];
+        values[steps.len() - 1] = value;
+        for depth in (0..steps.len()).rev() {
+            let value = values[depth];
+            if value != 0.0 {
+                for &(later, factor) in self.lower.of(steps[depth]) {
+                    values[self.depth[later as usize] as usize] -= factor * value;
+                }
+            }
+        }
+        Spread { steps, values }
+    }
+}
+
+/// The elimination tree of a pattern of pairs of an earlier and a later step, in any order.
+fn tree(size: usize, pairs: impl Iterator<Item = (u32, u32)>) -> Vec<u32> {
+    let mut pairs: Vec<(u32, u32)> = pairs.map(|(early, late)| (late, early)).collect();
+    pairs.sort_unstable();
+    let mut parent = vec![NONE; size];
+    let mut ancestor = vec![NONE; size];
+    for (late, early) in pairs {
+        let mut at = early;
+        while at != late {
+            let next = std::mem::replace(&mut ancestor[at as usize], late);
+            if next == NONE {
+                parent[at as usize] = late;
+                break;
+            }
+            at = next;
+        }
+    }
+    parent
+}
+
+/// Values on a path, from the root on.
+#[derive(Debug, Clone)]
+struct Spread {
+    steps: Vec<u32>,
+    values: Vec<f64>,
+}
+
+/// A solution of which single unknowns are asked for.
+#[derive(Debug, Clone)]
+pub(super) struct Walk<'paths> {
+    paths: &'paths Paths,
+    spreads: Vec<Spread>,
+    /// The path of the unknown asked for last, with what was found on it.
+    steps: Vec<u32>,
+    values: Vec<f64>,
+    climb: Vec<u32>,
+}
+
+impl<'paths> Walk<'paths> {
+    /// For these values on the right of these equations.
+    pub fn new(paths: &'paths Paths, right: &[(usize, f64)]) -> Self {
+        Walk {
+            paths,
+            spreads: right.iter().map(|&(equation, value)| paths.spread(equation, value)).collect(),
+            steps: Vec::new(),
+            values: Vec::new(),
+            climb: Vec::new(),
+        }
+    }
+
+    /// An unknown of the solution.
+    pub fn unknown(&mut self, unknown: usize) -> f64 {
+        let paths = self.paths;
+        let step = paths.step_of_unknown[unknown];
+        let mut at = step;
+        self.climb.clear();
+        while at != NONE && self.steps.get(paths.depth[at as usize] as usize) != Some(&at) {
+            self.climb.push(at);
+            at = paths.parent[at as usize];
+        }
+        let known = if at == NONE { 0 } else { paths.depth[at as usize] as usize + 1 };
+        if self.climb.is_empty() {
+            // On the path, maybe not at its end: what is below stays.
+            return self.values[known - 1];
+        }
+        self.steps.truncate(known);
+        self.values.truncate(known);
+        while let Some(step) = self.climb.pop() {
+            let depth = self.steps.len();
+            let mut value = 0.0;
+            for spread in &self.spreads {
+                if spread.steps.get(depth) == Some(&step) {
+                    value += spread.values[depth];
+                }
+            }
+            for &(later, above) in paths.upper.of(step) {
+                value -= above * self.values[paths.depth[later as usize] as usize];
+            }
+            self.steps.push(step);
+            self.values.push(value / paths.pivots[step as usize]);
+        }
+        self.values[self.values.len() - 1]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::equations::Layout;
+    use super::super::law::Row;
+    use super::super::ordering::order;
+    use super::*;
+
+    /// A ladder with rungs, some of them nearly shorts: every entry of its inverse both ways.
+    #[test]
+    fn entries_are_those_of_whole_columns() {
+        let nodes = 14;
+        let mut ends = vec![(1, 0)];
+        ends.extend((1..nodes - 1).map(|node| (node, node + 1)));
+        ends.extend((2..nodes).step_by(3).map(|node| (node, 0)));
+        ends.extend((1..nodes - 4).step_by(4).map(|node| (node, node + 4)));
+        let layout = Layout { nodes, ends };
+        let ohms = |branch: usize| [0.01, 1.0, 250.0, 3e-3][branch % 4];
+        let rows: Vec<Row> =
+            (0..layout.ends.len()).map(|branch| Row::source(0.0, ohms(branch))).collect();
+        let matrix = layout.matrix(&rows);
+        let factors = Factors::new(&matrix, &order(&layout, &rows, &matrix)).unwrap();
+        let paths = Paths::new(&factors);
+        for equation in 1..layout.size() {
+            let mut right = vec![0.0; layout.size()];
+            right[equation] += 1.0;
+            right[1] -= 0.5;
+            let whole = factors.solve(right);
+            let mut walk = Walk::new(&paths, &[(equation, 1.0), (1, -0.5)]);
+            for unknown in (0..layout.size()).rev().step_by(3).chain(0..layout.size()) {
+                let (one, other) = (walk.unknown(unknown), whole[unknown]);
+                assert!((one - other).abs() <= 1e-12 * (1.0 + other.abs()), "{one} and {other}");
+            }
+        }
+    }
+}

@@ -1,0 +1,287 @@
+//! A case in which nothing bends and nothing moves otherwise than in the network without changes: one drive
+//! on top of a kept solution.
+//!
+//! A reading is then the kept one plus the drive times an entry of a kept column.
+
+use std::cell::RefCell;
+
+use super::changed::{Change, check_branch, check_law};
+use super::law::{Form, Row};
+use super::level::Level;
+use super::moves::Moves;
+use super::network::{BranchId, Law, Network, NodeId};
+use super::paths::Walk;
+use super::settle::State;
+use super::update::{Base, Column, Place};
+
+/// Sums that stay below are right to a nanovolt.
+pub(super) const REACH_VOLTS: f64 = 1e6;
+
+/// Sums that stay below are right to a nanoampere.
+pub(super) const REACH_AMPS: f64 = 1e6;
+
+/// An open branch carries no more than this, whatever the rounding.
+pub(super) const TIGHT_AMPS: f64 = 1e-10;
+
+/// A resistance this small beside what it is a difference of has lost its digits.
+pub(super) const LEAST_SHARE: f64 = 1e-10;
+
+/// The last level with at most one branch changed.
+#[derive(Debug, Clone)]
+pub(super) struct Straight<'solver> {
+    pub level: &'solver Level,
+    port: Option<Port<'solver>>,
+}
+
+/// The branch that is changed or added.
+#[derive(Debug, Clone)]
+struct Port<'solver> {
+    place: Place,
+    row: Row,
+    unit: Unit<'solver>,
+    /// What a unit does to its line.
+    pivot: f64,
+    drive: f64,
+}
+
+/// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
+#[derive(Debug, Clone)]
+enum Unit<'solver> {
+    Kept(Column<'solver>),
+    Asked(Box<RefCell<Walk<'solver>>>),
+}
+
+impl<'solver> Unit<'solver> {
+    fn new(base: &'solver Base, place: Place) -> Self {
+        match base.walk(place) {
+            Some(walk) => Unit::Asked(Box::new(RefCell::new(walk))),
+            None => Unit::Kept(base.column(place)),
+        }
+    }
+
+    fn unknown(&self, unknown: usize) -> f64 {
+        match self {
+            Unit::Kept(column) => column.all[unknown],
+            Unit::Asked(walk) => walk.borrow_mut().unknown(unknown),
+        }
+    }
+
+    /// Volts and amperes of a place.
+    fn at(&self, base: &Base, place: Place) -> (f64, f64) {
+        match (place, self) {
+            (_, Unit::Kept(column)) => base.at(place, &column.all),
+            (Place::Branch(branch), _) => {
+                let (from, to) = base.layout.ends[branch];
+                let amps = self.unknown(base.layout.nodes + branch);
+                (self.unknown(from) - self.unknown(to), amps)
+            }
+            (Place::Pair(from, to), _) => {
+                (self.unknown(from.0 as usize) - self.unknown(to.0 as usize), 0.0)
+            }
+        }
+    }
+
+    /// Volts and amperes that no unknown exceeds. Of a unit alone in a network of resistances its own nodes
+    /// have the most volts, and its own branch the most amperes.
+    fn most(&self, base: &Base, place: Place) -> (f64, f64) {
+        if let Unit::Kept(column) = self {
+            return (column.most_volts, column.most_amps);
+        }
+        let (ends, amps) = match place {
+            Place::Branch(branch) => {
+                (base.layout.ends[branch], self.unknown(base.layout.nodes + branch).abs())
+            }
+            Place::Pair(from, to) => ((from.0 as usize, to.0 as usize), 1.0),
+        };
+        (self.unknown(ends.0).abs().max(self.unknown(ends.1).abs()), amps)
+    }
+}
+
+/// A change as far as it concerns one branch, before it is known how that behaves.
+enum Changed<'change> {
+    Nothing,
+    Law(usize, &'change Law),
+    Across(NodeId, NodeId, &'change Law),
+}
+
+impl<'change> Changed<'change> {
+    /// `None` for what changes more than one branch, or nothing that has one, or is not allowed.
+    fn of(network: &Network, changes: &'change [Change]) -> Option<Self> {
+        match changes {
+            [] => Some(Changed::Nothing),
+            [Change::Law { branch, law }] => {
+                let index = branch.0 as usize;
+                let known = index < network.branches.len();
+                let is_good = known && check_law(network, *branch, law).is_ok();
+                is_good.then_some(Changed::Law(index, law))
+            }
+            [Change::Across { from, to, law }] if !matches!(law, Law::Fuse { .. }) => {
+                let next = BranchId(network.branches.len() as u32);
+                let is_good = check_branch(network, next, (*from, *to), law).is_ok();
+                is_good.then_some(Changed::Across(*from, *to, law))
+            }
+            _ => None,
+        }
+    }
+}
+
+impl<'solver> Straight<'solver> {
+    /// Goes through the levels; where one is left otherwise than by the network without changes, its
+    /// position comes back.
+    pub fn new(
+        network: &Network,
+        levels: &'solver [Level],
+        changes: &[Change],
+    ) -> Result<Self, usize> {
+        let changed = Changed::of(network, changes).ok_or(0_usize)?;
+        for (index, level) in levels.iter().enumerate() {
+            let (port, except) = match changed {
+                Changed::Nothing => (None, None),
+                Changed::Law(branch, law) => {
+                    let port = own(level, branch, law).ok_or(index)?;
+                    (Some(port), exempt(network, level, branch, law))
+                }
+                Changed::Across(from, to, law) => (added(level, from, to, law), None),
+            };
+            if port.is_none() && !matches!(changed, Changed::Nothing) {
+                return Err(index);
+            }
+            let straight = Straight { level, port };
+            if !straight.holds(network, except) {
+                return Err(index);
+            }
+            if index + 1 == levels.len() {
+                return Ok(straight);
+            }
+        }
+        Err(0)
+    }
+
+    fn holds(&self, network: &Network, except: Option<usize>) -> bool {
+        let level = self.level;
+        let within = match &self.port {
+            None => level.holds(&level.base.rest.watched, 0.0, None),
+            Some(port) => port.is_within_reach(&level.base) && port.is_held(level, except),
+        };
+        within && level.shared_hold(&network.relays, |branch| self.branch_amps(branch))
+    }
+
+    fn base(&self) -> &'solver Base {
+        &self.level.base
+    }
+
+    fn unknown(&self, unknown: usize) -> f64 {
+        let rest = self.base().rest.all[unknown];
+        self.port.as_ref().map_or(rest, |port| rest + port.drive * port.unit.unknown(unknown))
+    }
+
+    /// Volts of a node that the network has.
+    pub fn node_volts(&self, node: NodeId) -> f64 {
+        self.unknown(node.0 as usize)
+    }
+
+    /// Amperes of one of the network's own branches; none where it was opened.
+    pub fn branch_amps(&self, branch: BranchId) -> f64 {
+        let branch = branch.0 as usize;
+        match &self.port {
+            Some(port) if port.place == Place::Branch(branch) && port.row == Row::OPEN => 0.0,
+            _ => self.unknown(self.base().layout.nodes + branch),
+        }
+    }
+
+    /// Amperes of the added branch; none without.
+    pub fn across_amps(&self) -> f64 {
+        match &self.port {
+            Some(Port { place: Place::Pair(..), row, drive, .. }) if *row != Row::OPEN => *drive,
+            _ => 0.0,
+        }
+    }
+
+    /// The slope between two nodes; `None` when it has to be found with more care.
+    pub fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
+        let level = self.level;
+        if [from, to].into_iter().any(|node| level.ports.resting.tie_at(node).is_some()) {
+            return None;
+        }
+        let unit = Unit::new(&level.base, Place::Pair(from, to));
+        let (from, to) = (from.0 as usize, to.0 as usize);
+        let met = unit.unknown(to) - unit.unknown(from);
+        let Some(port) = &self.port else { return (met > 0.0).then_some(met) };
+        let (volts, amps) = unit.at(&level.base, port.place);
+        let drive = -(port.row.alpha * volts + port.row.beta * amps) / port.pivot;
+        let ohms = met + drive * (port.unit.unknown(to) - port.unit.unknown(from));
+        (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
+    }
+}
+
+impl Port<'_> {
+    fn is_within_reach(&self, base: &Base) -> bool {
+        let (rest, drive) = (&base.rest, self.drive.abs());
+        let (volts, amps) = self.unit.most(base, self.place);
+        drive.is_finite()
+            && rest.most_volts + drive * volts <= REACH_VOLTS
+            && rest.most_amps + drive * amps <= REACH_AMPS
+    }
+
+    fn is_held(&self, level: &Level, except: Option<usize>) -> bool {
+        let ends = match self.place {
+            Place::Branch(branch) => level.base.layout.ends[branch],
+            Place::Pair(from, to) => (from.0 as usize, to.0 as usize),
+        };
+        let moved = |unknown| self.drive * self.unit.unknown(unknown);
+        match &self.unit {
+            Unit::Kept(column) => level.holds(&column.watched, self.drive, except),
+            // A tie or the like that has no place in a region: all has to be looked at.
+            Unit::Asked(_) => level.holds_far([ends.0, ends.1], except, moved).unwrap_or(false),
+        }
+    }
+}
+
+/// One of the network's own branches by another law; `None` if that bends, or touches what floats.
+fn own<'solver>(level: &'solver Level, branch: usize, law: &Law) -> Option<Port<'solver>> {
+    let (from, to) = level.base.layout.ends[branch];
+    port(level, Place::Branch(branch), [from, to], row(law, branch, &level.state)?)
+}
+
+/// One more branch.
+fn added<'solver>(
+    level: &'solver Level,
+    from: NodeId,
+    to: NodeId,
+    law: &Law,
+) -> Option<Port<'solver>> {
+    let next = level.base.own;
+    let ends = [from.0 as usize, to.0 as usize];
+    port(level, Place::Pair(from, to), ends, row(law, next, &level.state)?)
+}
+
+/// The line of a law that does not bend.
+fn row(law: &Law, branch: usize, state: &State) -> Option<Row> {
+    match Moves::of(BranchId(branch as u32), law).form(state) {
+        Form::Line(row) => Some(row),
+        Form::Curve(..) => None,
+    }
+}
+
+fn port(level: &Level, place: Place, ends: [usize; 2], row: Row) -> Option<Port<'_>> {
+    let base = &level.base;
+    let floats = |node: usize| level.ports.resting.tie_at(NodeId(node as u32)).is_some();
+    if ends.into_iter().any(floats) {
+        return None;
+    }
+    let unit = Unit::new(base, place);
+    let (unit_volts, unit_amps) = unit.at(base, place);
+    let unit_amps = if matches!(place, Place::Pair(..)) { 1.0 } else { unit_amps };
+    let pivot = row.alpha * unit_volts + row.beta * unit_amps;
+    let (volts, amps) = base.at(place, &base.rest.all);
+    let drive = (row.gamma - row.alpha * volts - row.beta * amps) / pivot;
+    let is_tight = row != Row::OPEN || (amps + drive * unit_amps).abs() <= TIGHT_AMPS;
+    is_tight.then_some(Port { place, row, unit, pivot, drive })
+}
+
+/// The branch, if what is watched of it no longer counts: its curve, or a fuse that is none any more.
+fn exempt(network: &Network, level: &Level, branch: usize, law: &Law) -> Option<usize> {
+    let was = &network.branches[branch].law;
+    let no_fuse = matches!(was, Law::Fuse { .. }) && !matches!(law, Law::Fuse { .. });
+    (no_fuse || level.ports.resting.of_branch(branch).is_some()).then_some(branch)
+}
