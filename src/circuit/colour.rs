@@ -19,7 +19,8 @@ pub const CODES: &[(&str, &str)] = &[
     ("SR", "silver"),
 ];
 
-/// Names and short forms people use instead, with the code they mean (common practice, no source).
+/// Names and short forms people use instead, with the code they mean (common practice, no source); from SW on
+/// those of DIN 47002, as the same drawing tool has them.
 const HABITS: &[(&str, &str)] = &[
     ("gray", "GY"),
     ("purple", "VT"),
@@ -35,6 +36,12 @@ const HABITS: &[(&str, &str)] = &[
     ("V", "VT"),
     ("W", "WH"),
     ("P", "PK"),
+    ("SW", "BK"),
+    ("RT", "RD"),
+    ("GE", "YE"),
+    ("VI", "VT"),
+    ("WS", "WH"),
+    ("RS", "PK"),
 ];
 
 /// Reads `BU`, `BU/WH` or `GNYE`; the result is written with `/`. On failure the piece that is no

@@ -140,7 +140,7 @@ impl List<'_> {
         // Lead-acid battery: degraded .70, short .20, intermittent .10 (MIL-HDBK-338B as quoted in a
         // reliability guide). A shorted cell takes a sixth of the volts; the other figures are common
         // practice, no source.
-        self.push("low", "half discharged", 1.2, emf(0.95, 3.0));
+        self.push("low", "half discharged", 1.0, emf(0.95, 3.0));
         self.push("flat", "flat: volts collapse under load", 0.9, emf(0.90, 40.0));
         self.push("cell", "a dead cell", 0.6, emf(5.0 / 6.0, 6.0));
         self.push("dead", "broken inside, no current", 0.1, vec![Damage::Open(link)]);

@@ -6,6 +6,7 @@
     reason = "a test may fail and may read its data"
 )]
 
+mod agreement;
 mod architecture;
 mod belief;
 mod circuits;
@@ -23,4 +24,5 @@ mod terminal;
 mod testers;
 mod tolerance;
 mod trade;
+mod trailer;
 mod worked_circuits;

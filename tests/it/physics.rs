@@ -6,21 +6,21 @@ use halfsplit::electric::{
 use serde::Deserialize;
 use serde_json::Value;
 
-const TOP: NodeId = NodeId(1);
-const MIDDLE: NodeId = NodeId(2);
+pub const TOP: NodeId = NodeId(1);
+pub const MIDDLE: NodeId = NodeId(2);
 
 /// One published figure.
 #[derive(Debug, Deserialize)]
-struct Published {
-    id: String,
-    value: Value,
+pub struct Published {
+    pub id: String,
+    pub value: Value,
     source: String,
     status: String,
 }
 
 /// The figure of that name; `keys` lead into it.
 #[track_caller]
-fn published(text: &str, id: &str, keys: &[&str]) -> Vec<f64> {
+pub fn published(text: &str, id: &str, keys: &[&str]) -> Vec<f64> {
     let all: Vec<Published> = serde_yaml::from_str(text).unwrap();
     let found =
         all.iter().find(|published| published.id == id).unwrap_or_else(|| panic!("no `{id}`"));
@@ -47,12 +47,12 @@ fn check(found: f64, expected: f64, relative: f64) {
 }
 
 /// A source over `law` alone: amperes it takes.
-fn amps_at(volts: f64, law: &Law) -> f64 {
+pub fn amps_at(volts: f64, law: &Law) -> f64 {
     amps_behind(volts, 0.0, law)
 }
 
 /// A source with ohms in series, and what `law` takes from it.
-fn amps_behind(volts: f64, ohms: f64, law: &Law) -> f64 {
+pub fn amps_behind(volts: f64, ohms: f64, law: &Law) -> f64 {
     let branches = vec![
         Branch { from: TOP, to: GROUND, law: Law::Source { volts, ohms } },
         Branch { from: TOP, to: GROUND, law: law.clone() },
@@ -62,7 +62,7 @@ fn amps_behind(volts: f64, ohms: f64, law: &Law) -> f64 {
 }
 
 /// Two resistors on a source; the tester goes across the lower one.
-fn divider(volts: f64, upper_ohms: f64, lower: Law) -> Solver {
+pub fn divider(volts: f64, upper_ohms: f64, lower: Law) -> Solver {
     let branches = vec![
         Branch { from: TOP, to: GROUND, law: Law::Source { volts, ohms: 0.0 } },
         Branch { from: TOP, to: MIDDLE, law: Law::Resistor { ohms: upper_ohms } },

@@ -9,8 +9,8 @@
 #![allow(clippy::print_stderr, reason = "a skipped comparison and its figures are to be seen")]
 
 mod netlist;
-mod settle;
-mod simulator;
+pub mod settle;
+pub mod simulator;
 mod table;
 
 use std::collections::BTreeSet;
@@ -28,6 +28,7 @@ use halfsplit::tester::enumerate::{setups, tests};
 use halfsplit::tester::expectations::Bench;
 use halfsplit::tester::scope::Scope;
 
+use crate::agreement::hold_simulator;
 use netlist::Mover;
 use settle::{Walk, movers, settle};
 use simulator::Simulator;
@@ -36,6 +37,9 @@ use table::{Armature, Table, tables};
 /// What a node may be off: a millivolt, or a thousandth of its volts.
 const LEAST_VOLTS: f64 = 1e-3;
 const SHARE: f64 = 1e-3;
+
+/// The same of a lamp's volts over its rated ones.
+pub const MOST_OFF: f64 = 1e-3 / 12.0;
 
 /// One operating point in so many is compared, all of them in CI or when this variable is set.
 const ONE_IN: usize = 5;
@@ -190,7 +194,7 @@ fn armatures(
 }
 
 /// Whether to go on; without the simulator only CI insists.
-fn is_ready() -> bool {
+pub fn is_ready() -> bool {
     if simulator::is_installed() {
         return true;
     }
@@ -213,8 +217,8 @@ fn all_setups(circuit: &Circuit) -> (Vec<Setup>, usize) {
     (all, usual)
 }
 
-/// Compares a circuit, one operating point in `every`, and gives back what differs.
-fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
+/// Compares a circuit, one operating point in `every`, and gives back how they compare.
+fn compare_circuit(subject: &Subject, every: usize) -> Tally {
     let start = Instant::now();
     let mut simulator = Simulator::default();
     let blown = subject.blown(&mut simulator);
@@ -256,12 +260,13 @@ fn compare_circuit(subject: &Subject, every: usize) -> Vec<String> {
         tally.worst_at,
         tally.differences.len(),
     );
-    tally.differences
+    tally
 }
 
 #[test]
 fn every_operating_point_agrees_with_a_circuit_simulator() {
-    compare_all(builtin::names().into_iter().map(Subject::builtin));
+    let subjects = builtin::names().into_iter().map(Subject::builtin);
+    compare_all("built-in circuits, setups and suspects: node volts", subjects);
 }
 
 #[test]
@@ -270,25 +275,31 @@ fn small_circuits_with_every_kind_of_part_agree_with_a_circuit_simulator() {
         std::fs::read_dir("tests/data/kinds").unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     assert!(files.len() >= 10);
-    compare_all(files.iter().map(|path| {
+    let subjects = files.iter().map(|path| {
         let text = std::fs::read_to_string(path).unwrap();
         Subject::of(path.file_stem().unwrap().to_str().unwrap(), &text)
-    }));
+    });
+    compare_all("circuits of a few kinds of part each: node volts", subjects);
 }
 
-fn compare_all(subjects: impl Iterator<Item = Subject>) {
+fn compare_all(what: &str, subjects: impl Iterator<Item = Subject>) {
     if !is_ready() {
         return;
     }
     let all = std::env::var_os(ALL).is_some() || std::env::var_os("CI").is_some();
     let every = if all { 1 } else { ONE_IN };
     let mut differences = Vec::new();
+    let (mut nodes, mut worst_volts) = (0, 0.0);
     for subject in subjects {
-        let found = compare_circuit(&subject, every).into_iter();
+        let tally = compare_circuit(&subject, every);
+        nodes += tally.nodes;
+        worst_volts = f64::max(worst_volts, tally.worst_volts);
+        let found = tally.differences.into_iter();
         differences.extend(found.map(|difference| format!("{}: {difference}", subject.circuit.id)));
     }
     let told = &differences[..differences.len().min(MOST_TOLD)];
     assert!(told.is_empty(), "{} differences, such as\n{}", differences.len(), told.join("\n"));
+    hold_simulator(what, nodes, all, worst_volts);
 }
 
 #[test]

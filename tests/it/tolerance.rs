@@ -227,7 +227,6 @@ fn blurred(spread: f64, volts: f64) -> f64 {
 }
 
 #[test]
-#[expect(clippy::print_stdout, reason = "the figures, for --nocapture")]
 fn the_quick_rule_is_the_exact_deviation_for_nearly_all_readings() {
     for name in builtin::names() {
         let stand = Stand::of(name);

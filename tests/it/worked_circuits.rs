@@ -3,7 +3,7 @@
 use std::path::Path;
 
 #[path = "../../examples/worked_circuits/netlist.rs"]
-mod netlist;
+pub mod netlist;
 
 /// An exact solution by other means was written down with seven digits.
 const WRITTEN_DIGITS: f64 = 1e-6;
