@@ -148,7 +148,9 @@ impl Hasher for Spreading {
     }
 
     fn write(&mut self, bytes: &[u8]) {
-        bytes.iter().for_each(|&byte| self.write_u32(u32::from(byte)));
+        for &byte in bytes {
+            self.write_u32(u32::from(byte));
+        }
     }
 
     fn write_u32(&mut self, number: u32) {
