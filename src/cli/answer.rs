@@ -34,6 +34,10 @@ pub fn event(job: &mut Job, typed: &str) -> Result<Event, CliError> {
 }
 
 fn number(typed: &str, unit: &str) -> Result<Answer, CliError> {
-    let unit = if unit == "V" { quantity::Unit::Volts } else { quantity::Unit::Ohms };
+    let unit = match unit {
+        "V" => quantity::Unit::Volts,
+        "A" => quantity::Unit::Amps,
+        _ => quantity::Unit::Ohms,
+    };
     quantity::parse(typed, unit).map(Answer::Number).map_err(CliError::usage)
 }

@@ -102,3 +102,13 @@ fn trial_compares_ways_of_working() {
         assert_eq!(one["cured"], true, "{one}");
     }
 }
+
+#[test]
+fn amperes_are_typed_with_their_unit_or_bare() {
+    let after = |reading: &str| {
+        let typed = format!("clamp/battery--toggle-switch/toggle.on={reading}");
+        json(&["next", LAMP, "--json", "--reading", &typed])["suspects"].clone()
+    };
+    assert_eq!(after("1.7 A"), after("1.7"));
+    assert_ne!(after("1.7 A"), after("20 mA"));
+}
