@@ -14,7 +14,7 @@
 )]
 
 #[path = "../tests/it/spice/netlist.rs"]
-#[allow(dead_code, reason = "the tests have more of it")]
+#[expect(dead_code, reason = "the tests have more of it")]
 mod netlist;
 
 use std::collections::BTreeSet;

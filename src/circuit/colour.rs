@@ -20,7 +20,7 @@ pub const CODES: &[(&str, &str)] = &[
 ];
 
 /// Names and short forms people use instead, with the code they mean (common practice, no source); from SW on
-/// those of DIN 47002, as the same drawing tool has them.
+/// those of DIN 47002, by the same source.
 const HABITS: &[(&str, &str)] = &[
     ("gray", "GY"),
     ("purple", "VT"),

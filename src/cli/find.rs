@@ -161,9 +161,9 @@ impl RealBench {
 impl Bench for RealBench {
     fn standing(&mut self) -> Standing {
         let standing = self.job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default());
-        if self.job.events().is_empty() {
-            // While the person does the first step, the next one is made ready.
-            let study = self.job.shared_study();
+        let study = self.job.shared_study();
+        if !study.is_ready() {
+            // While the person does this step, the next one is made ready.
             std::thread::spawn(move || study.get_ready());
         }
         standing

@@ -65,8 +65,7 @@ impl Level {
         let mut level = Level { leaving, is_sure: true, ..Level::blind(base, ports, state) };
         level.watch(network, fuses);
         // An island with a source is on its tie from the start: then nothing is sure.
-        let rest = level.bounds.iter().zip(&level.base.rest.watched);
-        level.is_sure = rest.into_iter().all(|(one, at)| *at >= one.0 && *at <= one.1);
+        level.is_sure = level.holds(&level.base.rest.watched, 0.0, None);
         if level.base.has_paths() {
             level.regions = Some(level.find_regions());
         }

@@ -28,12 +28,12 @@ const CONTACT_OHMS: f64 = 1e4;
 /// truth nothing does but its leak.
 const TIE_OHMS: f64 = 1e4;
 
-/// With more branches that bend or move, the network's own operating point is found on the whole network: a
-/// core of all of them would take longer (a dense matrix of 40 costs what a sparse one of a thousand does).
-const MOST_STANDING: usize = 40;
-
 /// The same for a diode.
 const DIODE_OHMS: f64 = 1e3;
+
+/// With more branches that bend or move, the network's own operating point is found on the whole network: a
+/// core is dense, and so takes the cube of their number.
+const MOST_STANDING: usize = 40;
 
 /// A network made ready: checked, factored once, its own operating point found.
 ///

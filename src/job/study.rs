@@ -220,6 +220,11 @@ impl Study {
         self.whole_agenda();
     }
 
+    /// Whether that was reckoned.
+    pub fn is_ready(&self) -> bool {
+        self.whole.get().is_some()
+    }
+
     /// The expected readings of all tests worth thinking of, reckoned when first asked for.
     ///
     /// # Errors

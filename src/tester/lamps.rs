@@ -7,8 +7,8 @@
 
 use std::cell::RefCell;
 
-use super::observe::LAMP_WATTS;
-use crate::electric::{Case, Law, NodeId, SolveError, Steadiness};
+use super::observe::{LAMP_WATTS, restless};
+use crate::electric::{Case, Law, NodeId, SolveError};
 
 /// A lamp under this share of its volts is dark whatever else happens.
 const DEAD_SHARE: f64 = 0.02;
@@ -71,7 +71,7 @@ impl Lamps {
         let load = case.with_load(a, b, &law)?;
         let glow = Glow {
             level: load.volts.abs() / self.rated_volts,
-            restless: chatters(&load.steadiness),
+            restless: restless(&load.steadiness),
         };
         if let Some(known) = &self.known {
             known.borrow_mut().push(Known { ends: [a, b], open_volts, source_ohms, glow });
@@ -85,7 +85,7 @@ impl Lamps {
         let dead = open_volts.abs() < DEAD_SHARE * self.rated_volts;
         let stiff = lost_volts < STIFF_SHARE * open_volts.abs();
         let level = open_volts.abs() / self.rated_volts;
-        (dead || stiff).then(|| Glow { level, restless: chatters(case.steadiness()) })
+        (dead || stiff).then(|| Glow { level, restless: restless(case.steadiness()) })
     }
 
     /// Whether both ends are as good as joined to those of a lamp that is known.
@@ -109,8 +109,4 @@ impl Lamps {
             && (one.source_ohms - source_ohms).abs() < 2.0 * most_ohms
             && one.ends.iter().zip(ends).all(joined)
     }
-}
-
-fn chatters(steadiness: &Steadiness) -> bool {
-    matches!(steadiness, Steadiness::Chatters { .. })
 }
