@@ -46,6 +46,8 @@ pub enum Command {
     Tree(Tree),
     /// Print the job card of a job that `find` has kept.
     Card(Card),
+    /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
+    Learn(Learn),
 }
 
 /// `check`.
@@ -59,7 +61,7 @@ pub struct Check {
 }
 
 /// What is common to commands on one circuit.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 pub struct OneCircuit {
     /// Testers at hand, separated by commas; eyes and ears always are.
     #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter])]
@@ -71,6 +73,9 @@ pub struct OneCircuit {
     /// readings are expected more closely.
     #[arg(long, value_name = "VOLTS", value_parser = volts)]
     pub battery_volts: Option<f64>,
+    /// Use what the shop has learnt: a history file, or without a file the shop's own.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
+    pub history: Option<String>,
 }
 
 fn volts(typed: &str) -> Result<f64, String> {
@@ -144,6 +149,9 @@ pub struct Find {
     /// Line by line, without screen control: for pipes and screen readers.
     #[arg(long)]
     pub plain: bool,
+    /// Leave the shop's history out; it is used when there is one.
+    #[arg(long, conflicts_with = "history")]
+    pub no_history: bool,
     /// Keep the job in this file (a new one in the data folder if not given).
     #[arg(long, value_name = "FILE")]
     pub job: Option<std::path::PathBuf>,
@@ -218,9 +226,18 @@ pub struct Trial {
     /// Share of wrong readings in those jobs.
     #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
     pub wrong: f64,
-    /// Seed of those jobs.
+    /// Seed of those jobs, and of those shops.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Also play so many shops that learn, whose true rates of failure are unlike the catalogue's.
+    #[arg(long, value_name = "SHOPS", default_value_t = 0)]
+    pub shops: usize,
+    /// Jobs that each of these shops learns from.
+    #[arg(long, value_name = "JOBS", default_value_t = 500)]
+    pub shop_jobs: usize,
+    /// How far their rates are from the catalogue's: deviation of the natural logarithm.
+    #[arg(long, value_name = "SPREAD", default_value_t = 0.7)]
+    pub shop_spread: f64,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
@@ -278,6 +295,28 @@ pub enum TreeFormat {
     Svg,
     /// All of it, for programs.
     Json,
+}
+
+/// `learn`.
+#[derive(Debug, ClapArgs)]
+pub struct Learn {
+    /// Job files that `find` has kept; without any, what was learnt before is told.
+    pub jobs: Vec<std::path::PathBuf>,
+    /// The history file (the shop's own in the data folder if not given).
+    #[arg(long, value_name = "FILE")]
+    pub history: Option<String>,
+    /// Take in another shop's history file; jobs that both have count once.
+    #[arg(long, value_name = "FILE")]
+    pub merge: Vec<std::path::PathBuf>,
+    /// Leave a job out from now on: its id as listed, or `last`.
+    #[arg(long, value_name = "JOB")]
+    pub forget: Vec<String>,
+    /// Tell what would change, and change nothing.
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `card`.

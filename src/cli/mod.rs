@@ -15,8 +15,11 @@ pub mod check;
 pub mod exit;
 pub mod expect;
 pub mod find;
+pub mod history;
+pub mod learn;
 pub mod load;
 pub mod next;
+pub mod shop;
 pub mod tree;
 pub mod trial;
 pub mod watch;
@@ -45,5 +48,6 @@ pub fn run() -> ExitCode {
         args::Command::Trial(trial) => trial::run(&trial),
         args::Command::Tree(tree) => tree::run(&tree),
         args::Command::Card(card) => card::run(&card),
+        args::Command::Learn(learn) => learn::run(&learn),
     })
 }

@@ -16,6 +16,7 @@ mod files;
 mod harness;
 mod jobs;
 mod kinds;
+mod learning;
 mod physics;
 mod plan;
 mod reports;
