@@ -44,6 +44,8 @@ pub enum Command {
     Trial(Trial),
     /// Print the whole fault tree: every step of the diagnosis and what each outcome leads to.
     Tree(Tree),
+    /// Print the wiring drawing: current tracks between the supply rail and the ground rail.
+    Draw(Draw),
     /// Print the job card of a job that `find` has kept.
     Card(Card),
     /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
@@ -247,7 +249,7 @@ pub struct Trial {
 #[derive(Debug, ClapArgs)]
 pub struct Out {
     /// Write to this file; one that is there and was not made by halfsplit is left alone.
-    #[arg(long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE")]
     pub out: Option<std::path::PathBuf>,
     /// Replace the file whatever it is.
     #[arg(long, requires = "out")]
@@ -317,6 +319,37 @@ pub struct Learn {
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// `draw`.
+#[derive(Debug, ClapArgs)]
+pub struct Draw {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = DrawFormat::Text)]
+    pub format: DrawFormat,
+    /// Frame what a suspect is about: a suspect of `expect --json`, or a part or wire.
+    #[arg(long = "fault", value_name = "SUSPECT")]
+    pub faults: Vec<String>,
+    /// Draw the text with ASCII characters only.
+    #[arg(long)]
+    pub ascii: bool,
+    /// Columns of the text; those of the terminal if not given, or 100.
+    #[arg(long, value_name = "COLUMNS")]
+    pub width: Option<u16>,
+    /// Where the drawing goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of a wiring drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DrawFormat {
+    /// Box characters, for a terminal.
+    Text,
+    /// For paper and pages.
+    Svg,
 }
 
 /// `card`.

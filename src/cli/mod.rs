@@ -12,6 +12,7 @@ pub mod answer;
 pub mod args;
 pub mod card;
 pub mod check;
+pub mod draw;
 pub mod exit;
 pub mod expect;
 pub mod find;
@@ -47,6 +48,7 @@ pub fn run() -> ExitCode {
         args::Command::Expect(expect) => expect::run(&expect),
         args::Command::Trial(trial) => trial::run(&trial),
         args::Command::Tree(tree) => tree::run(&tree),
+        args::Command::Draw(draw) => draw::run(&draw),
         args::Command::Card(card) => card::run(&card),
         args::Command::Learn(learn) => learn::run(&learn),
     })
