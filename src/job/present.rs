@@ -286,6 +286,9 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
                 match (test.scale, *should) {
                     (Scale::Click, 0) => format!("nothing is heard of the {part}"),
                     (Scale::Click, 1) => format!("one click is heard from the {part}"),
+                    (Scale::Drain, should) => {
+                        format!("the {part} gives {}", outcomes[should].words)
+                    }
                     (_, should) => format!("the {part} {}", outcomes[should].words),
                 }
             })
