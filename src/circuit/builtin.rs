@@ -20,7 +20,7 @@ macro_rules! circuit {
 pub const GROUPS: &[Group] = &[
     Group {
         heading: "Starting",
-        circuits: &[circuit!("start-button"), circuit!("start-interlock")],
+        circuits: &[circuit!("start-button"), circuit!("start-interlock"), circuit!("start-car")],
     },
     Group {
         heading: "Lamps and horns",
