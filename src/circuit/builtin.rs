@@ -24,7 +24,7 @@ pub const GROUPS: &[Group] = &[
     },
     Group {
         heading: "Lamps and horns",
-        circuits: &[circuit!("horn-relay"), circuit!("trailer-lamps")],
+        circuits: &[circuit!("horn-relay"), circuit!("brake-lamps"), circuit!("trailer-lamps")],
     },
 ];
 
