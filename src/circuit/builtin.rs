@@ -24,7 +24,12 @@ pub const GROUPS: &[Group] = &[
     },
     Group {
         heading: "Lamps and horns",
-        circuits: &[circuit!("horn-relay"), circuit!("brake-lamps"), circuit!("trailer-lamps")],
+        circuits: &[
+            circuit!("horn-relay"),
+            circuit!("brake-lamps"),
+            circuit!("turn-signals"),
+            circuit!("trailer-lamps"),
+        ],
     },
 ];
 
