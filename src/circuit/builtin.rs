@@ -28,6 +28,7 @@ pub const GROUPS: &[Group] = &[
             circuit!("horn-relay"),
             circuit!("brake-lamps"),
             circuit!("turn-signals"),
+            circuit!("headlamp"),
             circuit!("trailer-lamps"),
         ],
     },
