@@ -29,6 +29,7 @@ pub const GROUPS: &[Group] = &[
             circuit!("brake-lamps"),
             circuit!("turn-signals"),
             circuit!("headlamp"),
+            circuit!("tail-plate"),
             circuit!("trailer-lamps"),
         ],
     },
