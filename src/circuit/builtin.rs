@@ -33,6 +33,10 @@ pub const GROUPS: &[Group] = &[
             circuit!("trailer-lamps"),
         ],
     },
+    Group {
+        heading: "Ignition, fuel, charging",
+        circuits: &[circuit!("ignition-points")],
+    },
 ];
 
 fn all() -> impl Iterator<Item = &'static (&'static str, &'static str)> {
