@@ -35,7 +35,7 @@ pub const GROUPS: &[Group] = &[
     },
     Group {
         heading: "Ignition, fuel, charging",
-        circuits: &[circuit!("ignition-points")],
+        circuits: &[circuit!("ignition-points"), circuit!("charging-magnet")],
     },
 ];
 
