@@ -35,7 +35,11 @@ pub const GROUPS: &[Group] = &[
     },
     Group {
         heading: "Ignition, fuel, charging",
-        circuits: &[circuit!("ignition-points"), circuit!("charging-magnet")],
+        circuits: &[
+            circuit!("ignition-points"),
+            circuit!("charging-magnet"),
+            circuit!("charging-car"),
+        ],
     },
 ];
 
