@@ -42,6 +42,10 @@ pub const GROUPS: &[Group] = &[
             circuit!("charging-car"),
         ],
     },
+    Group {
+        heading: "Fans, wipers, pumps",
+        circuits: &[circuit!("cooling-fan")],
+    },
 ];
 
 fn all() -> impl Iterator<Item = &'static (&'static str, &'static str)> {
