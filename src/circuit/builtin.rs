@@ -44,7 +44,7 @@ pub const GROUPS: &[Group] = &[
     },
     Group {
         heading: "Fans, wipers, pumps",
-        circuits: &[circuit!("cooling-fan"), circuit!("wiper")],
+        circuits: &[circuit!("cooling-fan"), circuit!("wiper"), circuit!("bilge-pump")],
     },
 ];
 
