@@ -37,6 +37,7 @@ pub const GROUPS: &[Group] = &[
         heading: "Ignition, fuel, charging",
         circuits: &[
             circuit!("ignition-points"),
+            circuit!("glow-plugs"),
             circuit!("fuel-pump"),
             circuit!("charging-magnet"),
             circuit!("charging-car"),
