@@ -39,6 +39,7 @@ pub const GROUPS: &[Group] = &[
             circuit!("ignition-points"),
             circuit!("glow-plugs"),
             circuit!("fuel-pump"),
+            circuit!("fuel-gauge"),
             circuit!("charging-magnet"),
             circuit!("charging-car"),
         ],
