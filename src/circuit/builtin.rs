@@ -20,7 +20,12 @@ macro_rules! circuit {
 pub const GROUPS: &[Group] = &[
     Group {
         heading: "Starting",
-        circuits: &[circuit!("start-button"), circuit!("start-interlock"), circuit!("start-car")],
+        circuits: &[
+            circuit!("start-button"),
+            circuit!("start-interlock"),
+            circuit!("start-car"),
+            circuit!("start-lorry-24"),
+        ],
     },
     Group {
         heading: "Lamps and horns",
