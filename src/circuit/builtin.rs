@@ -47,6 +47,7 @@ pub const GROUPS: &[Group] = &[
             circuit!("fuel-gauge"),
             circuit!("charging-magnet"),
             circuit!("charging-car"),
+            circuit!("battery-drain"),
         ],
     },
     Group {
