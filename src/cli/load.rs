@@ -116,7 +116,8 @@ pub fn job_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Job, CliErr
     Ok(job)
 }
 
-fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
+/// The number of the work that fails.
+pub fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
     let Some(wanted) = wanted else { return Ok(0) };
     let at = circuit.works.iter().position(|work| work.id == wanted || work.name == wanted);
     at.ok_or_else(|| {
@@ -142,8 +143,11 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
             Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
-    let common =
-        OneCircuit { kit, complaint: Some(kept.header.complaint.clone()), battery_volts: None };
+    let common = OneCircuit {
+        kit: Some(kit),
+        complaint: Some(kept.header.complaint.clone()),
+        battery_volts: None,
+    };
     let mut job = Job::new(study_of(&Arc::new(circuit), &common)?);
     for event in &kept.events {
         job.record(event.clone()).map_err(|error| {

@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::agenda::{self, Agenda, Facts};
 use super::battery;
 use super::course::Course;
+use super::proof::{self, Drop};
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
 use crate::plan::problem;
@@ -62,6 +63,7 @@ pub struct Study {
     whole: OnceLock<Option<Agenda>>,
     with_strangers: OnceLock<Option<Agenda>>,
     table: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
+    drops: OnceLock<Vec<Drop>>,
     known: Mutex<HashMap<String, Arc<Column>>>,
 }
 
@@ -149,6 +151,7 @@ impl Study {
             whole: OnceLock::new(),
             with_strangers: OnceLock::new(),
             table: OnceLock::new(),
+            drops: OnceLock::new(),
             known: Mutex::default(),
             bench,
         })
@@ -167,6 +170,16 @@ impl Study {
     /// What is at hand.
     pub fn kit(&self) -> &[Instrument] {
         &self.kit
+    }
+
+    /// What a sound circuit loses on the paths of the complaint's work, reckoned when first asked for.
+    pub fn drops(&self) -> &[Drop] {
+        self.drops.get_or_init(|| proof::reckon(self))
+    }
+
+    /// The parts whose tests are thought of.
+    pub fn scope(&self) -> &Scope {
+        &self.scope
     }
 
     /// The work that fails.
