@@ -14,8 +14,9 @@ use crate::tester::Instrument;
 CIRCUIT is a circuit file, or the name of a built-in circuit; `halfsplit check` lists those.
 
 Examples:
-  halfsplit find start-button            the diagnosis, step by step on the screen
-  halfsplit find start-button --plain    the same, line by line
+  halfsplit find                         asks what does not work, then goes step by step
+  halfsplit find start-button            the same with the circuit known
+  halfsplit find start-button --plain    line by line, for pipes and screen readers
   halfsplit next horn-relay --json       one step, for scripts
   halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
   halfsplit tree horn-relay --format html --out horn.html
@@ -50,6 +51,8 @@ pub enum Command {
     Card(Card),
     /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
     Learn(Learn),
+    /// Print the settings and where they are.
+    Config(Config),
 }
 
 /// `check`.
@@ -65,9 +68,9 @@ pub struct Check {
 /// What is common to commands on one circuit.
 #[derive(Debug, Clone, ClapArgs)]
 pub struct OneCircuit {
-    /// Testers at hand, separated by commas; eyes and ears always are.
-    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter])]
-    pub kit: Vec<Kit>,
+    /// Testers at hand, separated by commas (lamp,meter if not given); eyes and ears always are.
+    #[arg(long, value_delimiter = ',')]
+    pub kit: Option<Vec<Kit>>,
     /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
     #[arg(long, value_name = "WORK")]
     pub complaint: Option<String>,
@@ -85,9 +88,14 @@ fn volts(typed: &str) -> Result<f64, String> {
 }
 
 impl OneCircuit {
+    /// What is at hand.
+    pub fn kit(&self) -> &[Kit] {
+        self.kit.as_deref().unwrap_or(&Kit::USUAL)
+    }
+
     /// The testers as the core knows them.
     pub fn instruments(&self) -> Vec<Instrument> {
-        self.kit
+        self.kit()
             .iter()
             .map(|kit| match kit {
                 Kit::Lamp => Instrument::Lamp,
@@ -124,6 +132,11 @@ pub enum Kit {
     Spares,
 }
 
+impl Kit {
+    /// What is at hand when nobody says.
+    pub const USUAL: [Kit; 2] = [Kit::Lamp, Kit::Meter];
+}
+
 impl std::fmt::Display for Kit {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
@@ -140,14 +153,16 @@ impl std::fmt::Display for Kit {
 }
 
 /// `find`.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 pub struct Find {
-    /// Circuit file or built-in circuit; not needed with --resume.
-    #[arg(required_unless_present = "resume")]
+    /// Circuit file or built-in circuit; without one it is asked for.
     pub circuit: Option<String>,
     /// What all commands on a circuit take.
     #[command(flatten)]
     pub common: OneCircuit,
+    /// No questions before the first step.
+    #[arg(long)]
+    pub straight: bool,
     /// Line by line, without screen control: for pipes and screen readers.
     #[arg(long)]
     pub plain: bool,
@@ -166,6 +181,27 @@ pub struct Find {
     /// Colours on the screen.
     #[arg(long, value_enum, default_value_t = Color::Auto)]
     pub color: Color,
+    /// Who has to read the screen (as the settings say if not given).
+    #[arg(long, value_enum)]
+    pub look: Option<LookOf>,
+}
+
+/// Looks of the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum LookOf {
+    /// The terminal's own colours, light or dark.
+    #[default]
+    Usual,
+    /// Black on white, nothing between: for bright sun.
+    Sun,
+}
+
+/// `config`.
+#[derive(Debug, ClapArgs)]
+pub struct Config {
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Whether to use colours.

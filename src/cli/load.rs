@@ -135,7 +135,8 @@ fn job_taught(
     Ok(job)
 }
 
-fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
+/// The number of the work that fails.
+pub fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
     let Some(wanted) = wanted else { return Ok(0) };
     let at = circuit.works.iter().position(|work| work.id == wanted || work.name == wanted);
     at.ok_or_else(|| {
@@ -161,7 +162,7 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
             Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
-    let common = OneCircuit { kit, complaint: None, battery_volts: None, history: None };
+    let common = OneCircuit { kit: Some(kit), complaint: None, battery_volts: None, history: None };
     let circuit = Arc::new(circuit);
     let complaint = complaint(&circuit, Some(&kept.header.complaint))?;
     let learned = Arc::new(kept.header.learned.clone());

@@ -1,7 +1,8 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
 //! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
-//! `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
+//! `settings` what a person has set once, `keeper` keeps a job on disk or in memory, `bench` and `desk` are a job
+//! and the questions before it as the screen needs them, `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
@@ -10,16 +11,21 @@
 
 pub mod answer;
 pub mod args;
+pub mod bench;
 pub mod card;
 pub mod check;
+pub mod config;
+pub mod desk;
 pub mod draw;
 pub mod exit;
 pub mod expect;
 pub mod find;
 pub mod history;
+pub mod keeper;
 pub mod learn;
 pub mod load;
 pub mod next;
+pub mod settings;
 pub mod shop;
 pub mod tree;
 pub mod trial;
@@ -51,5 +57,6 @@ pub fn run() -> ExitCode {
         args::Command::Draw(draw) => draw::run(&draw),
         args::Command::Card(card) => card::run(&card),
         args::Command::Learn(learn) => learn::run(&learn),
+        args::Command::Config(config) => config::run(&config),
     })
 }

@@ -1,9 +1,9 @@
 //! Belief, machine and minutes in the course of a job: what every reading and repair changes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::belief::{Belief, Reading};
-use crate::circuit::PlaceId;
+use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
 use crate::suspect::{Lineup, Suspect};
 use crate::tester::expectations::Column;
@@ -14,6 +14,13 @@ use super::study::Study;
 /// What is left of a suspect when the repair that cures it did not: the repair may have been
 /// done badly (common practice, no source).
 const BAD_REPAIR: f64 = 0.01;
+
+/// How likely a part that was replaced lately is the bad one, beside one that was not: new parts fail too,
+/// and some are the wrong ones (common practice, no source).
+const NEW_PART: f64 = 0.15;
+/// How likely what a replaced part is joined to is the bad one: it was pulled about for the work (common
+/// practice, no source).
+const DISTURBED: f64 = 2.0;
 
 /// How far a job has come: what is believed, how the machine stands, what was spent.
 #[derive(Debug, Clone)]
@@ -40,6 +47,8 @@ pub struct Course<'a> {
     pub put_off: Vec<usize>,
     /// The latest reading of each test.
     evidence: BTreeMap<String, Reading>,
+    /// Parts that were replaced lately.
+    replaced: BTreeSet<PartId>,
 }
 
 /// What it says when `column` shows the outcome at this position.
@@ -69,6 +78,7 @@ impl<'a> Course<'a> {
             missing: Vec::new(),
             put_off: Vec::new(),
             evidence: BTreeMap::new(),
+            replaced: BTreeSet::new(),
         }
     }
 
@@ -114,6 +124,60 @@ impl<'a> Course<'a> {
         self.evidence.insert(column.test.id.clone(), reading);
     }
 
+    /// Something was seen before the job: a reading that took no minutes and moved nothing.
+    pub fn told(&mut self, column: &Column, reading: Reading) {
+        self.spent.push(column.test.id.clone());
+        self.evidence.insert(column.test.id.clone(), reading);
+    }
+
+    /// A part was replaced lately.
+    pub fn renewed(&mut self, part: PartId) {
+        self.replaced.insert(part);
+    }
+
+    /// A place can be reached, or cannot.
+    pub fn reach(&mut self, place: PlaceId, can: bool) {
+        self.unreachable.retain(|one| *one != place);
+        if !can {
+            self.unreachable.push(place);
+        }
+    }
+
+    /// A tester is at hand, or is not.
+    pub fn equip(&mut self, tester: Instrument, at_hand: bool) {
+        self.missing.retain(|one| *one != tester);
+        if !at_hand {
+            self.missing.push(tester);
+        }
+    }
+
+    /// How many times likelier the parts replaced lately make a suspect, beside one they do not touch.
+    pub fn renewal_of(&self, suspect: usize) -> f64 {
+        self.renewal().map_or(1.0, |said| said.likelihood[suspect] * DISTURBED)
+    }
+
+    /// What the parts replaced lately say of each suspect.
+    fn renewal(&self) -> Option<Reading> {
+        if self.replaced.is_empty() {
+            return None;
+        }
+        let circuit = self.study.circuit();
+        let touched: BTreeSet<PartId> = self
+            .replaced
+            .iter()
+            .flat_map(|part| &circuit.parts[part.index()].terminals)
+            .flat_map(|&at| circuit.links_at(at))
+            .map(|(link, _)| circuit.link(link).part)
+            .collect();
+        let weight = |suspect: &Suspect| match suspect.part {
+            Some(part) if self.replaced.contains(&part) => NEW_PART,
+            Some(part) if touched.contains(&part) => DISTURBED,
+            _ => 1.0,
+        };
+        let said = self.study.lineup().suspects.iter().map(weight);
+        Some(Reading::sure(said.map(|weight| weight / DISTURBED).collect()))
+    }
+
     /// A fix was done and its check run.
     pub fn tried(&mut self, fix: usize, cured: bool) {
         let study = self.study;
@@ -145,7 +209,8 @@ impl<'a> Course<'a> {
                 |suspect: &Suspect| if suspect.fix.index() == fix { BAD_REPAIR } else { 1.0 };
             Reading::sure(study.lineup().suspects.iter().map(left).collect())
         });
-        for reading in counted.map(|(_, reading)| reading.clone()).chain(in_vain) {
+        let counted = counted.map(|(_, reading)| reading.clone());
+        for reading in counted.chain(in_vain).chain(self.renewal()) {
             // Every reading leaves `outside` possible, so none is refused.
             let _ = belief.read(reading);
         }
@@ -185,5 +250,6 @@ impl<'a> Course<'a> {
             && self.spent.is_empty()
             && self.put_off.is_empty()
             && self.missing.is_empty()
+            && self.unreachable.is_empty()
     }
 }

@@ -117,7 +117,11 @@ impl Journal {
         let file =
             OpenOptions::new().read(true).write(true).create_new(true).open(path).map_err(disk)?;
         let mut journal = Journal::locked(file, path)?;
-        journal.line(header)?;
+        if let Err(error) = journal.line(header) {
+            // Without its first line it would be no job file, and in the way of the next try.
+            let _ = std::fs::remove_file(path);
+            return Err(error);
+        }
         Ok(journal)
     }
 

@@ -4,25 +4,29 @@ use std::sync::Arc;
 
 use crate::plan::{Budget, Progress};
 use crate::setup::Setup;
+use crate::setup::wiring::positive_post;
 use crate::suspect::{Nature, Suspect};
-use crate::tester::Target;
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
+use crate::tester::{Target, Tester};
 
 use super::agenda::{Next, Proposal};
 use super::course::Course;
 use super::doubt::{doubted, drawing_doubted};
 use super::standing::{
-    Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
+    Ending, FixStep, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{reasons, rows, words};
+use super::{ending, needs, proof, reasons, rows, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
 /// Keys for named ranges of a meter, where digits belong to the number.
-const RANGE_KEYS: &str = "abcdefilmopryz";
+const RANGE_KEYS: &str = "abcdefgilopxyz";
+/// A range less likely than this is asked about when a number falls into it: below what a slip of the eye
+/// and a fault beyond the drawing leave to each range.
+const ODD: f64 = 0.004;
 
 impl Job {
     /// How the job stands. Deterministic for the same events and budget.
@@ -54,7 +58,7 @@ impl Job {
 
     fn step(&self, folded: &Folded<'_>, belief: &[f64], proposal: &Proposal<'_>) -> Step {
         if let Some(fix) = folded.cured {
-            return Step::Cured(self.cured(&folded.course, fix, &folded.found));
+            return Step::Cured(ending::cured(self, &folded.course, fix, &folded.found));
         }
         if let Some(column) = folded.chosen.as_ref().and_then(|id| self.column(id)) {
             return Step::Test(self.test_step(&folded.course, belief, &column, None));
@@ -70,6 +74,10 @@ impl Job {
             Next::Fix(fix) => Step::Fix(self.fix_step(&folded.course, belief, fix, proposal)),
             Next::Stop => Step::Stuck(self.stuck(&folded.course, belief)),
         }
+    }
+
+    fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
+        ending::stuck(self, course, belief, needs::needs(self, course, belief))
     }
 
     /// The step of a test, proposed or chosen.
@@ -95,10 +103,20 @@ impl Job {
             sound: words::sound(column),
             published: words::published(circuit, column),
             outcomes: self.outcome_lines(column, belief),
-            number: test.tester.unit().map(|unit| NumberEntry { unit, least, most }),
+            number: test.tester.unit().map(|unit| NumberEntry {
+                unit,
+                least,
+                most,
+                likely: likely_numbers(column, belief),
+                either_sign: matches!(test.scale, Scale::Millivolts | Scale::Amps),
+            }),
             minutes: course.test_minutes(test),
             why: reasons::of_test(self, course, belief, column, proposal),
             points: match test.target {
+                // The clip's point is touched too.
+                Target::Point(at) if matches!(test.tester, Tester::LampPlus | Tester::LedPlus) => {
+                    positive_post(circuit).into_iter().chain([at]).collect()
+                }
                 Target::Point(at) => vec![at],
                 Target::Pair(a, b) => vec![a, b],
                 Target::Part(_) | Target::Connector(_) => Vec::new(),
@@ -151,7 +169,7 @@ impl Job {
             probability: course.fix_shares(belief)[at],
             cautions,
             doing,
-            proof: proof_lines(self, &stand),
+            proof: proof::lines(self, course, &stand),
             minutes: course.fix_minutes(at),
             why: reasons::of_fix(self, course, belief, at, proposal),
             part: fix.part.unwrap_or(crate::circuit::PartId(0)),
@@ -205,36 +223,18 @@ impl Job {
                 .to_owned()
         })
     }
+}
 
-    fn cured(&self, course: &Course<'_>, fix: usize, found: &[FoundLine]) -> Ending {
-        let fix = &self.study().lineup().fixes[fix];
-        let readings = found.len().saturating_sub(1);
-        let mut lines = vec![format!("{}: it cured.", fix.title)];
-        lines.push(format!(
-            "{readings} step{} before it, {} minutes reckoned.",
-            if readings == 1 { "" } else { "s" },
-            words::show(course.minutes)
-        ));
-        Ending {
-            title: "Proven: it works again.".to_owned(),
-            lines,
-            put_back: words::put_back(course),
-        }
-    }
-
-    /// What there is to say where nothing is left to try.
-    pub fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
-        let mut lines = vec!["No test or repair left here would pay.".to_owned()];
-        lines.extend(self.suspect_lines(belief).into_iter().take(5).map(|line| {
-            format!("{:.0} % {}: {}", line.probability * 100.0, line.part, line.fault)
-        }));
-        lines.push("Next: compare the drawing with the machine; the service manual.".to_owned());
-        Ending {
-            title: "Not found with what is at hand.".to_owned(),
-            lines,
-            put_back: words::put_back(course),
-        }
-    }
+/// The numbers somebody could well read here, in stretches.
+fn likely_numbers(column: &Column, belief: &[f64]) -> Vec<(f64, f64)> {
+    let scale = column.test.scale;
+    let edges = column.edges.iter().map(|edge| scale.number_shown(*edge));
+    let mut bounds: Vec<f64> = edges.collect();
+    bounds.insert(0, f64::NEG_INFINITY);
+    bounds.push(f64::INFINITY);
+    let chance = |row: &Vec<f64>| belief.iter().zip(row).map(|(a, b)| a * b).sum::<f64>();
+    let ranges = bounds.windows(2).zip(&column.likelihood);
+    ranges.filter(|(_, row)| chance(row) >= ODD).map(|(pair, _)| (pair[0], pair[1])).collect()
 }
 
 /// The suspects in runs that are steps of one continuous severity: a person sees one fault there,

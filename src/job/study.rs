@@ -7,6 +7,7 @@ use super::agenda::{self, Agenda, Facts};
 use super::battery;
 use super::course::Course;
 use super::learned::Learned;
+use super::proof::{self, Drop};
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
 use crate::plan::problem;
@@ -65,6 +66,7 @@ pub struct Study {
     whole: OnceLock<Option<Agenda>>,
     with_strangers: OnceLock<Option<Agenda>>,
     table: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
+    drops: OnceLock<Vec<Drop>>,
     known: Mutex<HashMap<String, Arc<Column>>>,
 }
 
@@ -170,6 +172,7 @@ impl Study {
             whole: OnceLock::new(),
             with_strangers: OnceLock::new(),
             table: OnceLock::new(),
+            drops: OnceLock::new(),
             known: Mutex::default(),
             bench,
         })
@@ -193,6 +196,16 @@ impl Study {
     /// What the shop had learnt before.
     pub fn learned(&self) -> &Learned {
         &self.learned
+    }
+
+    /// What a sound circuit loses on the paths of the complaint's work, reckoned when first asked for.
+    pub fn drops(&self) -> &[Drop] {
+        self.drops.get_or_init(|| proof::reckon(self))
+    }
+
+    /// The parts whose tests are thought of.
+    pub fn scope(&self) -> &Scope {
+        &self.scope
     }
 
     /// The work that fails.

@@ -95,6 +95,50 @@ pub enum Instrument {
     Senses,
 }
 
+impl Instrument {
+    /// All that may be at hand or not, in the order they are asked for.
+    pub const KIT: [Instrument; 8] = [
+        Instrument::Lamp,
+        Instrument::Meter,
+        Instrument::Led,
+        Instrument::OldMeter,
+        Instrument::Clamp,
+        Instrument::Bulb,
+        Instrument::Jumper,
+        Instrument::Spares,
+    ];
+
+    /// Its name on the command line and in files.
+    pub fn id(self) -> &'static str {
+        match self {
+            Instrument::Lamp => "lamp",
+            Instrument::Led => "led",
+            Instrument::Meter => "meter",
+            Instrument::OldMeter => "old-meter",
+            Instrument::Clamp => "clamp",
+            Instrument::Bulb => "bulb",
+            Instrument::Jumper => "jumper",
+            Instrument::Spares => "spares",
+            Instrument::Senses => "senses",
+        }
+    }
+
+    /// For a person.
+    pub fn words(self) -> &'static str {
+        match self {
+            Instrument::Lamp => "test lamp with a filament",
+            Instrument::Led => "LED test lamp",
+            Instrument::Meter => "digital meter",
+            Instrument::OldMeter => "old meter with a needle",
+            Instrument::Clamp => "clamp meter for direct current",
+            Instrument::Bulb => "21 W bulb on two leads",
+            Instrument::Jumper => "jumper with a fuse in it",
+            Instrument::Spares => "known good relays, bulbs and fuses",
+            Instrument::Senses => "eyes and ears",
+        }
+    }
+}
+
 impl Test {
     /// Everything that must be at hand: the tester, a jumper where something is bridged, a spare where
     /// something is swapped.

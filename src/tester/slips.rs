@@ -20,7 +20,7 @@ pub fn family(scale: Scale) -> &'static str {
         Scale::Volts { .. } => "volts",
         Scale::Pointer { .. } => "pointer",
         Scale::Millivolts => "millivolts",
-        Scale::Amps => "amps",
+        Scale::Amps | Scale::Drain => "amps",
         Scale::Ohms => "ohms",
         Scale::Turning
         | Scale::Cranking

@@ -13,7 +13,10 @@ use std::sync::{Arc, Once};
 use std::thread;
 use std::time::Instant;
 
-use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::event::{
+    self, DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
+    Event,
+};
 use crossterm::{cursor, execute, terminal};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -22,6 +25,8 @@ use signal_hook::consts::signal::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::{Handle, Signals};
 
 use super::bench::Bench;
+use super::intake::Intake;
+use super::intake::screen::{self, Outcome};
 use super::message::{Effect, Message};
 use super::model::Model;
 use super::planner::Planner;
@@ -37,27 +42,74 @@ static HOOK: Once = Once::new();
 ///
 /// # Errors
 /// When there is no terminal, when it fails, or when the job behind the screen broke.
-pub fn run(bench: Box<dyn Bench>, options: ScreenOptions) -> Result<Leave, TuiError> {
+pub fn run(start: Start, options: ScreenOptions) -> Result<Leave, TuiError> {
     if !io::stdout().is_terminal() {
         return Err(TuiError::NoTerminal);
     }
     let (sender, receiver) = mpsc::channel();
+    let signals = watch_signals(sender.clone())?;
+    let curtain = Curtain;
+    let mut stage = Stage::enter(options)?;
+    listen(sender.clone())?;
+    let theme = Theme::new(options);
+    let bench = match start {
+        Start::Job(bench) => bench,
+        Start::Asked(intake) => match ask(*intake, &mut stage, &theme, &receiver)? {
+            Some(bench) => bench,
+            None => return Ok(Leave { cause: LeaveCause::Asked, cured: false }),
+        },
+    };
     let (circuit, machine) = bench.title();
     let title = (words::clean(&circuit), words::clean(&machine));
     let kept_at = bench.kept_at().map(|path| words::clean(&path));
     let size = terminal::size().map_err(TuiError::Terminal)?;
-    let model = Model::new(title, kept_at, size);
-    let signals = watch_signals(sender.clone())?;
-    let curtain = Curtain;
-    let stage = Stage::enter()?;
-    let listening = listen(sender.clone());
+    let mut model = Model::new(title, kept_at, size);
+    model.alarm = bench.trouble().map(|words| words::clean(&words));
     let planner = Planner::start(bench, sender).map_err(TuiError::Thread)?;
-    let mut screen = Screen { model, theme: Theme::new(options), stage, planner };
-    let outcome = listening.and_then(|()| screen.live(&receiver));
+    let mut screen = Screen { model, theme, stage, planner };
+    let outcome = screen.live(&receiver);
     drop(curtain);
     screen.planner.finish();
     signals.close();
     outcome
+}
+
+/// With what the screen begins.
+pub enum Start {
+    /// A job.
+    Job(Box<dyn Bench>),
+    /// The questions before one.
+    Asked(Box<Intake>),
+}
+
+/// Asks what is to be known before the first step; `None` when the person leaves.
+fn ask(
+    intake: Intake,
+    stage: &mut Stage,
+    theme: &Theme,
+    messages: &Receiver<Message>,
+) -> Result<Option<Box<dyn Bench>>, TuiError> {
+    let size = terminal::size().map_err(TuiError::Terminal)?;
+    let mut questions = screen::Screen::new(intake, size);
+    loop {
+        if ON_STAGE.load(Ordering::SeqCst) {
+            let paint = |frame: &mut ratatui::Frame<'_>| {
+                questions.draw(theme, frame.area(), frame.buffer_mut());
+            };
+            stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
+        }
+        let Ok(message) = messages.recv() else { return Ok(None) };
+        match questions.update(&message) {
+            Outcome::Asks => {}
+            Outcome::Begins(bench) => return Ok(Some(bench)),
+            Outcome::Leaves => return Ok(None),
+            Outcome::Repaints => stage.repaint()?,
+            Outcome::Suspends => {
+                let (columns, rows) = stage.suspend()?;
+                questions.update(&Message::Resized(columns, rows));
+            }
+        }
+    }
 }
 
 /// Everything the loop works with.
@@ -118,13 +170,8 @@ impl Screen {
         Ok(())
     }
 
-    /// Gives the terminal back, stops, and takes it again when the shell continues us.
     fn suspend(&mut self) -> Result<(), TuiError> {
-        restore();
-        signal_hook::low_level::emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
-        self.stage = Stage::enter()?;
-        // The window may have changed meanwhile.
-        let (columns, rows) = terminal::size().map_err(TuiError::Terminal)?;
+        let (columns, rows) = self.stage.suspend()?;
         update(&mut self.model, Message::Resized(columns, rows));
         Ok(())
     }
@@ -133,10 +180,11 @@ impl Screen {
 /// The terminal while it is ours: raw, on its other screen, without a cursor.
 struct Stage {
     terminal: Terminal<CrosstermBackend<Stdout>>,
+    options: ScreenOptions,
 }
 
 impl Stage {
-    fn enter() -> Result<Self, TuiError> {
+    fn enter(options: ScreenOptions) -> Result<Self, TuiError> {
         HOOK.call_once(hook_panics);
         terminal::enable_raw_mode().map_err(TuiError::Terminal)?;
         ON_STAGE.store(true, Ordering::SeqCst);
@@ -146,14 +194,26 @@ impl Stage {
             EnableBracketedPaste,
             cursor::Hide
         )
+        .and_then(
+            |()| if options.mouse { execute!(io::stdout(), EnableMouseCapture) } else { Ok(()) },
+        )
         .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())));
         match entered {
-            Ok(terminal) => Ok(Self { terminal }),
+            Ok(terminal) => Ok(Self { terminal, options }),
             Err(error) => {
                 restore();
                 Err(TuiError::Terminal(error))
             }
         }
+    }
+
+    /// Gives the terminal back, stops, and takes it again when the shell continues us; the window may have
+    /// changed meanwhile, and its columns and rows are told.
+    fn suspend(&mut self) -> Result<(u16, u16), TuiError> {
+        restore();
+        signal_hook::low_level::emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
+        *self = Stage::enter(self.options)?;
+        terminal::size().map_err(TuiError::Terminal)
     }
 
     /// Paints all cells anew. `Terminal::clear` would ask the terminal for its cursor and wait.
@@ -181,8 +241,14 @@ fn restore() {
     if !ON_STAGE.swap(false, Ordering::SeqCst) {
         return;
     }
-    let _failed =
-        execute!(io::stdout(), DisableBracketedPaste, terminal::LeaveAlternateScreen, cursor::Show);
+    // The mouse may never have been asked for; to let go of it then does nothing.
+    let _failed = execute!(
+        io::stdout(),
+        DisableMouseCapture,
+        DisableBracketedPaste,
+        terminal::LeaveAlternateScreen,
+        cursor::Show
+    );
     let _failed = terminal::disable_raw_mode();
 }
 
@@ -209,6 +275,7 @@ fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
                 }
                 Ok(Event::Resize(columns, rows)) => Message::Resized(columns, rows),
                 Ok(Event::Paste(text)) => Message::Pasted(text),
+                Ok(Event::Mouse(mouse)) => Message::Mouse(mouse),
                 Ok(_) => continue,
                 Err(_) => Message::Leave(LeaveCause::InputEnded),
             };

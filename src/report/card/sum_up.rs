@@ -4,7 +4,8 @@ use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
 use crate::job::course::Course;
 use crate::job::event::{Answer, Event};
 use crate::job::journal::Kept;
-use crate::job::present::{fix_cautions, proof_lines};
+use crate::job::present::fix_cautions;
+use crate::job::proof;
 use crate::job::rows::paths;
 use crate::job::standing::{PathRow, SuspectLine};
 use crate::job::state::{Job, evidence};
@@ -112,7 +113,7 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
         }
     };
     match event {
-        Event::Reading { test, answer } => {
+        Event::Reading { test, answer } | Event::Told { test, answer } => {
             row.kind = RowKind::Reading;
             about(&mut row, test);
             if let Some(column) = job.column(test) {
@@ -132,7 +133,15 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
             row.kind = RowKind::Skipped;
             row.id = sanitise(fix);
         }
-        Event::Battery { .. } | Event::Note { .. } | Event::Chose { .. } | Event::Undone => {}
+        // Their words say all there is.
+        Event::Battery { .. }
+        | Event::Replaced { .. }
+        | Event::Reach { .. }
+        | Event::Equipped { .. }
+        | Event::Note { .. }
+        | Event::Chose { .. }
+        | Event::Undone
+        | Event::Redone => {}
     }
     row
 }
@@ -193,7 +202,7 @@ fn verdict(job: &Job, course: &Course<'_>, belief: &[f64], cured: Option<usize>)
         title: "Proven: it works again".to_owned(),
         faults,
         repair: Some(sanitise(&repair.title)),
-        proof: clean(proof_lines(job, &study.fix_setup(repair))),
+        proof: clean(proof::lines(job, course, &study.fix_setup(repair))),
         put_back,
     }
 }

@@ -3,6 +3,7 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::job::event::{Answer, Event};
+use crate::job::standing::NumberEntry;
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
 use crate::tui::model::{FEW_OUTCOMES, Model, Pane, StepRef};
@@ -190,6 +191,7 @@ pub(super) fn typed_number(model: &mut Model, key: KeyEvent) -> Vec<Effect> {
     };
     match key.code {
         KeyCode::Backspace => {
+            model.questioned = None;
             entry.pop();
             if entry.is_empty() {
                 model.entry = None;
@@ -243,9 +245,26 @@ fn take_number(model: &mut Model) -> Vec<Effect> {
         ));
         return Vec::new();
     }
+    if bounds.is_odd(value) && model.questioned.as_ref() != Some(entry) {
+        let words = odd_words(bounds, value, &shown);
+        model.questioned = Some(entry.clone());
+        model.ask(words);
+        return Vec::new();
+    }
     let event = Event::Reading { test: step.id.clone(), answer: Answer::Number(value) };
     model.keeping = Some(shown);
     ask_for_step(model, Ask::Record(event))
+}
+
+/// What is asked about a number that hardly any suspect would show.
+pub fn odd_words(bounds: &NumberEntry, value: f64, shown: &str) -> String {
+    let other = [1e-3, 1e3].into_iter().map(|scale| value * scale);
+    let meant = other
+        .filter(|other| (bounds.least..=bounds.most).contains(other) && !bounds.is_odd(*other))
+        .map(|other| format!(" Or is it {}?", number::shown(other, bounds.unit)))
+        .next();
+    let meant = meant.unwrap_or_default();
+    format!("{shown}? Hardly anything suspected would show that.{meant} Entered again it is kept.")
 }
 
 fn sentence(text: &str) -> String {
