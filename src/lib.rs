@@ -29,6 +29,8 @@ pub mod job;
 
 pub mod trial;
 
+pub mod drill;
+
 pub mod report;
 
 pub mod tui;

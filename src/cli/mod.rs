@@ -1,6 +1,7 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
 //! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
+//! `scores` keeps score files,
 //! `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
@@ -12,11 +13,14 @@ pub mod answer;
 pub mod args;
 pub mod card;
 pub mod check;
+pub mod class;
+pub mod drill;
 pub mod exit;
 pub mod expect;
 pub mod find;
 pub mod load;
 pub mod next;
+pub mod scores;
 pub mod tree;
 pub mod trial;
 pub mod watch;
@@ -45,5 +49,7 @@ pub fn run() -> ExitCode {
         args::Command::Trial(trial) => trial::run(&trial),
         args::Command::Tree(tree) => tree::run(&tree),
         args::Command::Card(card) => card::run(&card),
+        args::Command::Drill(drill) => drill::run(&drill),
+        args::Command::Class(class) => class::run(&class),
     })
 }

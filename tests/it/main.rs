@@ -12,6 +12,7 @@ mod battery;
 mod belief;
 mod circuits;
 mod contract;
+mod drill;
 mod files;
 mod harness;
 mod jobs;

@@ -245,7 +245,7 @@ impl Talk<'_> {
 }
 
 /// The next line without its end; `None` at the end of the input.
-fn read_line(input: &mut dyn BufRead) -> io::Result<Option<String>> {
+pub(in crate::tui) fn read_line(input: &mut dyn BufRead) -> io::Result<Option<String>> {
     let mut bytes = Vec::new();
     let mut any = false;
     loop {

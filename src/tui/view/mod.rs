@@ -7,7 +7,7 @@ mod frame;
 mod sheets;
 mod step;
 mod suspects;
-mod text;
+pub(in crate::tui) mod text;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

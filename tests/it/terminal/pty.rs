@@ -85,6 +85,12 @@ impl Pty {
         });
     }
 
+    /// Waits until the window shows something else than it did.
+    #[track_caller]
+    pub fn wait_until_changed(&self, before: &str) {
+        self.wait_until("the window to change", |seen| seen.parser.screen().contents() != before);
+    }
+
     #[track_caller]
     fn wait_until(&self, what: &str, mut done: impl FnMut(&Seen) -> bool) {
         let began = Instant::now();
