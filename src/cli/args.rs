@@ -2,7 +2,7 @@
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
-use crate::drill::kind::FaultKind;
+use super::drill_args;
 use crate::quantity;
 use crate::tester::Instrument;
 
@@ -46,12 +46,16 @@ pub enum Command {
     Trial(Trial),
     /// Print the whole fault tree: every step of the diagnosis and what each outcome leads to.
     Tree(Tree),
+    /// Print the wiring drawing: current tracks between the supply rail and the ground rail.
+    Draw(Draw),
     /// Print the job card of a job that `find` has kept.
     Card(Card),
     /// Practise on a hidden fault, with a review and a score; or print question sheets.
-    Drill(Drill),
+    Drill(drill_args::Drill),
     /// Sum up the score files of a class: who, what kinds of fault are missed, progress.
-    Class(Class),
+    Class(drill_args::Class),
+    /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
+    Learn(Learn),
 }
 
 /// `check`.
@@ -65,7 +69,7 @@ pub struct Check {
 }
 
 /// What is common to commands on one circuit.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 pub struct OneCircuit {
     /// Testers at hand, separated by commas; eyes and ears always are.
     #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter])]
@@ -77,6 +81,9 @@ pub struct OneCircuit {
     /// readings are expected more closely.
     #[arg(long, value_name = "VOLTS", value_parser = volts)]
     pub battery_volts: Option<f64>,
+    /// Use what the shop has learnt: a history file, or without a file the shop's own.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
+    pub history: Option<String>,
 }
 
 fn volts(typed: &str) -> Result<f64, String> {
@@ -150,6 +157,9 @@ pub struct Find {
     /// Line by line, without screen control: for pipes and screen readers.
     #[arg(long)]
     pub plain: bool,
+    /// Leave the shop's history out; it is used when there is one.
+    #[arg(long, conflicts_with = "history")]
+    pub no_history: bool,
     /// Keep the job in this file (a new one in the data folder if not given).
     #[arg(long, value_name = "FILE")]
     pub job: Option<std::path::PathBuf>,
@@ -224,9 +234,18 @@ pub struct Trial {
     /// Share of wrong readings in those jobs.
     #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
     pub wrong: f64,
-    /// Seed of those jobs.
+    /// Seed of those jobs, and of those shops.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Also play so many shops that learn, whose true rates of failure are unlike the catalogue's.
+    #[arg(long, value_name = "SHOPS", default_value_t = 0)]
+    pub shops: usize,
+    /// Jobs that each of these shops learns from.
+    #[arg(long, value_name = "JOBS", default_value_t = 500)]
+    pub shop_jobs: usize,
+    /// How far their rates are from the catalogue's: deviation of the natural logarithm.
+    #[arg(long, value_name = "SPREAD", default_value_t = 0.7)]
+    pub shop_spread: f64,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
@@ -236,7 +255,7 @@ pub struct Trial {
 #[derive(Debug, ClapArgs)]
 pub struct Out {
     /// Write to this file; one that is there and was not made by halfsplit is left alone.
-    #[arg(long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE")]
     pub out: Option<std::path::PathBuf>,
     /// Replace the file whatever it is.
     #[arg(long, requires = "out")]
@@ -304,6 +323,59 @@ pub enum TreeFormat {
     Json,
 }
 
+/// `learn`.
+#[derive(Debug, ClapArgs)]
+pub struct Learn {
+    /// Job files that `find` has kept; without any, what was learnt before is told.
+    pub jobs: Vec<std::path::PathBuf>,
+    /// The history file (the shop's own in the data folder if not given).
+    #[arg(long, value_name = "FILE")]
+    pub history: Option<String>,
+    /// Take in another shop's history file; jobs that both have count once.
+    #[arg(long, value_name = "FILE")]
+    pub merge: Vec<std::path::PathBuf>,
+    /// Leave a job out from now on: its id as listed, or `last`.
+    #[arg(long, value_name = "JOB")]
+    pub forget: Vec<String>,
+    /// Tell what would change, and change nothing.
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `draw`.
+#[derive(Debug, ClapArgs)]
+pub struct Draw {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = DrawFormat::Text)]
+    pub format: DrawFormat,
+    /// Frame what a suspect is about: a suspect of `expect --json`, or a part or wire.
+    #[arg(long = "fault", value_name = "SUSPECT")]
+    pub faults: Vec<String>,
+    /// Draw the text with ASCII characters only.
+    #[arg(long)]
+    pub ascii: bool,
+    /// Columns of the text; those of the terminal if not given, or 100.
+    #[arg(long, value_name = "COLUMNS")]
+    pub width: Option<u16>,
+    /// Where the drawing goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of a wiring drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DrawFormat {
+    /// Box characters, for a terminal.
+    Text,
+    /// For paper and pages.
+    Svg,
+}
+
 /// `card`.
 #[derive(Debug, ClapArgs)]
 pub struct Card {
@@ -328,163 +400,6 @@ pub enum CardFormat {
     /// For a wiki or a mail.
     Markdown,
     /// One page, for A4 paper and phones.
-    Html,
-    /// All of it, for programs.
-    Json,
-}
-
-/// `drill`.
-#[derive(Debug, ClapArgs)]
-#[command(after_help = "\
-The trainer's choice stays off the learner's screen and command line in a file (--fault-file) or in the
-environment (HALFSPLIT_DRILL_FAULT). Ids of suspects: `halfsplit expect CIRCUIT --json`.
-
-Levels: 1 follow the tool, say what you expect; 2 choose between three tests; 3 free work; 4 a probe does not
-always make contact; 5 faults that come and go, and two at once.
-
-Examples:
-  halfsplit drill start-button --level 1 --seed 7   the same fault for everybody who types 7
-  halfsplit drill horn-relay --ask open             name the parts still open after each look
-  halfsplit drill horn-relay --sheet 6 --format html --out sheet.html")]
-pub struct Drill {
-    /// Circuit file or built-in circuit.
-    #[arg(default_value = "start-button")]
-    pub circuit: String,
-    /// What all commands on a circuit take.
-    #[command(flatten)]
-    pub common: OneCircuit,
-    /// The same seed hides the same fault in the same machine (one by chance if not given).
-    #[arg(long)]
-    pub seed: Option<u64>,
-    /// Level of the course, 1 to 5.
-    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(1..=5))]
-    pub level: u8,
-    /// Only faults of this kind.
-    #[arg(long, value_enum)]
-    pub kind: Option<DrillKind>,
-    /// Hide this suspect, or several with commas between: the trainer's choice.
-    #[arg(long, value_name = "SUSPECT", conflicts_with = "kind")]
-    pub fault: Option<String>,
-    /// The same from the first line of a file.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["fault", "kind"])]
-    pub fault_file: Option<std::path::PathBuf>,
-    /// Before each look, ask what will be seen.
-    #[arg(long)]
-    pub predict: bool,
-    /// Ask this after each look.
-    #[arg(long, value_enum)]
-    pub ask: Option<Ask>,
-    /// Who practises; the score goes into a file of this name.
-    #[arg(long, value_name = "NAME")]
-    pub learner: Option<String>,
-    /// Folder of the score files (one in the data folder if not given).
-    #[arg(long, value_name = "DIR")]
-    pub record: Option<std::path::PathBuf>,
-    /// Keep no score.
-    #[arg(long, conflicts_with = "record")]
-    pub no_record: bool,
-    /// Line by line, without screen control: for pipes and screen readers.
-    #[arg(long)]
-    pub plain: bool,
-    /// Print so many questions instead, with their answers.
-    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u64).range(1..=100))]
-    pub sheet: Option<u64>,
-    /// Of a sheet: print only this.
-    #[arg(long, value_enum, requires = "sheet")]
-    pub only: Option<SheetPart>,
-    /// Of a sheet: its format.
-    #[arg(long, value_enum, default_value_t = SheetFormat::Markdown, requires = "sheet")]
-    pub format: SheetFormat,
-    /// Where a sheet goes.
-    #[command(flatten)]
-    pub out: Out,
-}
-
-/// Kinds of fault that can be asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum DrillKind {
-    /// No contact at all.
-    Open,
-    /// Contact through ohms.
-    Resistance,
-    /// On the frame, on a neighbour, within itself.
-    Short,
-    /// A contact or armature that does not move.
-    Stuck,
-    /// Weak or worn inside.
-    Weak,
-    /// Now and then.
-    Intermittent,
-    /// Two wires in each other's place.
-    Miswired,
-}
-
-impl DrillKind {
-    /// As the core knows it.
-    pub fn kind(self) -> FaultKind {
-        match self {
-            DrillKind::Open => FaultKind::Open,
-            DrillKind::Resistance => FaultKind::Resistance,
-            DrillKind::Short => FaultKind::Short,
-            DrillKind::Stuck => FaultKind::Stuck,
-            DrillKind::Weak => FaultKind::Weak,
-            DrillKind::Intermittent => FaultKind::Intermittent,
-            DrillKind::Miswired => FaultKind::Miswired,
-        }
-    }
-}
-
-/// What a learner can be asked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Ask {
-    /// The parts still open to suspicion.
-    Open,
-}
-
-/// Parts of a sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum SheetPart {
-    /// For the learners.
-    Questions,
-    /// For the trainer.
-    Answers,
-}
-
-/// Formats of a sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum SheetFormat {
-    /// For a wiki or a mail.
-    Markdown,
-    /// Pages of A4 paper.
-    Html,
-}
-
-/// `class`.
-#[derive(Debug, ClapArgs)]
-pub struct Class {
-    /// Score files, or folders of them (the one in the data folder if none is given).
-    pub scores: Vec<std::path::PathBuf>,
-    /// What to print.
-    #[arg(long, value_enum, default_value_t = ClassFormat::Text)]
-    pub format: ClassFormat,
-    /// Print JSON; the same as `--format json`.
-    #[arg(long, conflicts_with = "format")]
-    pub json: bool,
-    /// Where the record goes.
-    #[command(flatten)]
-    pub out: Out,
-}
-
-/// Formats of a class record.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum ClassFormat {
-    /// For a terminal.
-    Text,
-    /// A row a learner.
-    Csv,
-    /// A row a drill.
-    CsvDrills,
-    /// One page with small plots.
     Html,
     /// All of it, for programs.
     Json,

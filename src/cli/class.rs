@@ -1,6 +1,6 @@
 //! `class`: the record of a class.
 
-use super::args::{Class, ClassFormat};
+use super::drill_args::{Class, ClassFormat};
 use super::exit::{CliError, End};
 use super::{scores, write};
 use crate::problem::sanitise;

@@ -2,8 +2,9 @@
 
 use std::io::IsTerminal;
 
-use super::args::{Ask, Drill as Typed, SheetFormat, SheetPart};
+use super::drill_args::{Ask, Drill as Typed, SheetFormat, SheetPart};
 use super::exit::{CliError, End, say};
+use super::tree::colored;
 use super::{load, scores, write};
 use crate::drill::DrillError;
 use crate::drill::fault::{Setting, chosen};
@@ -17,7 +18,8 @@ use crate::drill::tutor::BUDGET;
 use crate::job::study::Study;
 use crate::problem::sanitise;
 use crate::report::drill::{review as printed, sheet_html, sheet_markdown};
-use crate::tui::drill::{Asking, talk};
+use crate::tui::ScreenOptions;
+use crate::tui::drill::{Asking, screen, talk};
 
 /// Where the trainer's choice may stand, beside the command line and a file.
 const FAULT: &str = "HALFSPLIT_DRILL_FAULT";
@@ -123,13 +125,19 @@ fn practise(typed: &Typed, study: &Study, setting: Setting) -> Result<End, CliEr
 }
 
 fn converse(typed: &Typed, drill: &mut Drill<'_>) -> Result<talk::End, CliError> {
-    let mut input = std::io::stdin().lock();
-    let mut output = std::io::stdout().lock();
     let asking = Asking {
         foretell: typed.predict,
         open: typed.ask == Some(Ask::Open),
         echo: !std::io::stdin().is_terminal(),
     };
+    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
+    let terminal = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    if terminal && !dumb && !typed.plain {
+        let options = ScreenOptions { color: colored(typed.color), ascii: typed.ascii };
+        return screen::run(drill, asking, options).map_err(CliError::failed);
+    }
+    let mut input = std::io::stdin().lock();
+    let mut output = std::io::stdout().lock();
     match talk::run(drill, asking, &mut input, &mut output) {
         Ok(ended) => Ok(ended),
         Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Err(CliError::Pipe),

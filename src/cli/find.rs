@@ -67,7 +67,11 @@ fn on_screen(find: &Find, bench: Box<RealBench>) -> Result<Leave, CliError> {
 fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
     let name = find.circuit.as_deref().unwrap_or_default();
     let circuit = load::circuit(name)?;
-    let job = load::job_of(&circuit, &find.common)?;
+    let mut common = find.common.clone();
+    if !find.no_history {
+        common.history.get_or_insert_default();
+    }
+    let job = load::job_of(&circuit, &common)?;
     let started = jiff::Timestamp::now();
     let header = Header {
         halfsplit_job: FORMAT,
@@ -76,6 +80,7 @@ fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
         kit: find.common.kit.iter().map(Kit::to_string).collect(),
         complaint: job.study().work().id.clone(),
         started: started.to_string(),
+        learned: job.study().learned().clone(),
     };
     let path = match &find.job {
         Some(path) => path.clone(),

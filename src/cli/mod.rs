@@ -14,13 +14,18 @@ pub mod args;
 pub mod card;
 pub mod check;
 pub mod class;
+pub mod draw;
 pub mod drill;
+pub mod drill_args;
 pub mod exit;
 pub mod expect;
 pub mod find;
+pub mod history;
+pub mod learn;
 pub mod load;
 pub mod next;
 pub mod scores;
+pub mod shop;
 pub mod tree;
 pub mod trial;
 pub mod watch;
@@ -48,8 +53,10 @@ pub fn run() -> ExitCode {
         args::Command::Expect(expect) => expect::run(&expect),
         args::Command::Trial(trial) => trial::run(&trial),
         args::Command::Tree(tree) => tree::run(&tree),
+        args::Command::Draw(draw) => draw::run(&draw),
         args::Command::Card(card) => card::run(&card),
         args::Command::Drill(drill) => drill::run(&drill),
         args::Command::Class(class) => class::run(&class),
+        args::Command::Learn(learn) => learn::run(&learn),
     })
 }

@@ -193,7 +193,7 @@ impl Judge<'_, '_> {
         let best_rate = best_rate(&proposal).max(rate);
         let is_best = matches!(proposal.best(), Next::Test(test) if test.id == look.column.test.id);
         let share = if best_rate > 0.0 { rate / best_rate } else { 1.0 };
-        step.share = (best_rate > 0.0).then_some(if is_best { share.max(GOOD) } else { share });
+        step.share = (best_rate > 0.0).then_some(if is_best { 1.0 } else { share });
         step.mark = match share {
             _ if is_best => Mark::Best,
             _ if bits < NOTHING_BITS => Mark::Nothing,

@@ -39,6 +39,7 @@ pub struct Seen {
 /// One fault of the machine.
 #[derive(Debug, Clone, PartialEq)]
 struct Wrong {
+    part: Option<PartId>,
     fix: FixId,
     damage: Vec<Damage>,
     shows: f64,
@@ -102,7 +103,7 @@ impl Machine {
         let circuit = Arc::new(circuit);
         let wrong = |id: &SuspectId| {
             let one = &plan.lineup.suspects[id.index()];
-            Wrong { fix: one.fix, damage: one.damage.clone(), shows: one.shows }
+            Wrong { part: one.part, fix: one.fix, damage: one.damage.clone(), shows: one.shows }
         };
         let wrong: Vec<Wrong> = plan.hidden.iter().map(wrong).collect();
         let bench = Bench::after(&circuit, lineup(&wrong), &circuit.works)?;
@@ -250,6 +251,8 @@ fn lineup(wrong: &[Wrong]) -> Arc<Lineup> {
     };
     let mut hidden = suspect("hidden", Nature::Fault, 1);
     hidden.damage = wrong.iter().flat_map(|one| one.damage.clone()).collect();
+    // By its part it is known which connector it sits in.
+    hidden.part = wrong.first().and_then(|one| one.part);
     hidden.shows = wrong.iter().map(|one| one.shows).fold(1.0, f64::min);
     let suspects =
         vec![suspect("sound", Nature::Sound, 0), hidden, suspect("outside", Nature::Outside, 2)];

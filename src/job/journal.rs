@@ -1,16 +1,19 @@
 //! The job file: a header and one event a line, on disk before the screen moves.
 //!
 //! Plain text, one JSON object a line. The header carries the circuit's own text, so that the file
-//! replays to the same job on another machine. A last line cut short by a crash is dropped.
+//! replays to the same job on another machine. A last line cut short by a crash is dropped. Each event has
+//! the time it was entered, from which a shop can learn how long things take.
 #![expect(clippy::disallowed_methods, reason = "the job's one door to the disk")]
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::event::Event;
+use super::learned::Learned;
 
 /// Version of the job file this program writes; newer ones are refused politely.
 pub const FORMAT: u32 = 1;
@@ -32,6 +35,19 @@ pub struct Header {
     pub complaint: String,
     /// When the job began, RFC 3339.
     pub started: String,
+    /// What the shop had learnt before.
+    #[serde(default, skip_serializing_if = "Learned::is_empty")]
+    pub learned: Learned,
+}
+
+/// One event as the file has it.
+#[derive(Debug, Serialize, Deserialize)]
+struct Line {
+    #[serde(flatten)]
+    event: Event,
+    /// When it was entered; files of older programs have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    at: Option<Timestamp>,
 }
 
 /// Why a job file cannot be used.
@@ -85,6 +101,8 @@ pub struct Kept {
     pub header: Header,
     /// Its events.
     pub events: Vec<Event>,
+    /// When each was entered, where the file tells.
+    pub times: Vec<Option<Timestamp>>,
     /// A last line was cut short and dropped.
     pub torn: bool,
 }
@@ -126,7 +144,7 @@ impl Journal {
 
     /// Appends an event and waits until the disk has it.
     pub fn append(&mut self, event: &Event) -> Result<(), JournalError> {
-        self.line(event)
+        self.line(&Line { event: event.clone(), at: Some(Timestamp::now()) })
     }
 
     /// Where the job is kept.
@@ -168,15 +186,16 @@ pub fn read(path: &Path) -> Result<(Kept, u64), JournalError> {
     let header: Header =
         serde_json::from_slice(first).map_err(|error| not(format!("first line: {error}")))?;
     let mut good = first.len();
-    let mut kept = Kept { header, events: Vec::new(), torn: false };
+    let mut kept = Kept { header, events: Vec::new(), times: Vec::new(), torn: false };
     for (number, line) in lines.enumerate() {
         if !line.ends_with(b"\n") {
             kept.torn = true;
             break;
         }
-        let event = serde_json::from_slice(line)
+        let Line { event, at } = serde_json::from_slice(line)
             .map_err(|error| not(format!("line {}: {error}", number + 2)))?;
         kept.events.push(event);
+        kept.times.push(at);
         good += line.len();
     }
     Ok((kept, good as u64))

@@ -12,6 +12,7 @@ pub mod course;
 pub mod doubt;
 pub mod event;
 pub mod journal;
+pub mod learned;
 pub mod paths;
 pub mod present;
 pub mod reasons;

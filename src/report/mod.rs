@@ -6,6 +6,7 @@
 
 pub mod card;
 pub mod class;
+pub mod draw;
 pub mod drill;
 pub mod mark;
 pub mod page;

@@ -7,7 +7,7 @@ pub const ORDERS: [(&str, &str); 24] = [
     ("CONTROL POSITION", "as in `key on`; `press NAME` holds, `off` lets go and switches off"),
     ("watch NAME, listen NAME", "eyes and ears on a part, as the machine stands"),
     ("lamp POINT", "test lamp clipped to the frame; `lamp plus POINT` to battery plus"),
-    ("lamp POINT / POINT", "test lamp across two points; `led` likewise"),
+    ("lamp POINT / POINT", "test lamp across two points (`led POINT`, `led plus POINT`)"),
     ("volts POINT", "meter on volts, black lead on the frame"),
     ("drop POINT / POINT", "volts lost between two points"),
     ("ohms POINT / POINT", "dead circuit only; `ground` stands for the frame"),

@@ -96,14 +96,17 @@ fn look(drill: &Drill<'_>, word: &str, rest: &str) -> Option<Order> {
     use Tester::{LampAcross, LampGround, LampPlus, LedGround, LedPlus};
     let circuit = drill.study.circuit();
     let small = rest.to_lowercase();
-    let plus = small.strip_prefix("plus ").map(|_| rest[5..].trim());
+    let plus = match small.strip_prefix("plus") {
+        Some(after) if after.is_empty() || after.starts_with(' ') => rest.get(4..).map(str::trim),
+        _ => None,
+    };
     Some(match word {
         "lamp" | "led" => {
             let (ground, to_plus) =
                 if word == "lamp" { (LampGround, LampPlus) } else { (LedGround, LedPlus) };
             match (rest.split_once('/'), plus) {
-                (Some(both), _) => pair(circuit, LampAcross, word, both),
-                (None, Some(rest)) => at_point(circuit, to_plus, "lamp plus", rest),
+                (Some(both), _) => pair(circuit, LampAcross, "lamp", both),
+                (None, Some(rest)) => at_point(circuit, to_plus, &format!("{word} plus"), rest),
                 (None, None) => at_point(circuit, ground, word, rest),
             }
         }
@@ -119,6 +122,13 @@ fn look(drill: &Drill<'_>, word: &str, rest: &str) -> Option<Order> {
             };
             pair(circuit, tester, word, both)
         }
+        _ => return senses(circuit, word, rest),
+    })
+}
+
+/// Eyes and ears, and what is held to a whole part.
+fn senses(circuit: &Circuit, word: &str, rest: &str) -> Option<Order> {
+    Some(match word {
         "watch" | "listen" | "hear" | "look" => {
             let is = |part: PartId| sense_for(&circuit.part(part).kind).is_some();
             of_part(word, pick::part(circuit, rest, "part to watch or hear", is), |part| {

@@ -26,8 +26,9 @@ struct Named<T> {
 
 /// The thing meant by `typed`: its id or name, else all whose name has all the words in it.
 fn pick<T: Copy>(typed: &str, what: &str, all: Vec<Named<T>>) -> Pick<T> {
-    let small = typed.trim().to_lowercase();
-    let exact = all.iter().find(|one| one.id == small || one.name.to_lowercase() == small);
+    let small = typed.trim().to_lowercase().replace(',', "");
+    let same = |name: &str| name.to_lowercase().replace(',', "") == small;
+    let exact = all.iter().find(|one| one.id == small || same(&one.name));
     if let Some(one) = exact {
         return Pick::One(one.it);
     }
