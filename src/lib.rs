@@ -31,6 +31,8 @@ pub mod history;
 
 pub mod trial;
 
+pub mod drill;
+
 pub mod report;
 
 pub mod tui;

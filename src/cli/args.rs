@@ -2,6 +2,7 @@
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use super::drill_args;
 use crate::quantity;
 use crate::tester::Instrument;
 
@@ -19,6 +20,7 @@ Examples:
   halfsplit find start-button --plain    line by line, for pipes and screen readers
   halfsplit next horn-relay --json       one step, for scripts
   halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
+  halfsplit drill horn-relay --level 1   practice on a hidden fault
   halfsplit tree horn-relay --format html --out horn.html
                                          the whole fault tree, for paper and phones
 
@@ -49,6 +51,10 @@ pub enum Command {
     Draw(Draw),
     /// Print the job card of a job that `find` has kept.
     Card(Card),
+    /// Practise on a hidden fault, with a review and a score; or print question sheets.
+    Drill(drill_args::Drill),
+    /// Sum up the score files of a class: who, what kinds of fault are missed, progress.
+    Class(drill_args::Class),
     /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
     Learn(Learn),
     /// Print the settings and where they are.
@@ -312,12 +318,30 @@ pub struct Tree {
     /// Where the report goes.
     #[command(flatten)]
     pub out: Out,
+    /// Walk it on the screen, branch by branch: for a group.
+    #[arg(long, conflicts_with_all = ["format", "json", "out"])]
+    pub walk: bool,
+    /// Paper that pages and drawings are laid out for.
+    #[arg(long, value_enum)]
+    pub paper: Option<Paper>,
+    /// Colours on the screen.
+    #[arg(long, value_enum, default_value_t = Color::Auto)]
+    pub color: Color,
     /// Ways less likely than this are cut and marked.
     #[arg(long, value_name = "PERCENT", default_value_t = 0.5)]
     pub cut_below: f64,
     /// How far to look ahead for each step: states examined at most.
     #[arg(long, default_value_t = super::load::STEP_NODES)]
     pub nodes: u64,
+}
+
+/// Sizes of paper (ISO 216).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 297 by 210 mm.
+    A4,
+    /// 420 by 297 mm.
+    A3,
 }
 
 /// Formats of a tree.

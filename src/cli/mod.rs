@@ -2,7 +2,8 @@
 //!
 //! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
 //! `settings` what a person has set once, `keeper` keeps a job on disk or in memory, `bench` and `desk` are a job
-//! and the questions before it as the screen needs them, `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
+//! and the questions before it as the screen needs them, `history` and `scores` keep those files, `watch` stands by
+//! during long work, `write` puts reports into files; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
@@ -14,9 +15,12 @@ pub mod args;
 pub mod bench;
 pub mod card;
 pub mod check;
+pub mod class;
 pub mod config;
 pub mod desk;
 pub mod draw;
+pub mod drill;
+pub mod drill_args;
 pub mod exit;
 pub mod expect;
 pub mod find;
@@ -25,6 +29,7 @@ pub mod keeper;
 pub mod learn;
 pub mod load;
 pub mod next;
+pub mod scores;
 pub mod settings;
 pub mod shop;
 pub mod tree;
@@ -56,6 +61,8 @@ pub fn run() -> ExitCode {
         args::Command::Tree(tree) => tree::run(&tree),
         args::Command::Draw(draw) => draw::run(&draw),
         args::Command::Card(card) => card::run(&card),
+        args::Command::Drill(drill) => drill::run(&drill),
+        args::Command::Class(class) => class::run(&class),
         args::Command::Learn(learn) => learn::run(&learn),
         args::Command::Config(config) => config::run(&config),
     })

@@ -18,7 +18,9 @@ use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
 use crate::suspect::damage::{Damage, changes, left};
-use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
+use crate::suspect::{Lineup, Nature, Suspect};
+
+mod blown;
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -161,11 +163,6 @@ impl Bench {
 
     fn error(&self, setup: &Setup, suspect: &str, cause: SolveError) -> BenchError {
         BenchError { setup: setup.words(&self.circuit), suspect: suspect.to_owned(), cause }
-    }
-
-    /// Fuses that trying the circuit has blown under a suspect, as branches of its wiring, in that order.
-    pub fn blown(&self, suspect: SuspectId) -> &[BranchId] {
-        self.blown.get(suspect.index()).map_or(&[], Vec::as_slice)
     }
 
     /// Solves `setup` under each suspect and takes something from each case.
@@ -367,7 +364,7 @@ impl Column {
 /// Share of the tries in which a test meets a suspect's fault. A joint that only now and then makes
 /// contact nearly always shows when it is moved about, one that is bad for good shows in half the tries
 /// (common practice, no source).
-fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
+pub fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
     match (test.tester, shown.level > 0.5) {
         (Tester::Wiggle, false) => 1.0,
         (Tester::Wiggle, true) if suspect.shows < 1.0 => 0.9,

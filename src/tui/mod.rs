@@ -11,17 +11,20 @@
 //! Nothing here knows physics: all numbers and words come from [`crate::job::standing`].
 
 pub mod bench;
+pub mod drill;
 pub mod intake;
 pub mod keys;
 pub mod message;
 pub mod model;
 pub mod number;
+pub mod page;
 pub mod plain;
 pub mod planner;
 mod terminal;
 pub mod theme;
 pub mod update;
 pub mod view;
+pub mod walk;
 pub mod words;
 
 pub use terminal::{Start, run};

@@ -35,7 +35,7 @@ use super::update::{begin, update};
 use super::{Leave, LeaveCause, ScreenOptions, TuiError, view, words};
 
 /// True while the terminal is ours, so that a panic knows whether to give it back.
-static ON_STAGE: AtomicBool = AtomicBool::new(false);
+pub(super) static ON_STAGE: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
 
 /// Runs a job on the screen until the person leaves; the terminal is given back in every case.
@@ -170,7 +170,7 @@ impl Screen {
         Ok(())
     }
 
-    fn suspend(&mut self) -> Result<(), TuiError> {
+    pub(super) fn suspend(&mut self) -> Result<(), TuiError> {
         let (columns, rows) = self.stage.suspend()?;
         update(&mut self.model, Message::Resized(columns, rows));
         Ok(())
@@ -178,13 +178,13 @@ impl Screen {
 }
 
 /// The terminal while it is ours: raw, on its other screen, without a cursor.
-struct Stage {
-    terminal: Terminal<CrosstermBackend<Stdout>>,
+pub(super) struct Stage {
+    pub(super) terminal: Terminal<CrosstermBackend<Stdout>>,
     options: ScreenOptions,
 }
 
 impl Stage {
-    fn enter(options: ScreenOptions) -> Result<Self, TuiError> {
+    pub(super) fn enter(options: ScreenOptions) -> Result<Self, TuiError> {
         HOOK.call_once(hook_panics);
         terminal::enable_raw_mode().map_err(TuiError::Terminal)?;
         ON_STAGE.store(true, Ordering::SeqCst);
@@ -209,7 +209,7 @@ impl Stage {
 
     /// Gives the terminal back, stops, and takes it again when the shell continues us; the window may have
     /// changed meanwhile, and its columns and rows are told.
-    fn suspend(&mut self) -> Result<(u16, u16), TuiError> {
+    pub(super) fn suspend(&mut self) -> Result<(u16, u16), TuiError> {
         restore();
         signal_hook::low_level::emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
         *self = Stage::enter(self.options)?;
@@ -217,7 +217,7 @@ impl Stage {
     }
 
     /// Paints all cells anew. `Terminal::clear` would ask the terminal for its cursor and wait.
-    fn repaint(&mut self) -> Result<(), TuiError> {
+    pub(super) fn repaint(&mut self) -> Result<(), TuiError> {
         let size = self.terminal.size().map_err(TuiError::Terminal)?;
         let area = Rect::new(0, 0, size.width, size.height);
         self.terminal.resize(area).map_err(TuiError::Terminal)
@@ -228,7 +228,7 @@ impl Stage {
 ///
 /// Not a `Drop` of [`Stage`]: coming back from the shell replaces the stage, and the old one would
 /// give back what the new one has just taken.
-struct Curtain;
+pub(super) struct Curtain;
 
 impl Drop for Curtain {
     fn drop(&mut self) {
@@ -237,7 +237,7 @@ impl Drop for Curtain {
 }
 
 /// Gives the terminal back, once; there is nobody left to tell when that fails.
-fn restore() {
+pub(super) fn restore() {
     if !ON_STAGE.swap(false, Ordering::SeqCst) {
         return;
     }
@@ -263,7 +263,7 @@ fn hook_panics() {
 
 /// Starts the input thread. It blocks in a read for as long as the process lives: nothing can wake
 /// it, and a poll with a timeout lost keys after a resize.
-fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
+pub(super) fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
     let began = Instant::now();
     let thread = thread::Builder::new().name("input".to_owned());
     let spawned = thread.spawn(move || {
@@ -289,7 +289,7 @@ fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
 }
 
 /// Starts the signal thread; closing the handle ends it.
-fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiError> {
+pub(super) fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiError> {
     let mut signals =
         Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT]).map_err(TuiError::Terminal)?;
     let handle = signals.handle();

@@ -117,6 +117,20 @@ impl Pty {
         });
     }
 
+    /// Waits until what the window shows ends with these words, as before a prompt.
+    #[track_caller]
+    pub fn wait_for_end_with(&self, words: &str) {
+        self.wait_until(&format!("`{words}` at the end"), |seen| {
+            seen.parser.screen().contents().trim_end().ends_with(words)
+        });
+    }
+
+    /// Waits until the window shows something else than it did.
+    #[track_caller]
+    pub fn wait_until_changed(&self, before: &str) {
+        self.wait_until("the window to change", |seen| seen.parser.screen().contents() != before);
+    }
+
     #[track_caller]
     fn wait_until(&self, what: &str, mut done: impl FnMut(&Seen) -> bool) {
         let began = Instant::now();
