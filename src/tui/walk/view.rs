@@ -127,11 +127,13 @@ fn branches(screen: &Screen<'_>, width: usize, lines: &mut Vec<(String, Style)>)
         if is_marked {
             marked_row = lines.len() - first;
         }
-        let mark = if is_marked { "►" } else { " " };
         let share = plain::share(outcome.probability);
-        let head = format!("{mark} {}  {}  {share}", at + 1, outcome.words);
+        let head = format!("{}  {}  {share}", at + 1, outcome.words);
         let style = if is_marked { theme.marked() } else { theme.label() };
-        lines.extend(wrap(&head, width).into_iter().map(|line| (line, style)));
+        for (row, line) in wrap(&head, width.saturating_sub(2)).into_iter().enumerate() {
+            let mark = if is_marked && row == 0 { "►" } else { " " };
+            lines.push((format!("{mark} {line}"), style));
+        }
         let leaves = meaning(&outcome.leaves);
         if !leaves.is_empty() {
             let wrapped = wrap(&leaves, width.saturating_sub(6));
