@@ -18,6 +18,7 @@ Examples:
   halfsplit drill start-button --level 1 --seed 7   the same fault for everybody who types 7
   halfsplit drill horn-relay --ask open             name the parts still open after each look
   halfsplit drill horn-relay --sheet 6 --format html --out sheet.html")]
+#[expect(clippy::struct_excessive_bools, reason = "switches of a command line, each on its own")]
 pub struct Drill {
     /// Circuit file or built-in circuit.
     #[arg(default_value = "start-button")]

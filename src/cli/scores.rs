@@ -54,8 +54,13 @@ pub fn read(paths: &[PathBuf]) -> Result<(Vec<Record>, Vec<String>), CliError> {
     for path in paths {
         if path.is_dir() {
             let entries = std::fs::read_dir(path).map_err(CliError::failed)?.flatten();
-            let ours = |path: &PathBuf| path.extension().is_some_and(|ending| ending == ENDING);
-            let mut inside: Vec<PathBuf> = entries.map(|entry| entry.path()).filter(ours).collect();
+            let mut inside: Vec<PathBuf> = Vec::new();
+            for entry in entries {
+                let path = entry.path();
+                if path.extension().is_some_and(|ending| ending == ENDING) {
+                    inside.push(path);
+                }
+            }
             inside.sort();
             files.extend(inside);
         } else {

@@ -41,13 +41,19 @@ fn scale(element: &mut Element, parameter: Parameter, times: f64) {
             *drop_out_volts *= times;
         }
         (Element::Variable { ohms, .. }, Parameter::Ohms) => {
-            ohms.iter_mut().for_each(|ohms| *ohms *= times);
+            for ohms in ohms {
+                *ohms *= times;
+            }
         }
         (Element::Generator { steps, .. }, Parameter::Volts) => {
-            steps.iter_mut().for_each(|step| step.0 *= times);
+            for step in steps {
+                step.0 *= times;
+            }
         }
         (Element::Generator { steps, .. }, Parameter::Ohms) => {
-            steps.iter_mut().for_each(|step| step.1 *= times);
+            for step in steps {
+                step.1 *= times;
+            }
         }
         (Element::Emf { volts, .. }, Parameter::Volts) => *volts *= times,
         (

@@ -172,6 +172,12 @@ impl Judge<'_, '_> {
         list.iter().map(name).collect::<Vec<_>>().join(", ")
     }
 
+    /// A fix is the repair of something that was hidden.
+    fn is_wrong(&self, fix: usize) -> bool {
+        let suspects = &self.study().lineup().suspects;
+        self.drill.hidden.iter().any(|id| suspects[id.index()].fix.index() == fix)
+    }
+
     fn has_read(&self, at: usize) -> bool {
         self.drill.log[..at].iter().any(|entry| matches!(entry.what, What::Look(_)))
     }
@@ -191,6 +197,19 @@ impl Judge<'_, '_> {
         let proposal = Proposal::new(&look.before, self.budget, &Progress::default());
         let rate = bits / look.minutes.max(0.05);
         let best_rate = best_rate(&proposal).max(rate);
+        if let Next::Fix(fix) = proposal.best()
+            && !self.is_wrong(fix)
+        {
+            let share = look.before.fix_shares(&belief)[fix];
+            let title = &study.lineup().fixes[fix].title;
+            step.mark = Mark::Good;
+            step.words.extend(self.meant(look));
+            step.words.push(format!(
+                "Well looked: by then all pointed to something else ({title}, {:.0} %).",
+                share * 100.0
+            ));
+            return step;
+        }
         let is_best = matches!(proposal.best(), Next::Test(test) if test.id == look.column.test.id);
         let share = if best_rate > 0.0 { rate / best_rate } else { 1.0 };
         step.share = (best_rate > 0.0).then_some(if is_best { 1.0 } else { share });

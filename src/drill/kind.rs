@@ -42,7 +42,7 @@ impl FaultKind {
         if suspect.shows < 1.0 {
             return FaultKind::Intermittent;
         }
-        let kinds = suspect.damage.iter().map(|damage| match damage {
+        let mut kinds = suspect.damage.iter().map(|damage| match damage {
             Damage::Open(_) => FaultKind::Open,
             Damage::Series(..) => FaultKind::Resistance,
             Damage::Grounded(..) | Damage::Touching(..) => FaultKind::Short,
@@ -51,7 +51,7 @@ impl FaultKind {
             Damage::Swapped(..) => FaultKind::Miswired,
         });
         // What names the fault comes first in its list.
-        kinds.take(1).next().unwrap_or(FaultKind::Weak)
+        kinds.next().unwrap_or(FaultKind::Weak)
     }
 
     /// Its id, as typed behind `--kind`.

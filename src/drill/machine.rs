@@ -36,6 +36,17 @@ pub struct Seen {
     pub level: f64,
 }
 
+/// A work that was tried.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tried {
+    /// Its number.
+    pub work: usize,
+    /// What was looked at, and what it showed.
+    pub looks: Vec<(Test, Seen)>,
+    /// It is all as it should be.
+    pub works: bool,
+}
+
 /// One fault of the machine.
 #[derive(Debug, Clone, PartialEq)]
 struct Wrong {
@@ -198,10 +209,7 @@ impl Machine {
     ///
     /// # Errors
     /// Where a setup has no operating point.
-    pub fn try_all(
-        &mut self,
-        first: usize,
-    ) -> Result<Vec<(usize, Vec<(Test, Seen)>, bool)>, BenchError> {
+    pub fn try_all(&mut self, first: usize) -> Result<Vec<Tried>, BenchError> {
         let circuit = Arc::clone(&self.circuit);
         let others = (0..circuit.works.len()).filter(|&at| at != first);
         let mut list = Vec::new();
@@ -214,7 +222,7 @@ impl Machine {
                 all &= seen.answer == Answer::Named(test.scale.outcomes(&edges)[should].id.clone());
                 looks.push((test, seen));
             }
-            list.push((at, looks, all));
+            list.push(Tried { work: at, looks, works: all });
         }
         Ok(list)
     }
@@ -316,6 +324,6 @@ fn on_display(scale: Scale, number: f64, overload: bool, unit: &str) -> (f64, St
 
 /// Whether a part burns through to protect others.
 pub fn is_fuse(circuit: &Circuit, part: PartId) -> bool {
-    let links = circuit.links_of(part).iter();
-    links.into_iter().any(|link| matches!(circuit.link(*link).element, Element::Fuse { .. }))
+    let mut links = circuit.links_of(part).iter();
+    links.any(|link| matches!(circuit.link(*link).element, Element::Fuse { .. }))
 }

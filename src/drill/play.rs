@@ -210,7 +210,7 @@ fn machine(study: &Study, setting: Setting, hidden: &[SuspectId]) -> Result<Mach
         // Looked at with another machine of the same draw, so that no look is used up.
         let seed = setting.seed.wrapping_mul(DRAWS).wrapping_add(draw);
         let works = Machine::new(plan(seed))?.try_all(study.complaint)?;
-        if !steady || works.first().is_some_and(|(_, _, works)| !works) {
+        if !steady || works.first().is_some_and(|tried| !tried.works) {
             return Machine::new(plan(seed));
         }
     }

@@ -115,8 +115,8 @@ pub fn of_act(circuit: &Circuit, setup: &Setup, act: &Act) -> Option<Danger> {
 
 /// Something that a person operates is not where it rests.
 pub fn is_on(circuit: &Circuit, setup: &Setup) -> bool {
-    let positions = circuit.controls.iter().zip(&setup.positions);
-    positions.into_iter().any(|(control, &at)| !control.by_machine && at != control.rest)
+    let mut positions = circuit.controls.iter().zip(&setup.positions);
+    positions.any(|(control, &at)| !control.by_machine && at != control.rest)
 }
 
 /// What is dangerous about a test that is refused; `None` where it is only of no use.

@@ -120,7 +120,10 @@ fn ask(drill: &Drill<'_>, test: &crate::tester::Test) -> Result<Question, DrillE
     let look = |entry: &super::log::Entry<'_>| match &entry.what {
         What::Look(look) => {
             let test = &look.column.test;
-            Some((words::title_in_setup(circuit, test), seen_words(circuit, test, &entry.seen)))
+            Some((
+                words::title_in_setup(circuit, test),
+                seen_words(circuit, test, on_paper(&entry.seen)),
+            ))
         }
         _ => None,
     };
@@ -165,4 +168,9 @@ fn ask(drill: &Drill<'_>, test: &crate::tester::Test) -> Result<Question, DrillE
         fault: faults.join("; "),
         fix: fixes.join("; "),
     })
+}
+
+/// What is seen, without what only moves at a real meter.
+fn on_paper(seen: &str) -> &str {
+    seen.strip_suffix(", the last digit moving").unwrap_or(seen)
 }

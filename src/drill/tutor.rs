@@ -27,7 +27,7 @@ const OTHERS: usize = 2;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Advice {
     /// Take a reading.
-    Test(Test),
+    Test(Box<Test>),
     /// Mend this (its number in the line-up).
     Fix(usize),
     /// Hand it on.
@@ -37,7 +37,7 @@ pub enum Advice {
 /// The tool's own next step.
 pub fn advice(drill: &Drill<'_>) -> Advice {
     match proposal(&drill.course).best() {
-        Next::Test(test) => Advice::Test(test.clone()),
+        Next::Test(test) => Advice::Test(Box::new(test.clone())),
         Next::Fix(fix) => Advice::Fix(fix),
         Next::Stop => Advice::Stop,
     }
@@ -56,14 +56,17 @@ pub fn three(drill: &Drill<'_>) -> Vec<Advice> {
             Action::Test(at) => Some((one.score, &proposal.agenda.tests[at])),
             _ => None,
         })
-        .filter(|(_, test)| own != Advice::Test((*test).clone()))
+        .filter(|(_, test)| !matches!(&own, Advice::Test(own) if own.id == test.id))
         .collect();
     tests.sort_by(|a, b| a.0.total_cmp(&b.0));
     // The poorest of those looked at, and one in the middle.
     let middle = tests.len() / 2;
     let picks = [0, middle.max(1)];
     list.extend(
-        picks.iter().filter_map(|&at| tests.get(at)).map(|(_, test)| Advice::Test((*test).clone())),
+        picks
+            .iter()
+            .filter_map(|&at| tests.get(at))
+            .map(|(_, test)| Advice::Test(Box::new((*test).clone()))),
     );
     list.truncate(1 + OTHERS);
     let seed = drill.setting.seed ^ drill.log.len() as u64;

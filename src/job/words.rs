@@ -88,7 +88,8 @@ pub fn held_again(course: &Course<'_>, setup: &Setup) -> Vec<String> {
     .collect()
 }
 
-fn act_words(circuit: &Circuit, act: &Act) -> String {
+/// What to do, as an order: `Part connector C2.`
+pub fn act_words(circuit: &Circuit, act: &Act) -> String {
     let part_name = |part: PartId| &circuit.parts[part.index()].name;
     match *act {
         Act::Control(at, position) => {

@@ -53,11 +53,11 @@ impl Drill<'_> {
             return Ok(Told::no("That is so already."));
         };
         if let Some(danger) = safety::of_act(circuit, &self.course.setup, act) {
-            return Ok(self.stop(danger, &order));
+            return Ok(self.stop(danger, &words::act_words(circuit, act)));
         }
-        let matters = matches!(act, Act::Control(..) | Act::GroundOn);
+        let matters = matches!(act, Act::Control(..));
         if matters && !self.clear && words::may_turn(self.study, &next, &self.study.prior) {
-            return Ok(self.stop(Danger::NotClear, &order));
+            return Ok(self.stop(Danger::NotClear, &words::act_words(circuit, act)));
         }
         let needed = |instrument| self.study.kit().contains(&instrument);
         if matches!(act, Act::Bridge(_)) && !needed(Instrument::Jumper) {

@@ -5,7 +5,7 @@ use super::{Drill, Told};
 use crate::circuit::PartId;
 use crate::drill::judge::against;
 use crate::drill::log::{Mend, What, capital};
-use crate::drill::machine::is_fuse;
+use crate::drill::machine::{Tried, is_fuse};
 use crate::drill::safety::{self, Danger};
 use crate::job::words;
 use crate::setup::Setup;
@@ -77,7 +77,7 @@ impl Drill<'_> {
         let circuit = self.study.circuit();
         let mut passed = true;
         let mut seen = Vec::new();
-        for (work, looks, works) in self.machine.try_all(self.study.complaint)? {
+        for Tried { work, looks, works } in self.machine.try_all(self.study.complaint)? {
             passed &= works;
             for (test, look) in looks {
                 let named = seen_words(circuit, &test, &look.words);

@@ -38,8 +38,7 @@ pub fn write(class: &Class) -> String {
 }
 
 fn learner(one: &Learner) -> Markup {
-    let share =
-        |share: f64| html! { td { (bar(share)) " " (format!("{:.0}\u{a0}%", share * 100.0)) } };
+    let share = |share: f64| html! { td { (percent(share)) } };
     html! {
         tr.keep {
             td { b { (one.name) } @if one.stopped > 0 { br; span.soft { (one.stopped) " stopped" } } }
@@ -57,11 +56,16 @@ fn kind(row: &KindRow) -> Markup {
         tr.keep {
             td { (row.kind.words()) }
             td.n { (row.drills) }
-            td { (bar(row.solved)) " " (format!("{:.0}\u{a0}%", row.solved * 100.0)) }
+            td { (percent(row.solved)) }
             td.n { (format!("{:.0}", row.points)) }
             td { @if row.missed_by.is_empty() { "nobody" } @else { (row.missed_by.join(", ")) } }
         }
     }
+}
+
+/// A share as a bar with its number.
+fn percent(share: f64) -> Markup {
+    html! { span.share { (bar(share)) span { (format!("{:.0}\u{a0}%", share * 100.0)) } } }
 }
 
 /// Points over drills: a dot a drill, a line through them, and lines at 0, 50 and 100.

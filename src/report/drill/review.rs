@@ -8,6 +8,8 @@ use crate::report::plain::filled;
 
 /// Lines are filled up to here.
 const WIDTH: usize = 78;
+/// Under this share of the points for the time, there is something to say of where to look.
+const SLOW: f64 = 0.8;
 
 /// The whole review, as lines for a terminal.
 pub fn write(drill: &Drill<'_>, steps: &[Step], score: &Score) -> String {
@@ -54,7 +56,10 @@ pub fn marks(score: &Score) -> String {
             let one = |count: usize, words: &str| (count > 0).then(|| format!("{count} {words}"));
             let all = [
                 one(dangers, "stopped"),
-                one(vain, "good part in exchange"),
+                one(
+                    vain,
+                    if vain == 1 { "good part in exchange" } else { "good parts in exchange" },
+                ),
                 one(misread, "misread"),
             ];
             all.into_iter().flatten().collect::<Vec<_>>().join(", ")
@@ -181,7 +186,8 @@ pub fn lessons(score: &Score) -> Vec<String> {
             if score.idle == 1 { "" } else { "s" }
         ));
     }
-    if score.look_share.is_some_and(|share| share < 0.5) {
+    let slow = score.points.time < SLOW * score::TIME;
+    if slow && score.look_share.is_some_and(|share| share < 0.5) {
         lines.push("Look where about half of the suspicion lies on either side, and near to where you stand.".to_owned());
     }
     if lines.is_empty() {

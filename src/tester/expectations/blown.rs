@@ -31,10 +31,10 @@ impl Bench {
     /// These fuses have blown, whatever is wrong.
     pub fn blow(&mut self, fuses: &[BranchId]) {
         for gone in &mut self.blown {
-            for fuse in
-                fuses.iter().filter(|fuse| !gone.contains(fuse)).copied().collect::<Vec<_>>()
-            {
-                gone.push(fuse);
+            for fuse in fuses {
+                if !gone.contains(fuse) {
+                    gone.push(*fuse);
+                }
             }
         }
     }

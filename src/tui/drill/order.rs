@@ -88,7 +88,7 @@ fn plain(word: &str, rest: &str) -> Option<Order> {
 
 /// `10`, `10 s`, `10s`; a short try without a number.
 fn seconds(typed: &str) -> f64 {
-    let digits: String = typed.chars().take_while(|letter| letter.is_ascii_digit()).collect();
+    let digits: String = typed.chars().take_while(char::is_ascii_digit).collect();
     digits.parse().unwrap_or(3.0)
 }
 

@@ -25,7 +25,7 @@ struct Named<T> {
 }
 
 /// The thing meant by `typed`: its id or name, else all whose name has all the words in it.
-fn pick<T: Copy>(typed: &str, what: &str, all: Vec<Named<T>>) -> Pick<T> {
+fn pick<T: Copy>(typed: &str, what: &str, all: &[Named<T>]) -> Pick<T> {
     let small = typed.trim().to_lowercase().replace(',', "");
     let same = |name: &str| name.to_lowercase().replace(',', "") == small;
     let exact = all.iter().find(|one| one.id == small || same(&one.name));
@@ -64,8 +64,9 @@ pub fn point(circuit: &Circuit, typed: &str) -> Pick<TerminalId> {
         let terminal = circuit.terminal(at);
         Named { it: at, name: terminal.name.clone(), id: terminal.id.clone() }
     };
-    let all = circuit.terminal_ids().filter(|at| *at != circuit.chassis).map(named).collect();
-    pick(typed, "point", all)
+    let all: Vec<Named<TerminalId>> =
+        circuit.terminal_ids().filter(|at| *at != circuit.chassis).map(named).collect();
+    pick(typed, "point", &all)
 }
 
 /// A part of some sort.
@@ -79,7 +80,8 @@ pub fn part(
         let part = circuit.part(at);
         Named { it: at, name: part.name.clone(), id: part.id.clone() }
     };
-    pick(typed, what, circuit.part_ids().filter(|at| is(*at)).map(named).collect())
+    let all: Vec<Named<PartId>> = circuit.part_ids().filter(|at| is(*at)).map(named).collect();
+    pick(typed, what, &all)
 }
 
 /// A connector.
@@ -89,7 +91,8 @@ pub fn connector(circuit: &Circuit, typed: &str) -> Pick<ConnectorId> {
         name: one.name.clone(),
         id: one.id.clone(),
     };
-    pick(typed, "connector", circuit.connectors.iter().enumerate().map(named).collect())
+    let all: Vec<Named<ConnectorId>> = circuit.connectors.iter().enumerate().map(named).collect();
+    pick(typed, "connector", &all)
 }
 
 /// A place.
@@ -99,7 +102,8 @@ pub fn place(circuit: &Circuit, typed: &str) -> Pick<PlaceId> {
         name: one.name.clone(),
         id: one.id.clone(),
     };
-    pick(typed, "place", circuit.places.iter().enumerate().map(named).collect())
+    let all: Vec<Named<PlaceId>> = circuit.places.iter().enumerate().map(named).collect();
+    pick(typed, "place", &all)
 }
 
 /// A control and a position of it, other than the one it is in.
@@ -114,5 +118,5 @@ pub fn position(circuit: &Circuit, setup: &Setup, typed: &str) -> Pick<(usize, u
             }
         }
     }
-    pick(typed, "control and position", all)
+    pick(typed, "control and position", &all)
 }

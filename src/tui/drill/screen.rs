@@ -89,12 +89,12 @@ impl Page for Screen<'_, '_> {
             }
             KeyCode::Esc => self.typed.clear(),
             KeyCode::PageUp | KeyCode::Up => {
-                self.back += if key.code == KeyCode::Up { 1 } else { 10 }
+                self.back += if key.code == KeyCode::Up { 1 } else { 10 };
             }
             KeyCode::PageDown => self.back = self.back.saturating_sub(10),
             KeyCode::Down => self.back = self.back.saturating_sub(1),
             KeyCode::Char(letter) if self.typed.chars().count() < MOST_TYPED => {
-                self.typed.push(letter)
+                self.typed.push(letter);
             }
             _ => {}
         }
@@ -128,8 +128,7 @@ impl Screen<'_, '_> {
         let room = width.saturating_sub(clock.chars().count());
         let title = pad(&format!(" DRILL {}, {}", circuit.machine, circuit.name), room);
         put(buffer, area, 0, &format!("{title}{clock}"), self.theme.bar());
-        let foot =
-            " Enter: do it, or what can be done   ?: orders   PgUp PgDn: read back   Ctrl-C: leave";
+        let foot = " Enter: do it, or choices   ?: orders   PgUp PgDn: read back   Ctrl-C: leave";
         put(buffer, area, area.height - 1, &pad(foot, width), self.theme.bar());
         let line = format!("{}> {}_", self.talk.wants(), self.typed);
         put(buffer, area, area.height - 2, &line, self.theme.label());

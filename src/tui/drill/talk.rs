@@ -54,7 +54,7 @@ enum Waiting {
     /// Which of these.
     Which(Vec<Choice>),
     /// What a look will show.
-    Foretell(Test, Arc<Column>),
+    Foretell(Box<Test>, Arc<Column>),
     /// Which of the tool's steps.
     Advice(Vec<Advice>),
     /// Which parts are open.
@@ -290,7 +290,7 @@ impl<'t, 'a> Talk<'t, 'a> {
         match last {
             Some(true) => return Ok(Some(End::Done)),
             Some(false) => {
-                self.say("The repair is not proven: `prove`. To end all the same: `done` again.")?
+                self.say("The repair is not proven: `prove`. To end all the same: `done` again.")?;
             }
             None => self.say("Nothing was mended yet. To end all the same: `done` again.")?,
         }
@@ -304,7 +304,7 @@ impl<'t, 'a> Talk<'t, 'a> {
         let told = match order {
             Order::Look(tester, target) if self.asking.foretell => {
                 match self.drill.aim(tester, target) {
-                    Ok(test) => return self.ask_foretold(test),
+                    Ok(test) => return self.ask_foretold(Box::new(test)),
                     Err(told) => Ok(told),
                 }
             }

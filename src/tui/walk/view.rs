@@ -64,18 +64,41 @@ fn put(buffer: &mut Buffer, area: Rect, row: u16, text: &str, style: Style) {
     }
 }
 
-/// Lines with their styles; those of the step in front, with air between the blocks.
+/// The step in front: what was seen before it, what to do, its branches; what is marked stays in sight.
 fn step(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
-    let (walk, theme) = (&screen.walk, &screen.theme);
     let width = usize::from(area.width).saturating_sub(2);
-    let mut lines: Vec<(String, Style)> = Vec::new();
-    if let Some((done, seen)) = walk.trail().last() {
-        for line in wrap(&format!("Seen: {done}: {seen}"), width) {
-            lines.push((line, Style::new()));
-        }
-        lines.push((String::new(), Style::new()));
+    let mut lines = doing(screen, width);
+    let first = lines.len();
+    let marked_row = first + branches(screen, width, &mut lines);
+    let room = usize::from(area.height);
+    let skip = if lines.len() <= room || marked_row + 2 < room {
+        0
+    } else {
+        (marked_row + 3).saturating_sub(room).min(lines.len() - room)
+    };
+    let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(1), ..area };
+    for (row, (line, style)) in lines.iter().skip(skip).take(room).enumerate() {
+        put(buffer, inner, row as u16, line, *style);
     }
-    let Some(node) = walk.node() else { return };
+    if lines.len() > skip + room {
+        let more = format!("↓ {} more", lines.len() - skip - room);
+        let style = screen.theme.label();
+        put(buffer, area, area.height - 1, &format!("{more:>width$}"), style);
+    }
+}
+
+/// Lines with their styles: what was seen last, and the step.
+fn doing(screen: &Screen<'_>, width: usize) -> Vec<(String, Style)> {
+    let (walk, theme) = (&screen.walk, &screen.theme);
+    let mut lines: Vec<(String, Style)> = Vec::new();
+    let mut add = |text: &str, style: Style| {
+        lines.extend(wrap(text, width).into_iter().map(|line| (line, style)));
+    };
+    if let Some((done, seen)) = walk.trail().last() {
+        add(&format!("Seen: {done}: {seen}"), Style::new());
+        add("", Style::new());
+    }
+    let Some(node) = walk.node() else { return lines };
     let kind = match node.kind {
         Kind::Test => "LOOK",
         Kind::Fix => "MEND",
@@ -83,60 +106,41 @@ fn step(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
         Kind::HandOn => "HAND ON",
         Kind::Cut => "TOO RARE TO FOLLOW",
     };
-    let head = format!("{kind}  {} ({})", node.title, plain::minutes(node.minutes));
-    lines.extend(wrap(&head, width).into_iter().map(|line| (pad(&line, width), theme.bar())));
+    add(&format!("{kind}  {} ({})", node.title, plain::minutes(node.minutes)), theme.bar());
     for caution in &node.cautions {
-        let wrapped = wrap(&format!("CARE  {caution}"), width);
-        lines.extend(wrapped.into_iter().map(|line| (line, theme.care())));
+        add(&format!("CARE  {caution}"), theme.care());
     }
     for doing in &node.doing {
-        lines.extend(
-            wrap(&format!("- {doing}"), width).into_iter().map(|line| (line, Style::new())),
-        );
+        add(&format!("- {doing}"), Style::new());
     }
-    lines.push((String::new(), Style::new()));
-    let marked_from = lines.len();
-    let mut marked_row = marked_from;
+    add("", Style::new());
+    lines
+}
+
+/// Adds the branches; gives the row of the one that is marked, from the first.
+fn branches(screen: &Screen<'_>, width: usize, lines: &mut Vec<(String, Style)>) -> usize {
+    let (walk, theme) = (&screen.walk, &screen.theme);
+    let first = lines.len();
+    let mut marked_row = 0;
     for (at, outcome) in walk.outcomes().into_iter().enumerate() {
         let is_marked = at == walk.marked();
         if is_marked {
-            marked_row = lines.len();
+            marked_row = lines.len() - first;
         }
-        let mark = if is_marked { "►" } else { " " };
-        let head =
-            format!("{mark} {}  {}  {}", at + 1, outcome.words, plain::share(outcome.probability));
+        let share = plain::share(outcome.probability);
+        let head = format!("{}  {}  {share}", at + 1, outcome.words);
         let style = if is_marked { theme.marked() } else { theme.label() };
-        lines.extend(wrap(&head, width).into_iter().map(|line| (line, style)));
+        for (row, line) in wrap(&head, width.saturating_sub(2)).into_iter().enumerate() {
+            let mark = if is_marked && row == 0 { "►" } else { " " };
+            lines.push((format!("{mark} {line}"), style));
+        }
         let leaves = meaning(&outcome.leaves);
-        let wrapped = wrap(&leaves, width.saturating_sub(6));
-        lines.extend(
-            wrapped
-                .into_iter()
-                .filter(|line| !line.is_empty())
-                .map(|line| (format!("      {line}"), Style::new())),
-        );
+        if !leaves.is_empty() {
+            let wrapped = wrap(&leaves, width.saturating_sub(6));
+            lines.extend(wrapped.into_iter().map(|line| (format!("      {line}"), Style::new())));
+        }
     }
-    // What is marked stays in sight.
-    let room = usize::from(area.height);
-    let skip = if lines.len() <= room {
-        0
-    } else {
-        (marked_row + 3).saturating_sub(room).min(lines.len() - room)
-    };
-    let skip = if marked_row < room.saturating_sub(2) { 0 } else { skip };
-    for (row, (line, style)) in lines.iter().skip(skip).take(room).enumerate() {
-        put(
-            buffer,
-            Rect { x: area.x + 1, width: area.width.saturating_sub(1), ..area },
-            row as u16,
-            line,
-            *style,
-        );
-    }
-    if lines.len() > skip + room {
-        let more = format!("↓ {} more", lines.len() - skip - room);
-        put(buffer, area, area.height - 1, &format!("{more:>width$}"), theme.label());
-    }
+    marked_row
 }
 
 /// All suspects with bars; those that are closed fade to dots and stand last.

@@ -76,7 +76,7 @@ impl Talk<'_, '_> {
         self.say_all(&doing.iter().map(|line| format!("- {line}")).collect::<Vec<_>>())
     }
 
-    pub(super) fn ask_foretold(&mut self, test: Test) -> io::Result<()> {
+    pub(super) fn ask_foretold(&mut self, test: Box<Test>) -> io::Result<()> {
         let column = match self.drill.study.column(&test) {
             Ok(column) => column,
             Err(error) => return self.say(&format!("This cannot be reckoned: {error}")),
@@ -91,7 +91,7 @@ impl Talk<'_, '_> {
 
     pub(super) fn foretold(
         &mut self,
-        test: Test,
+        test: Box<Test>,
         column: Arc<Column>,
         line: &str,
         number: Option<usize>,
@@ -141,10 +141,11 @@ impl Talk<'_, '_> {
             ),
         };
         self.say(&told)?;
-        self.say(&format!(
-            "Now suspicion lies on: {}.",
-            leaning(self.drill.study, &self.drill.course.belief())
-        ))?;
+        // Where the open parts are asked for next, they are not told before.
+        if !self.asking.open {
+            let left = leaning(self.drill.study, &self.drill.course.belief());
+            self.say(&format!("Now suspicion lies on: {left}."))?;
+        }
         self.after(looks)?;
         Ok(None)
     }
@@ -182,7 +183,7 @@ impl Talk<'_, '_> {
                 self.say_all(&lines)?;
                 match told {
                     Ok(true) => {
-                        self.say("Everything does what it should. `done` ends the drill.")?
+                        self.say("Everything does what it should. `done` ends the drill.")?;
                     }
                     Ok(false) => self.say("It is not as it should be: go on looking.")?,
                     Err(error) => self.say(&format!("This cannot be reckoned: {error}"))?,
@@ -206,6 +207,13 @@ impl Talk<'_, '_> {
             self.waiting = Waiting::Open;
             return Ok(None);
         }
+        let order = order::read(self.drill, line);
+        if matches!(order, Order::Hint | Order::Help | Order::State | Order::Found | Order::Circuit)
+        {
+            let end = self.order(line)?;
+            self.waiting = Waiting::Open;
+            return Ok(end);
+        }
         let mut named: Vec<PartId> = Vec::new();
         for typed in line.split([',', ';']).map(str::trim).filter(|typed| !typed.is_empty()) {
             match pick::part(circuit, typed, "part", |part| order::suspect(self.drill, part)) {
@@ -227,13 +235,23 @@ impl Talk<'_, '_> {
             }
         }
         let set = OpenSet::new(self.drill.study, &self.drill.course.belief(), &named);
+        let told = self.told_of(&set);
+        self.drill.named(set);
+        self.say(&told)?;
+        self.advise()?;
+        Ok(None)
+    }
+
+    /// What was forgotten, and what was too many.
+    fn told_of(&self, set: &OpenSet) -> String {
+        let circuit = self.drill.study.circuit();
         let name = |list: &[(PartId, f64)]| {
             let name = |(part, share): &(PartId, f64)| {
                 format!("{} ({:.0} %)", circuit.part(*part).name, share * 100.0)
             };
             list.iter().map(name).collect::<Vec<_>>().join(", ")
         };
-        let told = match (set.omitted.is_empty(), set.extra.is_empty()) {
+        match (set.omitted.is_empty(), set.extra.is_empty()) {
             (true, true) => "All of them, and none too many.".to_owned(),
             (true, false) => format!("None forgotten. Ruled out by now: {}.", name(&set.extra)),
             (false, true) => format!("Forgotten: {}.", name(&set.omitted)),
@@ -244,10 +262,6 @@ impl Talk<'_, '_> {
                     name(&set.extra)
                 )
             }
-        };
-        self.drill.named(set);
-        self.say(&told)?;
-        self.advise()?;
-        Ok(None)
+        }
     }
 }
