@@ -27,6 +27,8 @@ pub mod plan;
 
 pub mod job;
 
+pub mod history;
+
 pub mod trial;
 
 pub mod report;

@@ -45,8 +45,12 @@ pub enum Command {
     Trial(Trial),
     /// Print the whole fault tree: every step of the diagnosis and what each outcome leads to.
     Tree(Tree),
+    /// Print the wiring drawing: current tracks between the supply rail and the ground rail.
+    Draw(Draw),
     /// Print the job card of a job that `find` has kept.
     Card(Card),
+    /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
+    Learn(Learn),
     /// Print the settings and where they are.
     Config(Config),
 }
@@ -74,6 +78,9 @@ pub struct OneCircuit {
     /// readings are expected more closely.
     #[arg(long, value_name = "VOLTS", value_parser = volts)]
     pub battery_volts: Option<f64>,
+    /// Use what the shop has learnt: a history file, or without a file the shop's own.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
+    pub history: Option<String>,
 }
 
 fn volts(typed: &str) -> Result<f64, String> {
@@ -159,6 +166,9 @@ pub struct Find {
     /// Line by line, without screen control: for pipes and screen readers.
     #[arg(long)]
     pub plain: bool,
+    /// Leave the shop's history out; it is used when there is one.
+    #[arg(long, conflicts_with = "history")]
+    pub no_history: bool,
     /// Keep the job in this file (a new one in the data folder if not given).
     #[arg(long, value_name = "FILE")]
     pub job: Option<std::path::PathBuf>,
@@ -254,9 +264,18 @@ pub struct Trial {
     /// Share of wrong readings in those jobs.
     #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
     pub wrong: f64,
-    /// Seed of those jobs.
+    /// Seed of those jobs, and of those shops.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Also play so many shops that learn, whose true rates of failure are unlike the catalogue's.
+    #[arg(long, value_name = "SHOPS", default_value_t = 0)]
+    pub shops: usize,
+    /// Jobs that each of these shops learns from.
+    #[arg(long, value_name = "JOBS", default_value_t = 500)]
+    pub shop_jobs: usize,
+    /// How far their rates are from the catalogue's: deviation of the natural logarithm.
+    #[arg(long, value_name = "SPREAD", default_value_t = 0.7)]
+    pub shop_spread: f64,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
@@ -266,7 +285,7 @@ pub struct Trial {
 #[derive(Debug, ClapArgs)]
 pub struct Out {
     /// Write to this file; one that is there and was not made by halfsplit is left alone.
-    #[arg(long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE")]
     pub out: Option<std::path::PathBuf>,
     /// Replace the file whatever it is.
     #[arg(long, requires = "out")]
@@ -314,6 +333,59 @@ pub enum TreeFormat {
     Svg,
     /// All of it, for programs.
     Json,
+}
+
+/// `learn`.
+#[derive(Debug, ClapArgs)]
+pub struct Learn {
+    /// Job files that `find` has kept; without any, what was learnt before is told.
+    pub jobs: Vec<std::path::PathBuf>,
+    /// The history file (the shop's own in the data folder if not given).
+    #[arg(long, value_name = "FILE")]
+    pub history: Option<String>,
+    /// Take in another shop's history file; jobs that both have count once.
+    #[arg(long, value_name = "FILE")]
+    pub merge: Vec<std::path::PathBuf>,
+    /// Leave a job out from now on: its id as listed, or `last`.
+    #[arg(long, value_name = "JOB")]
+    pub forget: Vec<String>,
+    /// Tell what would change, and change nothing.
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `draw`.
+#[derive(Debug, ClapArgs)]
+pub struct Draw {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = DrawFormat::Text)]
+    pub format: DrawFormat,
+    /// Frame what a suspect is about: a suspect of `expect --json`, or a part or wire.
+    #[arg(long = "fault", value_name = "SUSPECT")]
+    pub faults: Vec<String>,
+    /// Draw the text with ASCII characters only.
+    #[arg(long)]
+    pub ascii: bool,
+    /// Columns of the text; those of the terminal if not given, or 100.
+    #[arg(long, value_name = "COLUMNS")]
+    pub width: Option<u16>,
+    /// Where the drawing goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of a wiring drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DrawFormat {
+    /// Box characters, for a terminal.
+    Text,
+    /// For paper and pages.
+    Svg,
 }
 
 /// `card`.

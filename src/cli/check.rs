@@ -42,17 +42,32 @@ pub fn run(check: &Check) -> Result<End, CliError> {
 }
 
 fn list(as_json: bool) -> Result<End, CliError> {
-    let names = builtin::names();
     if as_json {
+        let names = builtin::names();
         say(&format!("{}\n", json!({ "ok": true, "problems": [], "built_in": names })))?;
-    } else {
-        let mut text = "Built-in circuits:\n".to_owned();
-        for name in names {
-            let body = builtin::text(name).unwrap_or_default();
-            let title = read::read_text(name, body).0.map_or_else(String::new, |one| one.name);
-            let _ = writeln!(text, "  {name:<20} {title}");
-        }
-        say(&text)?;
+        return Ok(End::Fine);
     }
+    let mut text = "Built-in circuits, all of invented machines:\n".to_owned();
+    for group in builtin::GROUPS {
+        let _ = writeln!(text, "\n{}", group.heading);
+        for (name, body) in group.circuits {
+            let Some(circuit) = read::read_text(name, body).0 else { continue };
+            text.push_str(&listed(name, &circuit.name, &circuit.machine));
+        }
+    }
+    say(&text)?;
     Ok(End::Fine)
+}
+
+/// Columns of a terminal that a list has to fit.
+const COLUMNS: usize = 80;
+
+/// One circuit of the list: its name, what it is and its machine, which goes below where it is too long.
+fn listed(name: &str, what: &str, machine: &str) -> String {
+    let start = format!("  {name:<16} {what}");
+    if start.chars().count() + 2 + machine.chars().count() <= COLUMNS {
+        format!("{start}; {machine}\n")
+    } else {
+        format!("{start};\n{:19}{machine}\n", "")
+    }
 }

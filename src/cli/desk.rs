@@ -8,6 +8,7 @@ use super::args::Find;
 use super::bench::{RealBench, is_device, kit_of};
 use super::exit::CliError;
 use super::find::{self, begin_job};
+use super::history;
 use super::keeper::{Keeper, Shared};
 use super::load;
 use super::settings::{Settings, jobs_folder};
@@ -87,7 +88,9 @@ impl RealDesk {
     fn study(&mut self) -> Result<Arc<Study>, String> {
         let circuit = self.chosen.clone().ok_or("no circuit was chosen")?;
         if self.study.is_none() {
-            let study = Study::new(&circuit, &self.kit, self.complaint);
+            let learned = history::learned(self.find.common.history.as_deref(), &circuit);
+            let learned = learned.map_err(|error| error.to_string())?;
+            let study = Study::taught(&circuit, &self.kit, self.complaint, &learned);
             self.study = Some(Arc::new(study.map_err(|error| error.to_string())?));
         }
         self.study.clone().ok_or_else(|| "no circuit was chosen".to_owned())

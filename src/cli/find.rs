@@ -28,6 +28,10 @@ pub fn run(find: &Find) -> Result<End, CliError> {
     if find.common.kit.is_none() {
         find.common.kit.clone_from(&settings.kit);
     }
+    if !find.no_history {
+        // The shop's own history is used where there is one.
+        find.common.history.get_or_insert_default();
+    }
     let find = &find;
     if !find.plain {
         on_terminal(find)?;
@@ -126,6 +130,7 @@ pub fn begin_job(job: &Job, kit: &[Kit], find: &Find, keeper: &Shared) -> Result
         kit: kit.iter().map(Kit::to_string).collect(),
         complaint: job.study().work().id.clone(),
         started: started.to_string(),
+        learned: job.study().learned().clone(),
     };
     let mut kept =
         Keeper::begin(find.job.clone().unwrap_or_else(|| fresh_path(circuit, started)), header);

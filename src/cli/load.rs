@@ -7,9 +7,11 @@ use clap::ValueEnum;
 
 use super::args::{Kit, OneCircuit};
 use super::exit::CliError;
+use super::history;
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::event::Event;
 use crate::job::journal::Kept;
+use crate::job::learned::Learned;
 use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::problem::{Picture, picture};
@@ -53,6 +55,13 @@ pub fn text(circuit: &str) -> Result<Text, CliError> {
     let text = String::from_utf8(bytes)
         .map_err(|_| CliError::failed(format!("`{circuit}` is not text in UTF-8")))?;
     Ok(Text { name: circuit.to_owned(), text })
+}
+
+/// A built-in circuit by the id that jobs have it under, which comes from its name.
+pub fn built_in(id: &str) -> Option<Arc<Circuit>> {
+    let all = builtin::names().into_iter();
+    let mut circuits = all.filter_map(|name| read::read_text(name, builtin::text(name)?).0);
+    circuits.find(|circuit| circuit.id == id).map(Arc::new)
 }
 
 fn missing(circuit: &str, error: &std::io::Error) -> CliError {
@@ -108,7 +117,17 @@ pub fn new_job(name: &str, common: &OneCircuit) -> Result<Job, CliError> {
 /// The same on a circuit that was read.
 pub fn job_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Job, CliError> {
     let complaint = complaint(circuit, common.complaint.as_deref())?;
-    let study = Study::new(circuit, &common.instruments(), complaint);
+    let learned = history::learned(common.history.as_deref(), circuit)?;
+    job_taught(circuit, common, complaint, &learned)
+}
+
+fn job_taught(
+    circuit: &Arc<Circuit>,
+    common: &OneCircuit,
+    complaint: usize,
+    learned: &Arc<Learned>,
+) -> Result<Job, CliError> {
+    let study = Study::taught(circuit, &common.instruments(), complaint, learned);
     let mut job = Job::new(study.map(Arc::new).map_err(CliError::failed)?);
     if let Some(volts) = common.battery_volts {
         job.record(Event::Battery { volts }).map_err(CliError::usage)?;
@@ -143,12 +162,11 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
             Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
-    let common = OneCircuit {
-        kit: Some(kit),
-        complaint: Some(kept.header.complaint.clone()),
-        battery_volts: None,
-    };
-    let mut job = Job::new(study_of(&Arc::new(circuit), &common)?);
+    let common = OneCircuit { kit: Some(kit), complaint: None, battery_volts: None, history: None };
+    let circuit = Arc::new(circuit);
+    let complaint = complaint(&circuit, Some(&kept.header.complaint))?;
+    let learned = Arc::new(kept.header.learned.clone());
+    let mut job = job_taught(&circuit, &common, complaint, &learned)?;
     for event in &kept.events {
         job.record(event.clone()).map_err(|error| {
             CliError::failed(format!("`{}` does not fit its circuit: {error}", path.display()))

@@ -16,13 +16,17 @@ pub mod card;
 pub mod check;
 pub mod config;
 pub mod desk;
+pub mod draw;
 pub mod exit;
 pub mod expect;
 pub mod find;
+pub mod history;
 pub mod keeper;
+pub mod learn;
 pub mod load;
 pub mod next;
 pub mod settings;
+pub mod shop;
 pub mod tree;
 pub mod trial;
 pub mod watch;
@@ -50,7 +54,9 @@ pub fn run() -> ExitCode {
         args::Command::Expect(expect) => expect::run(&expect),
         args::Command::Trial(trial) => trial::run(&trial),
         args::Command::Tree(tree) => tree::run(&tree),
+        args::Command::Draw(draw) => draw::run(&draw),
         args::Command::Card(card) => card::run(&card),
+        args::Command::Learn(learn) => learn::run(&learn),
         args::Command::Config(config) => config::run(&config),
     })
 }

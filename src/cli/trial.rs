@@ -22,14 +22,19 @@ pub fn run(trial: &Trial) -> Result<End, CliError> {
         Way::ALL.iter().map(|&way| series(&study, way, &budget, &progress)).collect();
     let noise = Noise { jobs: trial.noisy_jobs, wrong: trial.wrong, seed: trial.seed };
     let noisy = (noise.jobs > 0).then(|| noisy(&study, &noise, budget, &progress));
+    let taught = super::shop::play(trial, &study, &progress)?;
     if trial.json {
         let mut object = in_json(&study, &all);
         object["noisy"] = json!(noisy);
+        object["shops"] = json!(taught);
         say(&format!("{object}\n"))?;
     } else {
         say(&in_words(&study, &all))?;
         if let Some(noisy) = noisy {
             say(&noisy_in_words(&noisy, trial.wrong))?;
+        }
+        if let Some(taught) = taught {
+            say(&super::shop::in_words(trial, &taught))?;
         }
     }
     let cured = all[0].outcomes.iter().all(|one| one.play.cured);

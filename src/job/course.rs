@@ -53,14 +53,14 @@ pub struct Course<'a> {
 
 /// What it says when `column` shows the outcome at this position.
 pub fn named(column: &Column, outcome: usize) -> Reading {
-    let mistaken = column.test.scale.slip() / column.outcomes.len() as f64;
+    let mistaken = column.slip / column.outcomes.len() as f64;
     Reading { likelihood: column.likelihood[outcome].clone(), mistaken }
 }
 
 /// What it says when `column` shows this number, in the test's unit.
 pub fn numbered(column: &Column, lineup: &Lineup, typed: f64) -> Reading {
     let scale = column.test.scale;
-    Reading { likelihood: column.number(lineup, typed), mistaken: scale.slip() / scale.width() }
+    Reading { likelihood: column.number(lineup, typed), mistaken: column.slip / scale.width() }
 }
 
 impl<'a> Course<'a> {

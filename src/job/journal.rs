@@ -13,6 +13,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::event::Event;
+use super::learned::Learned;
 
 /// Version of the job file this program writes; newer ones are refused politely.
 pub const FORMAT: u32 = 1;
@@ -34,6 +35,9 @@ pub struct Header {
     pub complaint: String,
     /// When the job began, RFC 3339.
     pub started: String,
+    /// What the shop had learnt before.
+    #[serde(default, skip_serializing_if = "Learned::is_empty")]
+    pub learned: Learned,
 }
 
 /// One event as the file has it.

@@ -15,6 +15,7 @@ pub mod ending;
 pub mod event;
 pub mod intake;
 pub mod journal;
+pub mod learned;
 pub mod needs;
 pub mod past;
 pub mod paths;

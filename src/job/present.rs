@@ -262,6 +262,18 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     cautions
 }
 
+/// What is held is let go of, before anything else is moved.
+fn let_go(course: &mut Course<'_>, lines: &mut Vec<String>) {
+    let mut setup = course.setup.clone();
+    for (position, control) in setup.positions.iter_mut().zip(&course.study.circuit().controls) {
+        if control.springs_back {
+            *position = control.rest;
+        }
+    }
+    lines.extend(words::way_to(course, &setup, &[]));
+    course.setup = setup;
+}
+
 /// How to prove a repair: everything that should work is tried.
 pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     let study = job.study();
@@ -273,6 +285,9 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     let mut lines = Vec::new();
     for work in std::iter::once(first).chain(rest) {
         let setup = Setup::for_work(circuit, work);
+        if !lines.is_empty() {
+            let_go(&mut course, &mut lines);
+        }
         lines.extend(words::way_to(&course, &setup, &[]));
         course.setup = setup;
         let seen: Vec<String> = sights(circuit, work)
@@ -286,6 +301,9 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
                 match (test.scale, *should) {
                     (Scale::Click, 0) => format!("nothing is heard of the {part}"),
                     (Scale::Click, 1) => format!("one click is heard from the {part}"),
+                    (Scale::Drain, should) => {
+                        format!("the {part} gives {}", outcomes[should].words)
+                    }
                     (_, should) => format!("the {part} {}", outcomes[should].words),
                 }
             })

@@ -104,7 +104,7 @@ pub fn number_range(column: &Column) -> (f64, f64) {
             (-most, most)
         }
         Scale::Millivolts => (-60.0, 60.0),
-        Scale::Amps => (-1000.0, 1000.0),
+        Scale::Amps | Scale::Drain => (-1000.0, 1000.0),
         _ => (0.0, 1.0e9),
     }
 }

@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::agenda::{self, Agenda, Facts};
 use super::battery;
 use super::course::Course;
+use super::learned::Learned;
 use super::proof::{self, Drop};
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
@@ -55,6 +56,8 @@ pub struct Study {
     /// Probability that each suspect would give rise to the complaint.
     pub shows_complaint: Vec<f64>,
     kit: Vec<Instrument>,
+    /// What the shop knew before.
+    learned: Arc<Learned>,
     /// The parts whose tests are thought of.
     scope: Scope,
     /// Suspects that can give rise to the complaint.
@@ -97,7 +100,22 @@ impl Study {
         kit: &[Instrument],
         complaint: usize,
     ) -> Result<Study, StudyError> {
-        Study::weighing(circuit, kit, complaint, |_| 1.0)
+        Study::taught(circuit, kit, complaint, &Arc::default())
+    }
+
+    /// The same with what a shop has learnt.
+    ///
+    /// # Errors
+    /// As [`Study::new`].
+    pub fn taught(
+        circuit: &Arc<Circuit>,
+        kit: &[Instrument],
+        complaint: usize,
+        learned: &Arc<Learned>,
+    ) -> Result<Study, StudyError> {
+        let timed = learned.timed(circuit).map(Arc::new);
+        let circuit = timed.as_ref().unwrap_or(circuit);
+        Study::weighing(circuit, kit, complaint, learned, |_| 1.0)
     }
 
     /// The same circuit with its battery measured at rest: what that says of each suspect is in the prior,
@@ -113,7 +131,7 @@ impl Study {
         let ids = self.lineup().suspects.iter().map(|suspect| suspect.id.as_str());
         let by_id: HashMap<&str, f64> = ids.zip(said).collect();
         let weigh = |suspect: &Suspect| by_id.get(suspect.id.as_str()).copied().unwrap_or(0.0);
-        Study::weighing(&Arc::new(circuit), &self.kit, self.complaint, weigh)
+        Study::weighing(&Arc::new(circuit), &self.kit, self.complaint, &self.learned, weigh)
     }
 
     /// Each suspect's weight times what else is known of it.
@@ -121,12 +139,14 @@ impl Study {
         circuit: &Arc<Circuit>,
         kit: &[Instrument],
         complaint: usize,
+        learned: &Arc<Learned>,
         weigh: impl Fn(&Suspect) -> f64,
     ) -> Result<Study, StudyError> {
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
-        let (lineup, scope) = lineup(circuit, work)?;
+        let (lineup, scope) = lineup(circuit, work, learned)?;
         let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
-        let bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
+        let mut bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
+        bench.slips = learned.all_slips();
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let prior = normalised(
             lineup
@@ -145,6 +165,7 @@ impl Study {
             prior,
             shows_complaint,
             kit: kit.to_vec(),
+            learned: Arc::clone(learned),
             scope,
             live,
             first,
@@ -170,6 +191,11 @@ impl Study {
     /// What is at hand.
     pub fn kit(&self) -> &[Instrument] {
         &self.kit
+    }
+
+    /// What the shop had learnt before.
+    pub fn learned(&self) -> &Learned {
+        &self.learned
     }
 
     /// What a sound circuit loses on the paths of the complaint's work, reckoned when first asked for.
@@ -291,8 +317,14 @@ impl Study {
 }
 
 /// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.
-fn lineup(circuit: &Arc<Circuit>, work: &Work) -> Result<(Arc<Lineup>, Scope), StudyError> {
-    let all = Arc::new(Lineup::of(circuit));
+fn lineup(
+    circuit: &Arc<Circuit>,
+    work: &Work,
+    learned: &Learned,
+) -> Result<(Arc<Lineup>, Scope), StudyError> {
+    let mut all = Lineup::of(circuit);
+    learned.weigh(&mut all);
+    let all = Arc::new(all);
     if all.suspects.len() <= MOST_SUSPECTS {
         return Ok((all, Scope::whole()));
     }

@@ -6,6 +6,8 @@ pub const MADE_BY: &str = concat!("halfsplit ", env!("CARGO_PKG_VERSION"));
 pub const TREE_TEXT: &str = "Fault tree by halfsplit";
 /// First line of a card's text.
 pub const CARD_TEXT: &str = "Job card by halfsplit";
+/// First line of a drawing's text.
+pub const DRAWING_TEXT: &str = "Wiring drawing by halfsplit";
 /// First line of Markdown.
 pub const MARKDOWN: &str = "<!-- made by halfsplit -->\n";
 /// First line of a page.
@@ -21,7 +23,7 @@ pub const LONGEST: usize = 128;
 
 /// Whether a file that begins so was made by this program.
 pub fn is_ours(beginning: &[u8]) -> bool {
-    let marks = [TREE_TEXT, CARD_TEXT, MARKDOWN, PAGE, DRAWING, JSON];
+    let marks = [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, MARKDOWN, PAGE, DRAWING, JSON];
     marks.iter().any(|mark| beginning.starts_with(mark.as_bytes()))
 }
 
@@ -31,7 +33,7 @@ mod tests {
 
     #[test]
     fn marks_are_short_and_other_files_are_not_ours() {
-        for mark in [TREE_TEXT, CARD_TEXT, MARKDOWN, PAGE, DRAWING, JSON] {
+        for mark in [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, MARKDOWN, PAGE, DRAWING, JSON] {
             assert!(mark.len() <= LONGEST && is_ours(mark.as_bytes()));
         }
         assert!(!is_ours(b"format: 1\nname: halfsplit\n"));

@@ -4,6 +4,7 @@
 //! their pages share, `plain` makes text harmless in each format, `mark` tells our files from others.
 
 pub mod card;
+pub mod draw;
 pub mod mark;
 pub mod page;
 pub mod plain;

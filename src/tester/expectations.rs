@@ -9,6 +9,7 @@ use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
+use super::slips::Slips;
 use super::spread::Spreads;
 use super::tolerance::Tolerances;
 use super::{Target, Test, Tester, likelihood};
@@ -32,6 +33,8 @@ pub struct Bench {
     pub lineup: Arc<Lineup>,
     /// How far its sound parts differ.
     pub tolerances: Tolerances,
+    /// How often readings are wrong.
+    pub slips: Slips,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
     /// The setups met first, made ready: they are asked for again and again.
@@ -54,6 +57,8 @@ const MOST_READY: usize = 8;
 pub struct Column {
     /// The test.
     pub test: Test,
+    /// Share of such readings that are simply wrong.
+    pub slip: f64,
     /// What each suspect shows, in the line-up's order.
     pub shown: Vec<Shown>,
     /// Edges kept between outcomes.
@@ -104,6 +109,7 @@ impl Bench {
         let count = lineup.suspects.len();
         Bench {
             tolerances: Tolerances::new(circuit),
+            slips: Slips::default(),
             circuit: Arc::clone(circuit),
             lineup,
             blown: vec![Vec::new(); count],
@@ -266,7 +272,8 @@ impl Bench {
         let outcomes = test.scale.outcomes(&edges);
         let count = outcomes.len();
         let mut table = vec![vec![0.0; shown.len()]; count];
-        let sound = likelihood::outcomes(test.scale, &edges, &shown[0]);
+        let slip = self.slips.of(test.scale);
+        let sound = likelihood::outcomes(test.scale, slip, &edges, &shown[0]);
         for (at, one) in shown.iter().enumerate() {
             let suspect = &self.lineup.suspects[at];
             let chances = if suspect.nature == Nature::Outside {
@@ -274,14 +281,14 @@ impl Bench {
             } else if *one == shown[0] {
                 &sound
             } else {
-                let there = likelihood::outcomes(test.scale, &edges, one);
+                let there = likelihood::outcomes(test.scale, slip, &edges, one);
                 &mixed(there, shows(&test, suspect, one), || sound.clone())
             };
             for (row, chance) in table.iter_mut().zip(chances) {
                 row[at] = *chance;
             }
         }
-        Column { test, shown, edges, outcomes, likelihood: table }
+        Column { test, slip, shown, edges, outcomes, likelihood: table }
     }
 
     /// From what is watched to whether it comes and goes while a connector is moved about: it does
@@ -332,7 +339,7 @@ impl Column {
                 if suspect.nature == Nature::Outside {
                     return 1.0 / self.test.scale.width();
                 }
-                let of = |shown| likelihood::number(self.test.scale, shown, on_axis);
+                let of = |shown| likelihood::number(self.test.scale, self.slip, shown, on_axis);
                 let share = shows(&self.test, suspect, shown);
                 mixed(vec![of(shown)], share, || vec![of(&self.shown[0])])[0]
             })

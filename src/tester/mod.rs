@@ -14,6 +14,7 @@ pub mod name;
 pub mod observe;
 pub mod scale;
 pub mod scope;
+pub mod slips;
 pub mod spread;
 pub mod tolerance;
 

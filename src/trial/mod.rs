@@ -7,6 +7,7 @@
 pub mod noise;
 pub mod play;
 pub mod rival;
+pub mod shop;
 
 use crate::job::study::Study;
 use crate::plan::decide::{Budget, Progress};

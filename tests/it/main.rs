@@ -17,6 +17,7 @@ mod files;
 mod harness;
 mod jobs;
 mod kinds;
+mod learning;
 mod physics;
 mod plan;
 mod reports;

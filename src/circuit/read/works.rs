@@ -110,6 +110,7 @@ fn words_of(kind: &Kind) -> Option<(&'static str, &'static str)> {
         Kind::Load => Some(("works", "idle")),
         Kind::Gauge { .. } => Some(("high", "low")),
         Kind::Solenoid | Kind::Relay => Some(("clicks", "silent")),
+        Kind::Battery => Some(("drains", "rests")),
         _ => None,
     }
 }
