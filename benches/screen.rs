@@ -38,7 +38,8 @@ fn model(circuit: &str, size: (u16, u16)) -> Option<Model> {
     let mut model = Model::new(title, None, size);
     begin(&mut model);
     let told = Told::Stood(Box::new(standing), None);
-    update(&mut model, Message::Told { generation: model.generation, told });
+    let generation = model.generation;
+    update(&mut model, Message::Told { generation, told });
     Some(model)
 }
 

@@ -160,6 +160,7 @@ impl std::fmt::Display for Kit {
 
 /// `find`.
 #[derive(Debug, Clone, ClapArgs)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
 pub struct Find {
     /// Circuit file or built-in circuit; without one it is asked for.
     pub circuit: Option<String>,

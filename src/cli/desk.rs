@@ -273,14 +273,11 @@ fn all_circuits(settings: &Settings) -> Vec<Known> {
     for path in own {
         let name = path.display().to_string();
         let found = load::text(&name).ok().and_then(|text| read::read_text(&name, &text.text).0);
-        match found {
-            Some(circuit) => {
-                list.push(Known { circuit: Arc::new(circuit), from: "your own".to_owned() });
-            }
-            None => {
-                let name = sanitise(&name);
-                eprintln!("halfsplit: `{name}` is left out; `halfsplit check {name}` tells why");
-            }
+        if let Some(circuit) = found {
+            list.push(Known { circuit: Arc::new(circuit), from: "your own".to_owned() });
+        } else {
+            let name = sanitise(&name);
+            eprintln!("halfsplit: `{name}` is left out; `halfsplit check {name}` tells why");
         }
     }
     for name in builtin::names() {

@@ -50,7 +50,7 @@ pub fn run(find: &Find) -> Result<End, CliError> {
             work(find, &settings, job, &keeper)?
         }
     };
-    farewell(find, &keeper, leave.cured)?;
+    farewell(&keeper, leave.cured)?;
     Ok(End::Fine)
 }
 
@@ -189,7 +189,7 @@ fn newest_job() -> Result<PathBuf, CliError> {
 }
 
 /// Says where the job is, and saves what the disk refused by another way.
-fn farewell(find: &Find, keeper: &Shared, cured: bool) -> Result<(), CliError> {
+fn farewell(keeper: &Shared, cured: bool) -> Result<(), CliError> {
     let Some((path, saved)) = keeper.with(|keeper| {
         let saved = (keeper.waiting() > 0).then(|| keeper.rescue(&std::env::temp_dir()));
         (keeper.path().to_owned(), saved)
@@ -197,8 +197,10 @@ fn farewell(find: &Find, keeper: &Shared, cured: bool) -> Result<(), CliError> {
         return Ok(());
     };
     let shown = |path: &PathBuf| sanitise(&path.display().to_string());
+    // The newest job in the data folder needs no name.
+    let in_its_folder = path.parent() == settings::jobs_folder().as_deref();
     let (path, named) = match saved {
-        None => (shown(&path), find.job.is_some()),
+        None => (shown(&path), !in_its_folder),
         Some(Ok(other)) => {
             let other = shown(&other);
             eprintln!("halfsplit: {} could not be written to the end", shown(&path));
@@ -214,7 +216,6 @@ fn farewell(find: &Find, keeper: &Shared, cured: bool) -> Result<(), CliError> {
     };
     say(&format!("The job is kept in {path}\n"))?;
     if !cured {
-        // The newest job in the data folder needs no name.
         let name = if named { format!(" {path}") } else { String::new() };
         say(&format!("Go on with it by: halfsplit find --resume{name}\n"))?;
     }

@@ -149,6 +149,7 @@ impl Shared {
 mod tests {
     use super::*;
     use crate::job::journal::{FORMAT, read};
+    use crate::job::learned::Learned;
 
     fn header() -> Header {
         Header {
@@ -158,6 +159,7 @@ mod tests {
             kit: Vec::new(),
             complaint: "lights".to_owned(),
             started: String::new(),
+            learned: Learned::default(),
         }
     }
 

@@ -81,7 +81,7 @@ pub fn lines(job: &Job, course: &Course<'_>, stand: &Setup) -> Vec<String> {
     let drops: Vec<String> = drops(job.study(), course).iter().map(Drop::words).collect();
     if !drops.is_empty() {
         lines.push(format!(
-            "No second fault when the volts lost meanwhile are, {}.",
+            "Meanwhile measure the volts lost; more than this is a second fault: {}.",
             drops.join("; ")
         ));
     }

@@ -233,7 +233,7 @@ pub const TABLE: &[Row] = &[
         ["m", "machine", "machine: places out of reach, testers missing, parts replaced lately"],
     ),
     row(JOB, Char('n'), A::Note, ["n", "note", "note: write words into the job"]),
-    row(ENDED, Char('c'), A::Card, ["c", "card", "card: write the job card"]),
+    row(ENDED, Char('c'), A::Card, ["c", "", "card: write the job card"]),
     row(BASE, Code(KeyCode::Tab), A::NextPane, ["Tab", "pane", "front the next pane"]),
     row(BASE, Code(KeyCode::BackTab), A::PreviousPane, ["", "", ""]),
     row(BASE, Char('j'), A::ScrollDown, ["j k", "", "scroll the pane in front"]),

@@ -5,6 +5,7 @@
     reason = "the shell of the screen reads the clock, to tell a bouncing key from an answer"
 )]
 
+use std::collections::VecDeque;
 use std::io::{self, IsTerminal, Stdout};
 use std::panic;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -91,14 +92,23 @@ fn ask(
 ) -> Result<Option<Box<dyn Bench>>, TuiError> {
     let size = terminal::size().map_err(TuiError::Terminal)?;
     let mut questions = screen::Screen::new(intake, size);
+    let mut waiting = VecDeque::new();
     loop {
         if ON_STAGE.load(Ordering::SeqCst) {
             let paint = |frame: &mut ratatui::Frame<'_>| {
                 questions.draw(theme, frame.area(), frame.buffer_mut());
             };
+            // What came in before this picture is on the screen was not meant for it.
+            let early: Vec<Message> = messages.try_iter().collect();
             stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
+            waiting.extend(early);
         }
-        let Ok(message) = messages.recv() else { return Ok(None) };
+        if waiting.is_empty() {
+            questions.seen();
+            let Ok(message) = messages.recv() else { return Ok(None) };
+            waiting.push_back(message);
+        }
+        let Some(message) = waiting.pop_front() else { continue };
         match questions.update(&message) {
             Outcome::Asks => {}
             Outcome::Begins(bench) => return Ok(Some(bench)),

@@ -48,7 +48,7 @@ fn verdict(verdict: &Verdict) -> Markup {
                     }
                 }
                 @if let Some(repair) = &verdict.repair { dt { "Repair" } dd { (repair) } }
-                @if !verdict.proof.is_empty() { dt { "Proof" } dd { (verdict.proof.join(" ")) } }
+                @if !verdict.proof.is_empty() { dt { "Proof" } dd { @for line in &verdict.proof { div { (line) } } } }
                 @if !verdict.put_back.is_empty() {
                     dt { "Put back" }
                     dd { ul.tick { @for line in &verdict.put_back { li { (line) } } } }

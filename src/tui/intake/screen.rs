@@ -24,6 +24,8 @@ pub struct Screen {
     marked: usize,
     notice: String,
     size: (u16, u16),
+    /// Another question has come that nobody has seen yet.
+    unseen: bool,
 }
 
 /// What comes of a message.
@@ -43,12 +45,25 @@ pub enum Outcome {
 impl Screen {
     /// At the first question.
     pub fn new(intake: Intake, size: (u16, u16)) -> Screen {
-        Screen { intake, search: Input::default(), marked: 0, notice: String::new(), size }
+        Screen {
+            intake,
+            search: Input::default(),
+            marked: 0,
+            notice: String::new(),
+            size,
+            unseen: false,
+        }
     }
 
     /// Takes a message in.
     pub fn update(&mut self, message: &Message) -> Outcome {
         match message {
+            // To find the question may have taken a moment: a key pressed meanwhile was not meant for it.
+            Message::Key(key, _)
+                if self.unseen && !key.modifiers.contains(KeyModifiers::CONTROL) =>
+            {
+                Outcome::Asks
+            }
             Message::Key(key, _) if key.kind != KeyEventKind::Release => self.key(*key),
             Message::Resized(columns, rows) => {
                 self.size = (*columns, *rows);
@@ -59,6 +74,11 @@ impl Screen {
             Message::Leave(_) | Message::PlannerLost => Outcome::Leaves,
             _ => Outcome::Asks,
         }
+    }
+
+    /// The question in front was painted: from now on keys are meant for it.
+    pub fn seen(&mut self) {
+        self.unseen = false;
     }
 
     fn too_small(&self) -> bool {
@@ -137,6 +157,7 @@ impl Screen {
     fn answer(&mut self, reply: &Reply) -> Outcome {
         match self.intake.answer(reply) {
             Turn::Asks => {
+                self.unseen = true;
                 self.search = Input::default();
                 self.marked = 0;
                 Outcome::Asks

@@ -13,6 +13,8 @@ use crate::tui::words;
 
 use super::text::{self, block, cap, hanging, numbered, pad, wrap};
 
+/// Lines of an end that come before what has to be put back.
+const VERDICT: usize = 3;
 /// Ranges of a number named where there is room.
 pub(super) const RANGES: usize = 5;
 /// And where there is none.
@@ -187,7 +189,9 @@ fn fix(step: &FixStep, theme: &Theme, (width, density): (usize, Density)) -> Par
 fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usize) -> Parts {
     let mut doing = bar(&format!("{word}  {}", ending.title), "", theme, width);
     doing.push(Line::default());
-    for (position, line) in ending.lines.iter().enumerate() {
+    // What has to be put back must be in sight; what the verdict rests on may be scrolled to.
+    let (verdict, rests) = ending.lines.split_at(ending.lines.len().min(VERDICT));
+    for (position, line) in verdict.iter().enumerate() {
         let label = if position == 0 { label } else { "" };
         doing.extend(block((label, theme.label()), line, theme.plain(), width));
     }
@@ -196,11 +200,16 @@ fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usi
         let words = "Before the machine is handed over:";
         doing.extend(block(("BACK", theme.care()), words, theme.plain(), width));
         doing.extend(numbered(("", Style::new()), &ending.put_back, theme.plain(), width));
+        doing.extend((!rests.is_empty()).then(Line::default));
+    }
+    for line in rests {
+        doing.extend(block(("", theme.label()), line, theme.plain(), width));
     }
     let answers = vec![
         Line::default(),
-        key_line(("PRESS", "q"), "leave", theme),
+        key_line(("PRESS", "c"), "write the job card", theme),
         key_line(("", "u"), "undo: something was entered wrong", theme),
+        key_line(("", "q"), "leave", theme),
     ];
     Parts { doing, answers }
 }

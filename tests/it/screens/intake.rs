@@ -122,6 +122,12 @@ impl Questions {
     }
 
     fn press(&mut self, code: KeyCode) {
+        self.screen.seen();
+        self.press_early(code);
+    }
+
+    /// Presses a key before the question in front was painted.
+    fn press_early(&mut self, code: KeyCode) {
         let key = KeyEvent::new(code, KeyModifiers::NONE);
         let outcome = self.screen.update(&Message::Key(key, 0));
         self.begun |= matches!(outcome, Outcome::Begins(_));
@@ -201,6 +207,16 @@ fn an_unfinished_job_is_one_key_away_and_so_is_the_first_step() {
     questions.press(KeyCode::Enter);
     questions.press(KeyCode::F(2));
     assert!(questions.begun);
+}
+
+#[test]
+fn a_key_pressed_before_its_question_was_shown_answers_nothing() {
+    let mut questions = Questions::new(false, (80, 24));
+    questions.press(KeyCode::Enter);
+    questions.press_early(KeyCode::Enter);
+    assert_eq!(questions.told(), ["circuit 0"], "the complaint was not picked unseen");
+    questions.press(KeyCode::Enter);
+    assert_eq!(questions.told(), ["circuit 0", "complaint 0"]);
 }
 
 #[test]
