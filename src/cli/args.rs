@@ -221,6 +221,10 @@ pub struct Trial {
     /// Seed of those jobs.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Play a printed order of checks beside the planner instead; `tests/data/sequences/README.md` tells
+    /// how such a file is written.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["noisy_jobs"])]
+    pub sequence: Option<std::path::PathBuf>,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,

@@ -1,7 +1,8 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
-//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
-//! `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
+//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs, `ahead` reckons what
+//! may follow a step while the person does it, `watch` stands by during long work, `write` puts reports into files,
+//! `sequence` is a part of `trial`; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
@@ -17,6 +18,7 @@ pub mod expect;
 pub mod find;
 pub mod load;
 pub mod next;
+pub mod sequence;
 pub mod tree;
 pub mod trial;
 pub mod watch;

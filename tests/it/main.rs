@@ -22,6 +22,7 @@ mod physics;
 mod plan;
 mod reports;
 mod screens;
+mod sequences;
 mod spice;
 mod terminal;
 mod testers;
