@@ -3,6 +3,7 @@
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
+use super::ahead::Ahead;
 use super::args::{Color, Find, Kit};
 use super::exit::{CliError, End, say};
 use super::load;
@@ -29,7 +30,7 @@ pub fn run(find: &Find) -> Result<End, CliError> {
         None => begin(find)?,
     };
     let kept = journal.as_ref().map(|journal| journal.path().to_owned());
-    let bench = Box::new(RealBench { job, journal });
+    let bench = Box::new(RealBench { job, journal, ahead: Ahead::default() });
     let leave = if find.plain { by_line(bench)? } else { on_screen(find, bench)? };
     let cured = leave.cured;
     if let Some(path) = kept {
@@ -147,6 +148,7 @@ fn newest_job() -> Result<PathBuf, CliError> {
 struct RealBench {
     job: Job,
     journal: Option<Journal>,
+    ahead: Ahead,
 }
 
 impl RealBench {
@@ -160,12 +162,11 @@ impl RealBench {
 
 impl Bench for RealBench {
     fn standing(&mut self) -> Standing {
-        let standing = self.job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default());
-        let study = self.job.shared_study();
-        if !study.is_ready() {
-            // While the person does this step, the next one is made ready.
-            std::thread::spawn(move || study.get_ready());
-        }
+        let budget = Budget { nodes: load::STEP_NODES };
+        let foreseen = self.ahead.take(&self.job);
+        let standing = foreseen.unwrap_or_else(|| self.job.standing(&budget, &Progress::default()));
+        // While the person does this step, what may follow it is made ready.
+        self.ahead.begin(&self.job, &standing, budget);
         standing
     }
 

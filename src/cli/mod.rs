@@ -9,6 +9,7 @@
     reason = "this room prints, reads files and asks the environment for the others"
 )]
 
+pub mod ahead;
 pub mod answer;
 pub mod args;
 pub mod card;
