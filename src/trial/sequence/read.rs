@@ -1,9 +1,9 @@
 //! From a file to a [`Sequence`]: every problem in it at once, each with its place.
 
 use super::{Good, Look, Repair, Sequence, Step, Then};
-use crate::circuit::PlaceId;
 use crate::circuit::document::{self, Entry, Located, Node};
 use crate::circuit::fields::{Fields, Word, did_you_mean, range, word};
+use crate::circuit::{PartId, PlaceId};
 use crate::job::study::Study;
 use crate::problem::Problem;
 use crate::quantity::{self, Unit};
@@ -195,7 +195,7 @@ impl Reader<'_> {
             let part = circuit.parts.iter().position(|part| part.id == named.text);
             let mut any = false;
             for (at, suspect) in suspects.iter().enumerate() {
-                let of_part = part.is_some() && suspect.part.map(|one| one.index()) == part;
+                let of_part = part.is_some() && suspect.part.map(PartId::index) == part;
                 if of_part || suspect.id == named.text {
                     finds[at] = true;
                     any = true;
