@@ -128,7 +128,8 @@ fn what_stays_possible_holds_the_published_minimal_diagnoses() {
         let text = fs::read_to_string(&path).expect("text");
         let case: Case = serde_yaml::from_str(&text).expect("a case");
         let sets = sets(case.parts.len(), MOST_PARTS);
-        let priors: Vec<f64> = sets.iter().map(|set| FAULTY.powi(set.len() as i32)).collect();
+        let priors: Vec<f64> =
+            sets.iter().map(|set| set.iter().map(|_| FAULTY).product()).collect();
         let mut belief = Belief::new(&priors).expect("priors");
         let seen = sets.iter().map(|set| case.likelihood(set)).collect();
         belief.read(Reading::sure(seen)).expect("possible");
