@@ -283,6 +283,10 @@ pub struct Trial {
     /// How far their rates are from the catalogue's: deviation of the natural logarithm.
     #[arg(long, value_name = "SPREAD", default_value_t = 0.7)]
     pub shop_spread: f64,
+    /// Play a printed order of checks beside the planner instead; `tests/data/sequences/README.md` tells
+    /// how such a file is written.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["noisy_jobs"])]
+    pub sequence: Option<std::path::PathBuf>,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::ahead::Ahead;
 use super::args::Kit;
 use super::keeper::Shared;
 use super::{load, write};
@@ -28,9 +29,15 @@ pub struct RealBench {
     pub job: Job,
     /// What keeps it.
     pub keeper: Shared,
+    ahead: Ahead,
 }
 
 impl RealBench {
+    /// A job, and what keeps it.
+    pub fn new(job: Job, keeper: Shared) -> RealBench {
+        RealBench { job, keeper, ahead: Ahead::default() }
+    }
+
     fn places(&self) -> Vec<Fact> {
         let folded = self.job.folded();
         let places = self.job.study().circuit().places.iter().enumerate();
@@ -89,12 +96,11 @@ pub fn is_device(kind: &Kind) -> bool {
 
 impl Bench for RealBench {
     fn standing(&mut self) -> Standing {
-        let standing = self.job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default());
-        let study = self.job.shared_study();
-        if !study.is_ready() {
-            // While the person does this step, the next one is made ready.
-            std::thread::spawn(move || study.get_ready());
-        }
+        let budget = Budget { nodes: load::STEP_NODES };
+        let foreseen = self.ahead.take(&self.job);
+        let standing = foreseen.unwrap_or_else(|| self.job.standing(&budget, &Progress::default()));
+        // While the person does this step, what may follow it is made ready.
+        self.ahead.begin(&self.job, &standing, budget);
         standing
     }
 

@@ -113,7 +113,7 @@ impl RealDesk {
         }
         let kit = kit_of(&self.kit);
         begin_job(&job, &kit, &self.find, &self.keeper).map_err(|error| error.to_string())?;
-        Ok(Box::new(RealBench { job, keeper: self.keeper.clone() }))
+        Ok(Box::new(RealBench::new(job, self.keeper.clone())))
     }
 
     fn go_on(&mut self, at: usize) -> Result<Box<dyn Bench>, String> {
@@ -121,7 +121,7 @@ impl RealDesk {
         let (journal, kept) = Journal::open(path).map_err(|error| error.to_string())?;
         let job = load::job(path, &kept).map_err(|error| error.to_string())?;
         self.keeper.set(Keeper::resumed(journal, kept.header, kept.events));
-        Ok(Box::new(RealBench { job, keeper: self.keeper.clone() }))
+        Ok(Box::new(RealBench::new(job, self.keeper.clone())))
     }
 }
 

@@ -61,7 +61,7 @@ fn asks(find: &Find) -> bool {
 }
 
 fn work(find: &Find, settings: &Settings, job: Job, keeper: &Shared) -> Result<Leave, CliError> {
-    let bench: Box<dyn Bench> = Box::new(RealBench { job, keeper: keeper.clone() });
+    let bench: Box<dyn Bench> = Box::new(RealBench::new(job, keeper.clone()));
     if find.plain { by_line(bench) } else { on_screen(find, settings, Start::Job(bench)) }
 }
 

@@ -16,6 +16,8 @@ use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::problem::{Picture, picture};
 use crate::problem::{Problem, Severity, Source};
+use crate::trial::sequence::Sequence;
+use crate::trial::sequence::read::read_text as read_sequence;
 
 /// States the planner examines for one step, by default.
 pub const STEP_NODES: u64 = 100;
@@ -47,13 +49,7 @@ pub fn text(circuit: &str) -> Result<Text, CliError> {
     if let Some(text) = builtin::text(circuit) {
         return Ok(Text { name: format!("{circuit} (built in)"), text: text.to_owned() });
     }
-    let size = std::fs::metadata(circuit).map_err(|error| missing(circuit, &error))?.len();
-    if size > MOST_BYTES {
-        return Err(CliError::failed(format!("`{circuit}` is over 1 MiB: not a circuit file")));
-    }
-    let bytes = std::fs::read(circuit).map_err(|error| missing(circuit, &error))?;
-    let text = String::from_utf8(bytes)
-        .map_err(|_| CliError::failed(format!("`{circuit}` is not text in UTF-8")))?;
+    let text = read_file(circuit, "a circuit file", |error| missing(circuit, error))?;
     Ok(Text { name: circuit.to_owned(), text })
 }
 
@@ -62,6 +58,35 @@ pub fn built_in(id: &str) -> Option<Arc<Circuit>> {
     let all = builtin::names().into_iter();
     let mut circuits = all.filter_map(|name| read::read_text(name, builtin::text(name)?).0);
     circuits.find(|circuit| circuit.id == id).map(Arc::new)
+}
+
+/// The text of a file that is not too long; `what` it should be is said where it is.
+fn read_file(
+    path: &str,
+    what: &str,
+    missing: impl Fn(&std::io::Error) -> CliError,
+) -> Result<String, CliError> {
+    let size = std::fs::metadata(path).map_err(|error| missing(&error))?.len();
+    if size > MOST_BYTES {
+        return Err(CliError::failed(format!("`{path}` is over 1 MiB: not {what}")));
+    }
+    let bytes = std::fs::read(path).map_err(|error| missing(&error))?;
+    String::from_utf8(bytes).map_err(|_| CliError::failed(format!("`{path}` is not text in UTF-8")))
+}
+
+/// Reads a printed order of checks for a circuit; its problems go to standard error.
+pub fn sequence(path: &Path, study: &Study) -> Result<Sequence, CliError> {
+    let name = path.display().to_string();
+    let missing =
+        |error: &std::io::Error| CliError::usage(format!("cannot read `{name}`: {error}"));
+    let text = read_file(&name, "an order of checks", missing)?;
+    let text = Text { name: name.clone(), text };
+    read_sequence(study, &text.text).map_err(|problems| {
+        show_problems(&text, &problems);
+        let count = problems.len();
+        let (s, them) = if count == 1 { ("", "it") } else { ("s", "them") };
+        CliError::failed(format!("`{name}` has {count} error{s}; mend {them} and try again"))
+    })
 }
 
 fn missing(circuit: &str, error: &std::io::Error) -> CliError {
@@ -81,7 +106,8 @@ fn missing(circuit: &str, error: &std::io::Error) -> CliError {
 /// Reads CIRCUIT; its problems go to standard error.
 pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
     let text = text(name)?;
-    let (circuit, problems) = read::read_text(&text.name, &text.text);
+    // The id comes of what was typed; in messages a built-in circuit is called so.
+    let (circuit, problems) = read::read_text(name, &text.text);
     show_problems(&text, &problems);
     let Some(circuit) = circuit else {
         let count = problems.iter().filter(|one| one.severity == Severity::Error).count();

@@ -1,15 +1,17 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
-//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
-//! `settings` what a person has set once, `keeper` keeps a job on disk or in memory, `bench` and `desk` are a job
-//! and the questions before it as the screen needs them, `history` and `scores` keep those files, `watch` stands by
-//! during long work, `write` puts reports into files; the other files are a subcommand each.
+//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs, `ahead` reckons what
+//! may follow a step while the person does it, `settings` what a person has set once, `keeper` keeps a job on disk
+//! or in memory, `bench` and `desk` are a job and the questions before it as the screen needs them, `history` and
+//! `scores` keep those files, `watch` stands by during long work, `write` puts reports into files, `sequence` and
+//! `shop` are parts of `trial`; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
     reason = "this room prints, reads files and asks the environment for the others"
 )]
 
+pub mod ahead;
 pub mod answer;
 pub mod args;
 pub mod bench;
@@ -30,6 +32,7 @@ pub mod learn;
 pub mod load;
 pub mod next;
 pub mod scores;
+pub mod sequence;
 pub mod settings;
 pub mod shop;
 pub mod tree;

@@ -221,7 +221,9 @@ impl Tester {
             | Tester::Amps
             | Tester::Bulb
             | Tester::Wiggle => 0.5,
-            Tester::Drop | Tester::OldDrop | Tester::Millivolts => 0.6,
+            Tester::Drop | Tester::OldDrop => 0.6,
+            // The range set, two fine tips on the fuse's test points, a few digits read in one go.
+            Tester::Millivolts => 1.0,
             Tester::Ohms => 0.7,
         }
     }
