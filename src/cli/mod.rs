@@ -17,7 +17,9 @@ pub mod exit;
 pub mod expect;
 pub mod find;
 pub mod load;
+pub mod new;
 pub mod next;
+pub mod schema;
 pub mod tree;
 pub mod trial;
 pub mod watch;
@@ -40,6 +42,8 @@ pub fn run() -> ExitCode {
     };
     exit::end(match typed.command {
         args::Command::Check(check) => check::run(&check),
+        args::Command::New(new) => new::run(&new),
+        args::Command::Schema(schema) => schema::run(&schema),
         args::Command::Find(find) => find::run(&find),
         args::Command::Next(next) => next::run(&next),
         args::Command::Expect(expect) => expect::run(&expect),

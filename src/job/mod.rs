@@ -11,6 +11,7 @@ pub mod choice;
 pub mod course;
 pub mod doubt;
 pub mod event;
+pub mod findings;
 pub mod journal;
 pub mod paths;
 pub mod present;

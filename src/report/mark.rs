@@ -18,12 +18,15 @@ pub const DRAWING: &str =
 /// First characters of JSON.
 const JSON: &str = "{\"made_by\":\"halfsplit ";
 
+/// First characters of the schema.
+const SCHEMA: &str = "{\"$comment\":\"made by halfsplit\"";
+
 /// Enough of a file's beginning for [`is_ours`].
 pub const LONGEST: usize = 128;
 
 /// Whether a file that begins so was made by this program.
 pub fn is_ours(beginning: &[u8]) -> bool {
-    let marks = [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, MARKDOWN, PAGE, DRAWING, JSON];
+    let marks = [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, MARKDOWN, PAGE, DRAWING, JSON, SCHEMA];
     marks.iter().any(|mark| beginning.starts_with(mark.as_bytes()))
 }
 
@@ -33,7 +36,7 @@ mod tests {
 
     #[test]
     fn marks_are_short_and_other_files_are_not_ours() {
-        for mark in [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, MARKDOWN, PAGE, DRAWING, JSON] {
+        for mark in [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, MARKDOWN, PAGE, DRAWING, JSON, SCHEMA] {
             assert!(mark.len() <= LONGEST && is_ours(mark.as_bytes()));
         }
         assert!(!is_ours(b"format: 1\nname: halfsplit\n"));

@@ -1,4 +1,4 @@
-//! What is printed: fault trees and job cards, each a plain value and one file a format.
+//! What is printed: fault trees, job cards, wiring drawings and sheets of expected readings, each a plain value and one file a format.
 //!
 //! `tree` grows the whole policy of a circuit, `card` takes a job together. `page` is what
 //! their pages share, `plain` makes text harmless in each format, `mark` tells our files from others.
@@ -8,4 +8,5 @@ pub mod draw;
 pub mod mark;
 pub mod page;
 pub mod plain;
+pub mod sheet;
 pub mod tree;

@@ -132,7 +132,7 @@ impl Layout {
         let mut net = reduce(circuit);
         let Tracks { order, tracks } = arrange(circuit, &mut net);
         let chains: Vec<Vec<Sized>> = sized(circuit, &net, measure, &tracks);
-        let flat = rows::levels(&net, &order, &chains, &[]);
+        let flat = rows::levels(&net, &order, &chains, &rows::Wishes::none(&net));
         let puzzle = puzzle(circuit, &net, &tracks, &flat);
         let columns = puzzle.solve();
         let ordered: Vec<Vec<usize>> = columns.iter().map(|track| tracks[*track].clone()).collect();
@@ -323,7 +323,6 @@ impl Builder<'_> {
     }
 
     fn is_turned(&self, step: &super::chains::Step) -> bool {
-        // A light-emitting diode's own junction is its last link, a generator's its rectifier.
         let own = |terminal| {
             self.circuit.part(step.part).terminals.iter().position(|one| *one == terminal)
         };

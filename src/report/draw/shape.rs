@@ -139,7 +139,7 @@ fn coil(circuit: &Circuit, step: &Step) -> Shape {
 impl Shape {
     /// It has a top and a bottom: upside down it is drawn turned.
     pub fn is_polar(self) -> bool {
-        matches!(self, Shape::Battery | Shape::Generator | Shape::Diode | Shape::Zener | Shape::Led)
+        matches!(self, Shape::Battery | Shape::Diode | Shape::Zener | Shape::Led)
     }
 
     /// It does what the circuit is for: such parts stand near the ground rail.

@@ -217,7 +217,7 @@ impl Painter<'_> {
 
 /// Where a bar meets a track, or the edge of the sheet on the way to it.
 fn ends_of(track: usize, sheet: &Sheet) -> f64 {
-    let edge = if track < sheet.first { MARGIN + 22.0 } else { sheet.width - MARGIN - 36.0 };
+    let edge = if track < sheet.first { MARGIN + 34.0 } else { sheet.width - MARGIN - 36.0 };
     sheet.line(track).unwrap_or(edge)
 }
 
