@@ -135,9 +135,14 @@ fn unfused(
     load: PartId,
 ) -> Option<Problem> {
     let part = circuit.part(load);
-    let is_contact = |link: &LinkId| matches!(circuit.link(*link).element, Element::Contact { .. });
-    // A relay's own contact may switch what needs no fuse.
-    let fed = part.links.iter().filter(|link| !is_contact(link)).any(|link| {
+    // A relay's own contact may switch what needs no fuse, and a solenoid's second winding hangs on the
+    // cable that cranks.
+    let needs = |link: &&LinkId| {
+        let link = circuit.link(**link);
+        !matches!(link.element, Element::Contact { .. })
+            && (part.kind != Kind::Solenoid || link.role == "coil")
+    };
+    let fed = part.links.iter().filter(needs).any(|link| {
         let (first, second) = circuit.ends(*link);
         [first, second].iter().any(|end| is_open(feeds, *end))
     });

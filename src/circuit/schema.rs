@@ -211,7 +211,7 @@ fn kind(entry: &Entry) -> Value {
     let mut required = vec!["kind", "at"];
     for key in entry.keys {
         properties.insert(key.name.to_owned(), own_key(key));
-        if key.about.contains("has to be given") {
+        if key.about.contains("has to be given") && !key.about.contains("this or") {
             required.push(key.name);
         }
     }

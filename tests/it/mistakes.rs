@@ -44,29 +44,33 @@ const MISTAKES: &[Mistake] = &[
     of(BUTTON, "kind: starter motor, ", "", "kind"),
     of(BUTTON, "kind: fuse, rating: 20 A", "kind: fuse, coil: 20 ohm", "coil"),
     of(BUTTON, "size: 2.5 mm2", "size: 2.5", "2.5"),
-    of(BUTTON, "rating: 20 A", "rating: 20 V", "20 V"),
+    of(BUTTON, "rating: 20 A", "rating: 20 V", "`V`"),
     of(BUTTON, "rating: 20 A", "rating: -20 A", "-20 A"),
-    of(BUTTON, "rating: 20 A", "rating: 2O A", "2O A"),
+    of(BUTTON, "rating: 20 A", "rating: 2O A", "`O A`"),
     of(BUTTON, "ohms: 12 mohm", "ohms: 12 ohm", "12 ohm"),
     of(BUTTON, "coil: 3.6 ohm", "coil: 3,6 ohm", "3,6"),
     of(BUTTON, "length: 1.3 m }", "length: 1,3 m }", "1,3 m"),
-    of(BUTTON, "headlamp shell: 4 min", "headlamp shell: 4 mn", "4 mn"),
+    of(BUTTON, "headlamp shell: 4 min", "headlamp shell: 4 mn", "`mn`"),
     of(BUTTON, "trouble: 6", "trouble: often", "often"),
     of(BUTTON, "system: 12 V", "system: 120 V", "60 V"),
     of(BUTTON, "system: 12 V", "system: twelve", "twelve"),
     // How YAML is written.
     of(BUTTON, "  battery: {", "\tbattery: {", "tab"),
-    of(BUTTON, "  starter: { kind", "   starter: { kind", "starter"),
-    of(BUTTON, "at: engine front }\n  bar", "at: engine front\n  bar", "}"),
-    of(BUTTON, "kind: ground point, at: headlamp", "kind: ground point at: headlamp", "at"),
+    of(BUTTON, "  starter: { kind", "   starter: { kind", "same column"),
+    told_at(
+        of(BUTTON, "at: engine front }\n  bar", "at: engine front\n  bar", "line 42"),
+        "  bar ground: {",
+    ),
+    of(BUTTON, "kind: ground point, at: headlamp", "kind: ground point at: headlamp", "comma"),
     of(BUTTON, "  - { from: key switch.out", "  { from: key switch.out", "- "),
     of(BUTTON, "{ kind: starter motor", "{ kind:starter motor", "kind:starter motor"),
     of(BUTTON, "note: Open to the rain", "note: \"Open to the rain", "quote"),
+    of(BUTTON, "  - No neutral or clutch switch - it", "  - No clutch switch: it", "needs quotes"),
     of(
         BUTTON,
-        "  - No neutral or clutch switch - it",
-        "  - No clutch switch: it",
-        "No clutch switch",
+        "at: engine front }",
+        "at: engine front, note: Bare, in the rain. }",
+        "needs quotes",
     ),
     of(BUTTON, "colour: BN, size", "colour: , size", "colour"),
     of(BUTTON, "\nwires:", "\nwire:", "wire"),
@@ -176,6 +180,6 @@ fn fifty_plausible_mistakes_are_told_where_they_are() {
         }
         assert!(found.iter().all(|one| one.severity == Severity::Error || one.help.is_some()));
     }
-    insta::assert_snapshot!("mistakes", all);
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    insta::assert_snapshot!("mistakes", all);
 }

@@ -7,101 +7,77 @@ use halfsplit::circuit::start::{Answers, skeleton};
 use halfsplit::circuit::{builtin, catalogue::wiring};
 use serde_json::Value;
 
+/// Whether a value keeps a rule that looks at nothing but the value itself; `None` for other rules.
+fn keeps(word: &str, rule: &Value, value: &Value) -> Option<bool> {
+    let count = value.as_array().map_or(0, Vec::len) as u64;
+    Some(match word {
+        "type" => {
+            let names = rule.as_array().cloned().unwrap_or_else(|| vec![rule.clone()]);
+            names.iter().any(|name| is_a(value, name.as_str().unwrap()))
+        }
+        "const" => value == rule,
+        "enum" => rule.as_array().unwrap().contains(value),
+        "pattern" => {
+            assert_eq!(rule, "^[^,]*$");
+            !value.as_str().is_some_and(|text| text.contains(','))
+        }
+        "minItems" => !value.is_array() || count >= rule.as_u64().unwrap(),
+        "maxItems" => !value.is_array() || count <= rule.as_u64().unwrap(),
+        "required" => {
+            let keys = rule.as_array().unwrap();
+            !value.is_object() || keys.iter().all(|key| value.get(key.as_str().unwrap()).is_some())
+        }
+        "$comment" | "$schema" | "title" | "description" | "definitions" | "then" => true,
+        _ => return None,
+    })
+}
+
 /// Where a value does not fit; the pieces of draft 7 which our schema uses, and no others.
-fn misfits(root: &Value, schema: &Value, value: &Value, place: &str, found: &mut Vec<String>) {
-    let before = found.len();
+fn misfits(root: &Value, schema: &Value, value: &Value, place: &str) -> Vec<String> {
+    let inner = |rule: &Value, value: &Value, key: &str| {
+        misfits(root, rule, value, &format!("{place}/{key}"))
+    };
+    let mut found = Vec::new();
     for (word, rule) in schema.as_object().unwrap() {
-        match word.as_str() {
-            "$comment" | "$schema" | "title" | "description" | "definitions" | "then" => {}
+        if let Some(kept) = keeps(word, rule, value) {
+            found.extend((!kept).then(|| format!("{place}: {word} {rule}, but {value}")));
+            continue;
+        }
+        let list = || rule.as_array().into_iter().flatten();
+        found.extend(match word.as_str() {
             "$ref" => {
                 let path = rule.as_str().unwrap().strip_prefix('#').unwrap();
-                misfits(root, root.pointer(path).unwrap(), value, place, found);
-            }
-            "type" => {
-                let list = rule.as_array().cloned().unwrap_or_else(|| vec![rule.clone()]);
-                if !list.iter().any(|name| is_a(value, name.as_str().unwrap())) {
-                    found.push(format!("{place}: {value} is no {rule}"));
-                }
-            }
-            "const" if value != rule => found.push(format!("{place}: {value} is not {rule}")),
-            "enum" if !rule.as_array().unwrap().contains(value) => {
-                found.push(format!("{place}: {value}"))
-            }
-            "const" | "enum" => {}
-            "pattern" => {
-                assert_eq!(rule, "^[^,]*$");
-                if value.as_str().is_some_and(|text| text.contains(',')) {
-                    found.push(format!("{place}: {value} has a comma"));
-                }
-            }
-            "minItems" | "maxItems" => {
-                let (count, limit) =
-                    (value.as_array().map_or(0, Vec::len) as u64, rule.as_u64().unwrap());
-                let short = word == "minItems" && count < limit;
-                if value.is_array() && (short || word == "maxItems" && count > limit) {
-                    found.push(format!("{place}: {count} items"));
-                }
+                misfits(root, root.pointer(path).unwrap(), value, place)
             }
             "items" => {
-                for (at, item) in value.as_array().into_iter().flatten().enumerate() {
-                    misfits(root, rule, item, &format!("{place}/{at}"), found);
-                }
-            }
-            "required" => {
-                let missing = rule
-                    .as_array()
-                    .unwrap()
-                    .iter()
-                    .filter(|key| value.get(key.as_str().unwrap()).is_none());
-                found.extend(
-                    missing.filter(|_| value.is_object()).map(|key| format!("{place}: no {key}")),
-                );
+                let items = value.as_array().into_iter().flatten();
+                items.flat_map(|item| inner(rule, item, "item")).collect()
             }
             "properties" => {
-                for (key, rule) in rule.as_object().unwrap() {
-                    if let Some(inner) = value.get(key) {
-                        misfits(root, rule, inner, &format!("{place}/{key}"), found);
-                    }
-                }
+                let rules = rule.as_object().unwrap().iter();
+                let there = rules.filter_map(|(key, rule)| Some((key, rule, value.get(key)?)));
+                there.flat_map(|(key, rule, value)| inner(rule, value, key)).collect()
             }
             "additionalProperties" => {
-                for (key, inner) in value.as_object().into_iter().flatten() {
-                    if schema.pointer(&format!("/properties/{key}")).is_some() {
-                        continue;
-                    }
-                    if rule == &Value::Bool(false) {
-                        found.push(format!("{place}: no key {key}"));
-                    } else {
-                        misfits(root, rule, inner, &format!("{place}/{key}"), found);
-                    }
+                let known = |key: &str| schema["properties"].get(key).is_some();
+                let others = value.as_object().into_iter().flatten().filter(|(key, _)| !known(key));
+                if rule.is_boolean() {
+                    others.map(|(key, _)| format!("{place}: no key {key}")).collect()
+                } else {
+                    others.flat_map(|(key, value)| inner(rule, value, key)).collect()
                 }
             }
-            "allOf" => rule
-                .as_array()
-                .unwrap()
-                .iter()
-                .for_each(|one| misfits(root, one, value, place, found)),
-            "anyOf" => {
-                let fits = |one: &Value| {
-                    let mut inner = Vec::new();
-                    misfits(root, one, value, place, &mut inner);
-                    inner.is_empty()
-                };
-                if !rule.as_array().unwrap().iter().any(fits) {
-                    found.push(format!("{place}: {value} fits none"));
-                }
+            "allOf" => list().flat_map(|one| misfits(root, one, value, place)).collect(),
+            "anyOf" if list().any(|one| misfits(root, one, value, place).is_empty()) => Vec::new(),
+            "anyOf" => vec![format!("{place}: {value} fits none")],
+            "if" if misfits(root, rule, value, place).is_empty() => {
+                misfits(root, &schema["then"], value, place)
             }
-            "if" => {
-                let mut inner = Vec::new();
-                misfits(root, rule, value, place, &mut inner);
-                if inner.is_empty() {
-                    misfits(root, &schema["then"], value, place, found);
-                }
-            }
+            "if" => Vec::new(),
             other => panic!("a word this test does not know: {other}"),
-        }
+        });
     }
-    found[before..].sort();
+    found
 }
 
 fn is_a(value: &Value, name: &str) -> bool {
@@ -118,9 +94,7 @@ fn is_a(value: &Value, name: &str) -> bool {
 fn found(text: &str) -> Vec<String> {
     let value: Value = serde_yaml::from_str(text).unwrap();
     let root = schema();
-    let mut found = Vec::new();
-    misfits(&root, &root, &value, "", &mut found);
-    found
+    misfits(&root, &root, &value, "")
 }
 
 #[test]

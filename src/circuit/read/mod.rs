@@ -84,7 +84,10 @@ fn circuit(
     parts::parts(&top, &mut draft, problems);
     connectors::connectors(&top, &mut draft, problems);
     wires::wires(&top, &mut draft, problems);
-    let joined_well = errors(problems) == before;
+    // Parts at a place, or on a control, with problems of its own are missing: what hangs on them only follows.
+    let joined_well = errors(problems) == before
+        && draft.broken_places.is_empty()
+        && draft.broken_controls.is_empty();
     works::works(&top, &mut draft, problems);
     refuse::refuse(&draft, problems);
     // What is left over or leads nowhere can only be judged when everything is in its place.

@@ -14,8 +14,8 @@ const NAME_LINES: usize = 2;
 /// Letters of a terminal's name.
 const TERMINAL_LETTERS: usize = 9;
 /// Names that say no more than the symbol does.
-const USUAL: [&str; 12] =
-    ["in", "out", "+", "-", "1", "2", "anode", "cathode", "body", "point", "joint", "S"];
+const USUAL: [&str; 11] =
+    ["in", "out", "+", "-", "1", "2", "anode", "cathode", "body", "point", "joint"];
 
 /// One line of a label.
 #[derive(Debug, Clone, PartialEq, Eq)]

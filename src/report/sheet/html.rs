@@ -29,40 +29,34 @@ fn section(setup: &SetupSheet) -> Markup {
         section {
             h2 { (setup.words) }
             (care(&setup.cautions))
-            table.stack {
-                thead { tr { th { "Where" } th { "Point" } th { "Tester" } th { "A sound circuit" } th { "Yours" } } }
-                @for point in &setup.points { (rows(point)) }
-            }
-        }
-    }
-}
-
-/// A point is a group of rows, which stays on one page.
-fn rows(point: &Point) -> Markup {
-    html! {
-        tbody.keep {
-            @for (at, reading) in point.readings.iter().enumerate() {
-                tr {
-                    @if at == 0 {
-                        td data-word="where" { (point.place) }
-                        td { b { (point.name) } @if !point.colours.is_empty() { div.soft { (point.colours) } } }
-                    } @else {
-                        td {} td {}
+            table.stack style="table-layout:fixed" {
+                colgroup { col style="width:15%"; col style="width:25%"; col style="width:44%"; col style="width:16%"; }
+                thead { tr { th { "Where" } th { "Point" } th { "A sound circuit" } th { "Yours" } } }
+                tbody {
+                    @for (at, point) in setup.points.iter().enumerate() {
+                        (row(point, at == 0 || setup.points[at - 1].place != point.place))
                     }
-                    td data-word="with" { (reading.tester) }
-                    (sound(reading))
-                    td {}
                 }
             }
         }
     }
 }
 
+/// A point is one row; its place stands where it differs from the one before.
+fn row(point: &Point, place: bool) -> Markup {
+    html! {
+        tr {
+            td data-word="where" { @if place { b { (point.place) } } }
+            td { b { (point.name) } @if !point.colours.is_empty() { " " span.soft { (point.colours) } } }
+            td data-word="sound" { @for reading in &point.readings { (sound(reading)) } }
+            td {}
+        }
+    }
+}
+
 fn sound(reading: &Reading) -> Markup {
     html! {
-        td data-word="sound" {
-            b { (tied(&reading.sound)) }
-            @if let Some(limit) = &reading.published { div.soft { "Published: " (tied(limit)) } }
-        }
+        div { (reading.tester) ": " b { (tied(&reading.sound)) } }
+        @if let Some(limit) = &reading.published { div.soft { "Published: " (tied(limit)) } }
     }
 }
