@@ -102,7 +102,7 @@ pub fn like(id: &str, source: &str, answers: &Answers) -> String {
         match line.split_once(':') {
             Some(("name", _)) => text.push_str(&format!("name: {}\n", scalar(&answers.name))),
             Some(("machine", _)) => {
-                text.push_str(&format!("machine: {}\n", scalar(&answers.machine)))
+                text.push_str(&format!("machine: {}\n", scalar(&answers.machine)));
             }
             _ => text.push_str(&format!("{line}\n")),
         }

@@ -7,6 +7,7 @@ use halfsplit::circuit::{builtin, protect, read};
 use halfsplit::problem::{Picture, Problem, Severity, Source, picture};
 
 /// One mistake.
+#[derive(Clone, Copy)]
 struct Mistake {
     /// The circuit.
     base: &'static str,

@@ -126,18 +126,13 @@ fn by_setup(
     let circuit = study.circuit();
     let mut setups: Vec<(&Setup, SetupSheet)> = Vec::new();
     for (setup, _, point) in found {
-        match setups.iter_mut().find(|(known, _)| *known == setup) {
-            Some((_, sheet)) => sheet.points.push(point),
-            None => {
-                let words = sanitise(&setup.words(circuit));
-                let sheet = SetupSheet {
-                    words,
-                    cautions: cautions(study, setup, columns),
-                    points: vec![point],
-                };
-                setups.push((setup, sheet));
-            }
+        if let Some((_, sheet)) = setups.iter_mut().find(|(known, _)| *known == setup) {
+            sheet.points.push(point);
+            continue;
         }
+        let words = sanitise(&setup.words(circuit));
+        let cautions = cautions(study, setup, columns);
+        setups.push((setup, SetupSheet { words, cautions, points: vec![point] }));
     }
     for (_, sheet) in &mut setups {
         let order =
