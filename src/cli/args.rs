@@ -37,6 +37,10 @@ pub struct Args {
 pub enum Command {
     /// Load circuit files and examine them; without a file, list the built-in circuits.
     Check(Check),
+    /// Start a circuit file: a commented one from a few answers, or from a built-in circuit.
+    New(New),
+    /// Print the JSON Schema of circuit files, by which editors complete and check them.
+    Schema(Schema),
     /// Find the fault, step by step.
     Find(Find),
     /// One step: what to do next, given some readings.
@@ -66,9 +70,46 @@ pub enum Command {
 pub struct Check {
     /// Circuit files, or names of built-in circuits.
     pub circuits: Vec<String>,
+    /// Also name the suspects that no test at hand tells apart, and what would; takes longer.
+    #[arg(long)]
+    pub apart: bool,
+    /// Testers at hand for `--apart`, separated by commas.
+    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter], requires = "apart")]
+    pub kit: Vec<Kit>,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// `new`: what is not given is asked for on a terminal.
+#[derive(Debug, ClapArgs)]
+pub struct New {
+    /// What the circuit is.
+    #[arg(long)]
+    pub name: Option<String>,
+    /// The machine.
+    #[arg(long)]
+    pub machine: Option<String>,
+    /// Its volts: 6 V, 12 V, 24 V.
+    #[arg(long, value_name = "VOLTS", conflicts_with = "like")]
+    pub system: Option<String>,
+    /// Start from this built-in circuit.
+    #[arg(long, value_name = "CIRCUIT")]
+    pub like: Option<String>,
+    /// Write to this file, with its schema beside it; standard output if not given.
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<std::path::PathBuf>,
+    /// Replace the file if it is there.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// `schema`.
+#[derive(Debug, ClapArgs)]
+pub struct Schema {
+    /// Where it goes.
+    #[command(flatten)]
+    pub out: Out,
 }
 
 /// What is common to commands on one circuit.
@@ -249,9 +290,26 @@ pub struct Expect {
     /// What all commands on a circuit take.
     #[command(flatten)]
     pub common: OneCircuit,
-    /// Print JSON.
-    #[arg(long)]
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
+    pub format: SheetFormat,
+    /// Print JSON: the readings under each suspect too.
+    #[arg(long, conflicts_with = "format")]
     pub json: bool,
+    /// Where it goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of expected readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SheetFormat {
+    /// Lines for a terminal.
+    Text,
+    /// For a wiki or a mail.
+    Markdown,
+    /// One page, to be printed on A4 paper and laid beside the machine.
+    Html,
 }
 
 /// `trial`.

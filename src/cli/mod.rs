@@ -30,7 +30,9 @@ pub mod history;
 pub mod keeper;
 pub mod learn;
 pub mod load;
+pub mod new;
 pub mod next;
+pub mod schema;
 pub mod scores;
 pub mod sequence;
 pub mod settings;
@@ -57,6 +59,8 @@ pub fn run() -> ExitCode {
     };
     exit::end(match typed.command {
         args::Command::Check(check) => check::run(&check),
+        args::Command::New(new) => new::run(&new),
+        args::Command::Schema(schema) => schema::run(&schema),
         args::Command::Find(find) => find::run(&find),
         args::Command::Next(next) => next::run(&next),
         args::Command::Expect(expect) => expect::run(&expect),

@@ -13,6 +13,7 @@ pub mod course;
 pub mod doubt;
 pub mod ending;
 pub mod event;
+pub mod findings;
 pub mod intake;
 pub mod journal;
 pub mod learned;

@@ -26,6 +26,9 @@ pub const DRAWING: &str =
 /// First characters of JSON.
 const JSON: &str = "{\"made_by\":\"halfsplit ";
 
+/// First characters of the schema.
+const SCHEMA: &str = "{\"$comment\":\"made by halfsplit\"";
+
 /// Enough of a file's beginning for [`is_ours`].
 pub const LONGEST: usize = 256;
 
@@ -42,6 +45,7 @@ pub fn is_ours(beginning: &[u8]) -> bool {
         PAGE,
         DRAWING,
         JSON,
+        SCHEMA,
     ];
     marks.iter().any(|mark| beginning.starts_with(mark.as_bytes()))
 }
@@ -53,7 +57,7 @@ mod tests {
     #[test]
     fn marks_are_short_and_other_files_are_not_ours() {
         let texts = [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, CLASS_TEXT, CLASS_CSV, DRILLS_CSV];
-        for mark in texts.into_iter().chain([MARKDOWN, PAGE, DRAWING, JSON]) {
+        for mark in texts.into_iter().chain([MARKDOWN, PAGE, DRAWING, JSON, SCHEMA]) {
             assert!(mark.len() <= LONGEST && is_ours(mark.as_bytes()));
         }
         assert!(!is_ours(b"format: 1\nname: halfsplit\n"));

@@ -1,6 +1,6 @@
 //! The card as one page.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::text::readings;
 use super::{JobCard, Path, Row, RowKind, Verdict};
@@ -28,6 +28,7 @@ pub fn write(card: &JobCard) -> String {
         @if let Some(line) = &card.surprise { p { b { (line) } } }
         (care(&card.cautions))
         @for one in &card.paths { (path(one)) }
+        section.keep { h2 { "Wiring" } (PreEscaped(&card.drawing)) }
         (signed())
     };
     page(&title, &content)

@@ -11,6 +11,8 @@ use crate::job::standing::{PathRow, SuspectLine};
 use crate::job::state::{Job, evidence};
 use crate::job::words;
 use crate::problem::sanitise;
+use crate::report::draw::Marks;
+use crate::report::draw::svg::svg;
 use crate::report::plain::clean;
 use crate::tester::expectations::Column;
 use crate::tester::scale::{OVERLOAD_LEVEL, Scale};
@@ -39,6 +41,7 @@ pub fn sum_up(job: &Job, kept: &Kept) -> JobCard {
         tests: course.tests,
         cautions,
         surprise: job.surprise(course, &belief).map(|line| sanitise(&line)),
+        drawing: drawing(job, folded.cured),
         paths: drawn(job, &belief, folded.cured),
         header: kept.header.clone(),
         events: kept.events.clone(),
@@ -214,6 +217,12 @@ fn fault(line: SuspectLine) -> Fault {
         fault: sanitise(&line.fault),
         probability: line.probability,
     }
+}
+
+fn drawing(job: &Job, cured: Option<usize>) -> String {
+    let bad = cured.and_then(|fix| job.study().lineup().fixes[fix].part);
+    let marks = Marks { parts: bad.into_iter().collect() };
+    svg(job.study().circuit(), &marks).into_string()
 }
 
 fn drawn(job: &Job, belief: &[f64], cured: Option<usize>) -> Vec<Path> {

@@ -83,9 +83,9 @@ pub fn reduce(circuit: &Circuit) -> Net {
         walk.from(terminal, &is_node);
     }
     // What is left are rings without a node: one of their terminals is made one.
-    for index in 0..elements.len() {
+    for (index, element) in elements.iter().enumerate() {
         if !walk.taken[index] {
-            let start = elements[index].ends[0];
+            let start = element.ends[0];
             walk.from(start, &|terminal| terminal == start || is_node(terminal));
         }
     }

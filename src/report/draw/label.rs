@@ -8,14 +8,14 @@ use crate::circuit::{Circuit, Kind, Part, TerminalId};
 use crate::problem::sanitise;
 
 /// Letters on a line of a label.
-pub const LETTERS: usize = 17;
+pub const LETTERS: usize = 19;
 /// Lines of a name before it is cut short.
 const NAME_LINES: usize = 2;
 /// Letters of a terminal's name.
 const TERMINAL_LETTERS: usize = 9;
 /// Names that say no more than the symbol does.
-const USUAL: [&str; 12] =
-    ["in", "out", "+", "-", "1", "2", "anode", "cathode", "body", "point", "joint", "S"];
+const USUAL: [&str; 11] =
+    ["in", "out", "+", "-", "1", "2", "anode", "cathode", "body", "point", "joint"];
 
 /// One line of a label.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -138,9 +138,11 @@ mod tests {
     fn words_are_folded_and_cut() {
         assert_eq!(few("right tail lamp", 2), ["right tail lamp"]);
         assert_eq!(few("trailer ground joint", 2), ["trailer ground", "joint"]);
+        let long = few("a very long name of a part which it is", 2);
+        assert_eq!(long, ["a very long name of", "a part which it is"]);
         assert_eq!(
-            few("a very long name of a part indeed it is", 2),
-            ["a very long name", "of a part indeed\u{2026}"]
+            few("one two three four five six seven eight nine ten", 2)[1],
+            "five six seven eig\u{2026}"
         );
         assert_eq!(short("ä\u{4e2d}\u{4e2d}", 3), "ä\u{2026}");
     }

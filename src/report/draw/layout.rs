@@ -132,7 +132,7 @@ impl Layout {
         let mut net = reduce(circuit);
         let Tracks { order, tracks } = arrange(circuit, &mut net);
         let chains: Vec<Vec<Sized>> = sized(circuit, &net, measure, &tracks);
-        let flat = rows::levels(&net, &order, &chains, &[]);
+        let flat = rows::levels(&net, &order, &chains, &rows::Wishes::none(&net));
         let puzzle = puzzle(circuit, &net, &tracks, &flat);
         let columns = puzzle.solve();
         let ordered: Vec<Vec<usize>> = columns.iter().map(|track| tracks[*track].clone()).collect();
@@ -206,7 +206,7 @@ fn puzzle(circuit: &Circuit, net: &Net, tracks: &[Vec<usize>], flat: &[usize]) -
             let [upper, lower] = net.chains[*chain].nodes.map(|node| flat[node]);
             upper <= flat[node] && flat[node] <= lower
         };
-        let blocks = tracks.iter().map(|track| track.iter().any(|chain| passes(chain))).collect();
+        let blocks = tracks.iter().map(|track| track.iter().any(passes)).collect();
         PuzzleBar { joins, blocks }
     });
     let battery = circuit.battery_id();
@@ -250,7 +250,7 @@ impl Builder<'_> {
                 self.gaps(*chain, &items[before..], &mut gaps);
             }
         }
-        self.cross_references(&mut items);
+        cross_references(&mut items);
         let tracks = (0..self.tracks.len()).map(|track| room(track, &items)).collect();
         Layout {
             tracks,
@@ -323,41 +323,10 @@ impl Builder<'_> {
     }
 
     fn is_turned(&self, step: &super::chains::Step) -> bool {
-        // A light-emitting diode's own junction is its last link, a generator's its rectifier.
         let own = |terminal| {
             self.circuit.part(step.part).terminals.iter().position(|one| *one == terminal)
         };
         own(step.ends[0]).unwrap_or(usize::MAX) > own(step.ends[1]).unwrap_or(usize::MAX)
-    }
-
-    /// Pieces of one part in several tracks say where the others are.
-    fn cross_references(&self, items: &mut [Item]) {
-        let pieces: Vec<(PartId, usize)> = items
-            .iter()
-            .filter(|item| !matches!(item.shape, Shape::Wire | Shape::Body | Shape::Dot))
-            .map(|item| (item.part, item.track))
-            .collect();
-        for item in items.iter_mut() {
-            if matches!(item.shape, Shape::Wire | Shape::Body | Shape::Dot) {
-                continue;
-            }
-            let mut elsewhere: Vec<usize> = pieces
-                .iter()
-                .filter(|(part, track)| *part == item.part && *track != item.track)
-                .map(|(_, track)| track + 1)
-                .collect();
-            elsewhere.dedup();
-            if !elsewhere.is_empty() {
-                let numbers: Vec<String> = elsewhere.iter().map(ToString::to_string).collect();
-                let words = label::short(&format!("see {}", numbers.join(", ")), label::LETTERS);
-                // In the place's stead where there is no room for another line.
-                if item.label.len() >= item.rows {
-                    item.label.pop();
-                }
-                item.label.push(Line { words, soft: true });
-                item.label_row = item.row + (item.rows - item.label.len().min(item.rows)) / 2;
-            }
-        }
     }
 
     fn bar(&self, node: usize) -> Bar {
@@ -384,6 +353,36 @@ impl Builder<'_> {
             _ => Rail::Node,
         };
         Bar { rail, row: self.placed.levels[node], joins }
+    }
+}
+
+/// Pieces of one part in several tracks say where the others are.
+fn cross_references(items: &mut [Item]) {
+    let pieces: Vec<(PartId, usize)> = items
+        .iter()
+        .filter(|item| !matches!(item.shape, Shape::Wire | Shape::Body | Shape::Dot))
+        .map(|item| (item.part, item.track))
+        .collect();
+    for item in items.iter_mut() {
+        if matches!(item.shape, Shape::Wire | Shape::Body | Shape::Dot) {
+            continue;
+        }
+        let mut elsewhere: Vec<usize> = pieces
+            .iter()
+            .filter(|(part, track)| *part == item.part && *track != item.track)
+            .map(|(_, track)| track + 1)
+            .collect();
+        elsewhere.dedup();
+        if !elsewhere.is_empty() {
+            let numbers: Vec<String> = elsewhere.iter().map(ToString::to_string).collect();
+            let words = label::short(&format!("see {}", numbers.join(", ")), label::LETTERS);
+            // In the place's stead where there is no room for another line.
+            if item.label.len() >= item.rows {
+                item.label.pop();
+            }
+            item.label.push(Line { words, soft: true });
+            item.label_row = item.row + (item.rows - item.label.len().min(item.rows)) / 2;
+        }
     }
 }
 

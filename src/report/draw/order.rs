@@ -5,8 +5,8 @@ use rand_pcg::Pcg64Mcg;
 
 /// So few tracks are tried in every order.
 const EXHAUSTIVE: usize = 7;
-/// More tracks than this stay in the order they were found in: the search would take too long.
-const MOST_SEARCHED: usize = 120;
+/// Larger drawings are not searched through in full: so many looks at one track and one bar at most.
+const WORK: usize = 200_000_000;
 /// Starts of the search beside the first one.
 const STARTS: u64 = 12;
 /// A crossing costs as much as so many columns of bar.
@@ -63,20 +63,18 @@ impl Puzzle {
     /// The best order found.
     pub fn solve(&self) -> Vec<usize> {
         let given: Vec<usize> = (0..self.tracks).collect();
-        if self.tracks > MOST_SEARCHED {
-            return given;
-        }
         if self.tracks <= EXHAUSTIVE {
             return self.exhaust(given);
         }
-        let mut best = self.improve(given.clone());
+        let mut trials = WORK / (self.tracks * (self.bars.len() + 1));
+        let mut best = self.improve(given.clone(), &mut trials);
         for seed in 0..STARTS {
             let mut random = Pcg64Mcg::seed_from_u64(seed);
             let mut start = given.clone();
             for at in (1..start.len()).rev() {
                 start.swap(at, random.random_range(0..=at));
             }
-            let found = self.improve(start);
+            let found = self.improve(start, &mut trials);
             if found.0 < best.0 - 1e-9 {
                 best = found;
             }
@@ -106,28 +104,33 @@ impl Puzzle {
         best.1
     }
 
-    /// Moves runs of one to three tracks to wherever they cost less, until none does.
-    fn improve(&self, mut order: Vec<usize>) -> (f64, Vec<usize>) {
+    /// Moves runs of one to three tracks to wherever they cost less, until none does or the trials are spent.
+    fn improve(&self, mut order: Vec<usize>, trials: &mut usize) -> (f64, Vec<usize>) {
         let mut cost = self.cost(&order);
-        loop {
-            let mut better: Option<(f64, Vec<usize>)> = None;
-            for length in 1..=3.min(order.len() - 1) {
-                for from in 0..=order.len() - length {
-                    let mut rest = order.clone();
-                    let run: Vec<usize> = rest.drain(from..from + length).collect();
-                    for to in 0..=rest.len() {
-                        let mut moved = rest.clone();
-                        moved.splice(to..to, run.iter().copied());
-                        let tried = self.cost(&moved);
-                        if tried < better.as_ref().map_or(cost, |one| one.0) - 1e-9 {
-                            better = Some((tried, moved));
-                        }
+        while let Some((lower, moved)) = self.better(&order, cost, trials) {
+            (cost, order) = (lower, moved);
+        }
+        (cost, order)
+    }
+
+    /// The first move found that costs less.
+    fn better(&self, order: &[usize], cost: f64, trials: &mut usize) -> Option<(f64, Vec<usize>)> {
+        for length in 1..=3.min(order.len() - 1) {
+            for from in 0..=order.len() - length {
+                let mut rest = order.to_vec();
+                let run: Vec<usize> = rest.drain(from..from + length).collect();
+                for to in (0..=rest.len()).filter(|to| *to != from) {
+                    *trials = trials.checked_sub(1)?;
+                    let mut moved = rest.clone();
+                    moved.splice(to..to, run.iter().copied());
+                    let tried = self.cost(&moved);
+                    if tried < cost - 1e-9 {
+                        return Some((tried, moved));
                     }
                 }
             }
-            let Some((lower, moved)) = better else { return (cost, order) };
-            (cost, order) = (lower, moved);
         }
+        None
     }
 }
 

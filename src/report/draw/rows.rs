@@ -36,50 +36,50 @@ pub struct Placed {
     pub passes: Vec<Vec<usize>>,
 }
 
-/// The row of each node, no bars in the way but those at `passes` (by chain; none when it is empty).
-pub fn levels(
-    net: &Net,
-    order: &[usize],
-    chains: &[Vec<Sized>],
-    passes: &[Vec<usize>],
-) -> Vec<usize> {
+/// What keeps things from standing as high as they could.
+#[derive(Debug, Clone)]
+pub struct Wishes {
+    /// By chain: rows in which bars pass.
+    passes: Vec<Vec<usize>>,
+    /// By node: the highest row it may have.
+    least: Vec<usize>,
+}
+
+impl Wishes {
+    /// Nothing in the way.
+    pub fn none(net: &Net) -> Wishes {
+        Wishes { passes: vec![Vec::new(); net.chains.len()], least: vec![0; net.nodes.len()] }
+    }
+}
+
+/// The row of each node.
+pub fn levels(net: &Net, order: &[usize], chains: &[Vec<Sized>], wishes: &Wishes) -> Vec<usize> {
+    let mut into: Vec<Vec<usize>> = vec![Vec::new(); net.nodes.len()];
+    let mut out: Vec<Vec<usize>> = vec![Vec::new(); net.nodes.len()];
+    for (at, chain) in net.chains.iter().enumerate() {
+        out[chain.nodes[0]].push(at);
+        into[chain.nodes[1]].push(at);
+    }
     let mut levels = vec![0; net.nodes.len()];
-    for node in order.iter().filter(|node| **node != net.top) {
-        for (at, chain) in
-            net.chains.iter().enumerate().filter(|(_, chain)| chain.nodes[1] == *node)
-        {
-            let none = Vec::new();
-            let end =
-                fill(&chains[at], levels[chain.nodes[0]] + 1, passes.get(at).unwrap_or(&none)).1;
-            levels[*node] = levels[*node].max(end);
-        }
+    let inner = || order.iter().copied().filter(|node| *node != net.top);
+    for node in inner() {
+        let from = |at: &usize| levels[net.chains[*at].nodes[0]] + 1;
+        let ends = into[node].iter().map(|at| fill(&chains[*at], from(at), &wishes.passes[*at]).1);
+        levels[node] = ends.max().unwrap_or(0).max(wishes.least[node]).max(1);
     }
-    sink_sources(net, order, chains, &mut levels);
-    let lowest = levels.iter().copied().max().unwrap_or(0);
-    levels[net.bottom] = levels[net.bottom].max(
-        lowest + usize::from(levels[net.bottom] <= lowest && others_lie_at(net, &levels, lowest)),
-    );
-    levels
-}
-
-fn others_lie_at(net: &Net, levels: &[usize], row: usize) -> bool {
-    levels.iter().enumerate().any(|(node, level)| node != net.bottom && *level == row)
-}
-
-/// Nodes that nothing comes down to hang just above what they lead to.
-fn sink_sources(net: &Net, order: &[usize], chains: &[Vec<Sized>], levels: &mut [usize]) {
-    for node in order.iter().rev().filter(|node| **node != net.top) {
-        let fed = net.chains.iter().any(|chain| chain.nodes[1] == *node);
-        if fed {
-            continue;
-        }
-        let out = net.chains.iter().enumerate().filter(|(_, chain)| chain.nodes[0] == *node);
-        let room = out.map(|(at, chain)| {
-            let tall: usize = chains[at].iter().map(|step| step.rows).sum();
-            levels[chain.nodes[1]].saturating_sub(tall + 1)
+    // Nodes that nothing comes down to hang just above what they lead to.
+    for node in inner().collect::<Vec<_>>().into_iter().rev().filter(|node| into[*node].is_empty())
+    {
+        let room = out[node].iter().map(|at| {
+            let tall: usize = chains[*at].iter().map(|step| step.rows).sum();
+            levels[net.chains[*at].nodes[1]].saturating_sub(tall + 1)
         });
-        levels[*node] = room.min().unwrap_or(0).max(1);
+        levels[node] = room.min().unwrap_or(0).max(levels[node]);
     }
+    let others = levels.iter().enumerate().filter(|(node, _)| *node != net.bottom);
+    let lowest = others.map(|(_, level)| *level).max().unwrap_or(0);
+    levels[net.bottom] = levels[net.bottom].max(lowest + 1);
+    levels
 }
 
 /// First rows of the steps from `top` down, clear of `passes`, and the first row behind them.
@@ -111,45 +111,22 @@ fn clear_above(mut row: usize, rows: usize, passes: &[usize]) -> usize {
 /// Places everything, with the tracks in this order.
 pub fn place(net: &Net, order: &[usize], chains: &[Vec<Sized>], tracks: &[Vec<usize>]) -> Placed {
     let spans = spans(net, tracks);
-    let mut passes: Vec<Vec<usize>> = vec![Vec::new(); net.chains.len()];
-    let mut extra = vec![0; net.nodes.len()];
+    let mut wishes = Wishes::none(net);
     let mut found = Vec::new();
     for _ in 0..MOST_ROUNDS {
-        found = pushed(net, order, chains, &passes, &extra);
-        let apart = separate(net, order, &spans, &found, &mut extra);
+        found = levels(net, order, chains, &wishes);
+        let apart = separate(net, order, &spans, &found, &mut wishes.least);
         let now = passing(net, tracks, &spans, &found);
-        if !apart && now == passes {
+        if !apart && now == wishes.passes {
             break;
         }
-        passes = now;
+        wishes.passes = now;
     }
     let rows = net.chains.iter().enumerate().map(|(at, chain)| {
         let [upper, lower] = chain.nodes.map(|node| found[node]);
-        within(&chains[at], upper + 1, lower, &passes[at])
+        within(&chains[at], upper + 1, lower, &wishes.passes[at])
     });
-    Placed { rows: rows.collect(), levels: found, passes }
-}
-
-/// Levels with each node at least as low as `least` says.
-fn pushed(
-    net: &Net,
-    order: &[usize],
-    chains: &[Vec<Sized>],
-    passes: &[Vec<usize>],
-    least: &[usize],
-) -> Vec<usize> {
-    let mut levels = levels(net, order, chains, passes);
-    for node in order.iter().filter(|node| **node != net.top) {
-        let into = net.chains.iter().enumerate().filter(|(_, chain)| chain.nodes[1] == *node);
-        let ends =
-            into.map(|(at, chain)| fill(&chains[at], levels[chain.nodes[0]] + 1, &passes[at]).1);
-        let needed = ends.max().unwrap_or(0).max(least[*node]);
-        levels[*node] = levels[*node].max(needed);
-    }
-    let lowest = levels.iter().enumerate().filter(|(node, _)| *node != net.bottom);
-    let lowest = lowest.map(|(_, level)| *level).max().unwrap_or(0);
-    levels[net.bottom] = levels[net.bottom].max(lowest + 1);
-    levels
+    Placed { rows: rows.collect(), levels: found, passes: wishes.passes }
 }
 
 /// By node: the first and the last track of its bar.

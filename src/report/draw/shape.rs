@@ -139,7 +139,7 @@ fn coil(circuit: &Circuit, step: &Step) -> Shape {
 impl Shape {
     /// It has a top and a bottom: upside down it is drawn turned.
     pub fn is_polar(self) -> bool {
-        matches!(self, Shape::Battery | Shape::Generator | Shape::Diode | Shape::Zener | Shape::Led)
+        matches!(self, Shape::Battery | Shape::Diode | Shape::Zener | Shape::Led)
     }
 
     /// It does what the circuit is for: such parts stand near the ground rail.
@@ -164,7 +164,11 @@ impl Shape {
 
     /// Letters of room for what it has to its left; names of terminals stand beyond.
     pub fn wings(self) -> usize {
-        if matches!(self, Shape::CoilDiode | Shape::CoilResistor | Shape::Flasher) { 4 } else { 0 }
+        match self {
+            Shape::CoilDiode | Shape::CoilResistor | Shape::Flasher => 4,
+            Shape::Unit | Shape::Load => 2,
+            _ => 0,
+        }
     }
 
     /// The names of its terminals stand beside it, unless they are the usual ones.

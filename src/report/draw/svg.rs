@@ -109,7 +109,7 @@ impl Painter<'_> {
         let here = |item: &&Item| sheet.line(item.track).is_some();
         html! {
             @for bar in &self.layout.bars { (self.bar(bar, sheet)) }
-            @for gap in &self.layout.gaps { (self.gap(gap, sheet)) }
+            @for gap in &self.layout.gaps { (gap_line(gap, sheet)) }
             @for item in self.layout.items.iter().filter(here) { (self.item(item, sheet)) }
             @for bar in self.layout.bars.iter().filter(|bar| bar.rail == Rail::Node) { (dots(bar, sheet)) }
             @for (at, x) in sheet.lines.iter().enumerate() {
@@ -142,7 +142,7 @@ impl Painter<'_> {
             @for at in 1..bar.joins.len() {
                 @let carried = if at > main { &bar.joins[at..] } else { &bar.joins[..at] };
                 @let (from, to) = (ends_of(left(at - 1), sheet), ends_of(left(at), sheet));
-                @if from < to { (self.line(&format!("M{} {}H{}", px(from), px(y), px(to)), self.common(carried))) }
+                @if from < to { (line(&format!("M{} {}H{}", px(from), px(y), px(to)), self.common(carried))) }
             }
             @if last >= sheet.end() && first < sheet.end() {
                 (goes_on(sheet.width - MARGIN - 34.0, y, &format!("\u{25b8} {}", next_in(bar, sheet.end()))))
@@ -169,26 +169,6 @@ impl Painter<'_> {
         }
     }
 
-    /// A line in the colours of a code.
-    fn line(&self, d: &str, code: Option<&str>) -> Markup {
-        let Some(code) = code else {
-            return html! { path d=(d) fill="none" stroke=(PLAIN) stroke-width="1.8" {} };
-        };
-        let (main, tracer) = paints(code);
-        html! {
-            path d=(d) fill="none" stroke=(PLAIN) stroke-width="4.4" {}
-            path d=(d) fill="none" stroke=(main) stroke-width="3.2" {}
-            @if let Some(tracer) = tracer { path d=(d) fill="none" stroke=(tracer) stroke-width="1.5" stroke-dasharray="7 4" {} }
-        }
-    }
-
-    fn gap(&self, gap: &Gap, sheet: &Sheet) -> Markup {
-        let Some(x) = sheet.line(gap.track) else { return html! {} };
-        let from = edge(gap.row) - if gap.meets[0] { ROW / 2.0 } else { 0.0 };
-        let to = edge(gap.row + gap.rows) + if gap.meets[1] { ROW / 2.0 } else { 0.0 };
-        self.line(&format!("M{} {}V{}", px(x), px(from), px(to)), None)
-    }
-
     fn item(&self, item: &Item, sheet: &Sheet) -> Markup {
         let x = sheet.line(item.track).unwrap_or_default();
         let (top, bottom) = (edge(item.row), edge(item.row + item.rows));
@@ -201,7 +181,7 @@ impl Painter<'_> {
             g data-part=(sanitise(&part.id)) data-shape=(format!("{:?}", item.shape)) {
                 @if self.marks.parts.contains(&item.part) { (alarm(item, x, top, bottom)) }
                 @if is_line {
-                    (self.line(&whole, item.colour_of.and_then(|wire| self.code(wire))))
+                    (line(&whole, item.colour_of.and_then(|wire| self.code(wire))))
                 } @else {
                     (symbol(item.shape, item.flipped, x, from, to))
                 }
@@ -215,9 +195,29 @@ impl Painter<'_> {
     }
 }
 
+/// A line in the colours of a code.
+fn line(d: &str, code: Option<&str>) -> Markup {
+    let Some(code) = code else {
+        return html! { path d=(d) fill="none" stroke=(PLAIN) stroke-width="1.8" {} };
+    };
+    let (main, tracer) = paints(code);
+    html! {
+        path d=(d) fill="none" stroke=(PLAIN) stroke-width="4.4" {}
+        path d=(d) fill="none" stroke=(main) stroke-width="3.2" {}
+        @if let Some(tracer) = tracer { path d=(d) fill="none" stroke=(tracer) stroke-width="1.5" stroke-dasharray="7 4" {} }
+    }
+}
+
+fn gap_line(gap: &Gap, sheet: &Sheet) -> Markup {
+    let Some(x) = sheet.line(gap.track) else { return html! {} };
+    let from = edge(gap.row) - if gap.meets[0] { ROW / 2.0 } else { 0.0 };
+    let to = edge(gap.row + gap.rows) + if gap.meets[1] { ROW / 2.0 } else { 0.0 };
+    line(&format!("M{} {}V{}", px(x), px(from), px(to)), None)
+}
+
 /// Where a bar meets a track, or the edge of the sheet on the way to it.
 fn ends_of(track: usize, sheet: &Sheet) -> f64 {
-    let edge = if track < sheet.first { MARGIN + 22.0 } else { sheet.width - MARGIN - 36.0 };
+    let edge = if track < sheet.first { MARGIN + 34.0 } else { sheet.width - MARGIN - 36.0 };
     sheet.line(track).unwrap_or(edge)
 }
 

@@ -37,12 +37,11 @@ fn around(x: f64, y: f64, pieces: &[(&str, f64, f64)]) -> String {
 /// Half the height of a symbol's own body; its leads bridge the rest.
 fn half(shape: Shape) -> f64 {
     match shape {
-        Shape::Battery => 5.0,
+        Shape::Battery | Shape::Ground => 5.0,
         Shape::Open | Shape::Closed | Shape::Breaker | Shape::Flasher => 10.0,
         Shape::Coil | Shape::CoilDiode | Shape::CoilResistor => 8.0,
         Shape::Diode | Shape::Zener | Shape::Led => 6.0,
         Shape::Pin => 4.0,
-        Shape::Ground => 5.0,
         Shape::Wire | Shape::Dot | Shape::Body => 0.0,
         _ => 12.0,
     }

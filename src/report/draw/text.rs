@@ -102,7 +102,7 @@ struct Page {
 }
 
 /// What a line does in a cell: goes up, down, left, right.
-fn corner(up: bool, down: bool, left: bool, right: bool) -> char {
+fn corner([up, down]: [bool; 2], [left, right]: [bool; 2]) -> char {
     match (up, down, left, right) {
         (true, true, true, true) => '┼',
         (true, true, true, false) => '┤',
@@ -170,8 +170,8 @@ impl Page {
         self.goes_on(bar, (first, last), (end, tracks, width));
         for Join { track, from } in &bar.joins {
             if let Some(line) = self.line(*track) {
-                let [up, down] = [from[0].is_some(), from[1].is_some()];
-                self.put(bar.row, line, corner(up, down, *track > first, *track < last));
+                let ways = [from[0].is_some(), from[1].is_some()];
+                self.put(bar.row, line, corner(ways, [*track > first, *track < last]));
             }
         }
     }
@@ -189,8 +189,8 @@ impl Page {
             self.write(bar.row, width - GOES_ON, &format!("►{}", next + 1));
         }
         if first < self.from {
-            let tracks = bar.joins.iter().map(|join| join.track);
-            let before = tracks.filter(|track| *track < self.from).next_back().unwrap_or(0);
+            let mut tracks = bar.joins.iter().map(|join| join.track);
+            let before = tracks.rfind(|track| *track < self.from).unwrap_or(0);
             self.write(bar.row, 0, &format!("{:>3}◄", before + 1));
         }
     }
@@ -247,12 +247,11 @@ impl Page {
     fn boxed(&mut self, shape: Shape, line: usize, centre: usize) {
         let sign = match shape {
             Shape::Fuse | Shape::FusibleLink => "│││",
-            Shape::Breaker => "│╳│",
             Shape::Coil => "│╱│",
             Shape::CoilDiode => "│▲│",
             Shape::CoilResistor => "│R│",
             Shape::Flasher => "│F│",
-            Shape::Lamp => "│╳│",
+            Shape::Breaker | Shape::Lamp => "│╳│",
             Shape::Led => "│▼│",
             Shape::Motor => "│M│",
             Shape::Generator => "│G│",
@@ -298,7 +297,7 @@ fn plain(letter: char) -> char {
     match letter {
         '│' | '┃' => '|',
         '─' => '-',
-        '═' | '≡' => '=',
+        '═' | '≡' | '┷' | '━' => '=',
         '┼' | '┤' | '├' | '┴' | '┬' | '┘' | '└' | '┐' | '┌' | '╭' | '╮' | '╰' | '╯' | '╤' | '╧' => {
             '+'
         }
@@ -306,7 +305,6 @@ fn plain(letter: char) -> char {
         '╳' => 'X',
         '●' => 'o',
         '╫' => 'H',
-        '┷' | '━' => '=',
         '▼' => 'v',
         '▲' => '^',
         '◁' | '◄' => '<',
