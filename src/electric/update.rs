@@ -6,15 +6,16 @@
 //! law of the branch decides `s`. Nothing is ever subtracted from a conductance, so opening a cable of a
 //! milliohm loses no digits. A branch added between two nodes is a port too, its amperes the drive.
 
-use std::collections::HashMap;
-use std::sync::{Arc, OnceLock, RwLock};
+use std::sync::{Arc, OnceLock};
 
 use super::dense::Dense;
 use super::equations::{Columns, Layout};
 use super::error::SolveError;
 use super::law::Row;
+use super::limits::Limits;
 use super::network::{GROUND, NodeId};
 use super::ordering::order;
+use super::pair_table::PairTable;
 use super::paths::{Paths, Walk};
 use super::sparse_lu::Factors;
 
@@ -40,7 +41,7 @@ pub(super) struct Base {
     rests: Vec<bool>,
     of_branch: Vec<OnceLock<Values>>,
     of_node: Vec<OnceLock<Values>>,
-    of_pair: RwLock<PairColumns>,
+    of_pair: PairTable,
 }
 
 /// Of more unknowns than these, columns are kept only of branches that rest: those of all faults would be
@@ -59,9 +60,6 @@ const MOST_TOUCHED: usize = 8000;
 /// A branch of fewer ohms is as good as none.
 const SHORT_OHMS: f64 = 1e-8;
 
-/// Columns of pairs of nodes, by the pair.
-type PairColumns = HashMap<(NodeId, NodeId), Arc<Values>>;
-
 /// All unknowns of a solution, the largest of them, and what is watched side by side: of a large network
 /// each look at some hundred branches would otherwise be a look at as many places of the memory.
 #[derive(Debug, Clone)]
@@ -70,6 +68,8 @@ pub(super) struct Values {
     pub most_volts: f64,
     pub most_amps: f64,
     pub watched: Box<[f64]>,
+    /// Of a column: how much of it leaves its level as it is.
+    pub limits: OnceLock<Limits>,
 }
 
 /// A quantity of a branch that is often looked at.
@@ -90,17 +90,18 @@ impl Values {
             Watched::Amps(branch) => all[nodes + branch],
         };
         let watched = watched.iter().map(value).collect();
-        Values { all: all.into_boxed_slice(), most_volts, most_amps, watched }
+        let (all, limits) = (all.into_boxed_slice(), OnceLock::new());
+        Values { all, most_volts, most_amps, watched, limits }
     }
 }
 
-/// What a unit of drive does to all unknowns.
+/// What a unit of drive does to all unknowns: a unit on the right side of a branch's line, or an ampere
+/// through a branch added between two nodes.
 #[derive(Debug, Clone)]
 pub(super) enum Column<'base> {
-    /// A unit on the right side of a branch's line, or an ampere through a branch from a node to ground.
-    Own(&'base Values),
-    /// An ampere through a branch added between two nodes, or one that is not kept.
-    Pair(Arc<Values>),
+    Kept(&'base Values),
+    /// One that is not kept.
+    Lone(Arc<Values>),
 }
 
 impl std::ops::Deref for Column<'_> {
@@ -108,8 +109,8 @@ impl std::ops::Deref for Column<'_> {
 
     fn deref(&self) -> &Values {
         match self {
-            Column::Own(column) => column,
-            Column::Pair(column) => column,
+            Column::Kept(column) => column,
+            Column::Lone(column) => column,
         }
     }
 }
@@ -147,6 +148,7 @@ impl Base {
         }
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
         let of_node = (0..layout.nodes).map(|_| OnceLock::new()).collect();
+        let paired = if layout.size() > MOST_TOUCHED { 1 } else { layout.nodes };
         Ok(Base {
             layout,
             rows,
@@ -160,26 +162,31 @@ impl Base {
             watched,
             of_branch,
             of_node,
-            of_pair: RwLock::default(),
+            of_pair: PairTable::new(paired),
         })
     }
 
     pub fn column(&self, place: Place) -> Column<'_> {
         match place {
             Place::Branch(branch) if self.paths.is_some() && !self.rests[branch] => {
-                Column::Pair(Arc::new(self.of_row(branch)))
+                Column::Lone(Arc::new(self.of_row(branch)))
             }
             Place::Branch(branch) => {
-                Column::Own(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
+                Column::Kept(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
             }
             Place::Pair(from, to) if self.layout.size() > MOST_TOUCHED => {
-                Column::Pair(Arc::new(self.unit(self.layout.ampere(from, to))))
+                Column::Lone(Arc::new(self.unit(self.layout.ampere(from, to))))
             }
-            Place::Pair(from, GROUND) if from != GROUND => Column::Own(
+            Place::Pair(from, GROUND) if from != GROUND => Column::Kept(
                 self.of_node[from.0 as usize]
                     .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
             ),
-            Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
+            // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
+            // would be teravolts.
+            Place::Pair(from, to) => {
+                let make = || self.unit(self.layout.ampere(from, to));
+                Column::Kept(self.of_pair.get((from, to), make))
+            }
         }
     }
 
@@ -202,20 +209,6 @@ impl Base {
         Some(Walk::new(paths, &right))
     }
 
-    fn pair(&self, from: NodeId, to: NodeId) -> Arc<Values> {
-        // A thread that panicked while it held the lock left whole columns behind it: they stay good.
-        let known = self.of_pair.read().unwrap_or_else(std::sync::PoisonError::into_inner);
-        if let Some(column) = known.get(&(from, to)) {
-            return Arc::clone(column);
-        }
-        drop(known);
-        // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
-        // would be teravolts.
-        let column = Arc::new(self.unit(self.layout.ampere(from, to)));
-        let mut known = self.of_pair.write().unwrap_or_else(std::sync::PoisonError::into_inner);
-        Arc::clone(known.entry((from, to)).or_insert(column))
-    }
-
     /// Whether columns are asked for single entries.
     pub fn has_paths(&self) -> bool {
         self.paths.is_some()
@@ -224,6 +217,14 @@ impl Base {
     /// What each solution has at hand, in its order.
     pub fn watched(&self) -> &[Watched] {
         &self.watched
+    }
+
+    /// The two nodes of a place.
+    pub fn ends(&self, place: Place) -> [usize; 2] {
+        match place {
+            Place::Branch(branch) => self.layout.ends[branch].into(),
+            Place::Pair(from, to) => [from.0 as usize, to.0 as usize],
+        }
     }
 
     /// Volts and amperes of a place in a solution; those of a pair are none.
