@@ -7,7 +7,7 @@
 use super::limits::{EVERYTHING, Limits, Span};
 use super::network::{BranchId, Network, NodeId, Relay};
 use super::regions::{Guard, Regions};
-use super::resting::{Ports, TIE_AMPS};
+use super::resting::{Known, Ports, TIE_AMPS};
 use super::settle::{State, blow_amps, leaves, leaving};
 use super::update::{Base, Place, Values, Watched};
 
@@ -32,8 +32,6 @@ pub(super) struct Level {
     of_branch: Vec<u32>,
     /// Armatures that no single winding decides.
     shared: Vec<Shared>,
-    /// Of a large network: where to look.
-    regions: Option<Regions>,
     /// Bounds are of use: a level that moves on has one behind it, and it rests if it does not.
     is_sure: bool,
 }
@@ -64,7 +62,6 @@ impl Level {
             bounds: Vec::new(),
             of_branch: Vec::new(),
             shared: Vec::new(),
-            regions: None,
             is_sure: false,
         }
     }
@@ -77,31 +74,46 @@ impl Level {
         state: State,
     ) -> Level {
         let amps = |branch: BranchId| base.rest.all[base.layout.nodes + branch.0 as usize];
-        let leaving = leaving(&network.relays, &state, amps);
+        let leaving = leaving(&network.relays, &state, |_| false, amps);
         let mut level = Level { leaving, is_sure: true, ..Level::blind(base, ports, state) };
         level.watch(network, fuses);
         // An island with a source is on its tie from the start: then nothing is sure.
         level.is_sure = level.rests_within();
-        if level.base.has_paths() {
-            level.regions = Some(level.find_regions());
+        if level.base.has_paths() && level.is_sure {
+            level.ports.known = Some(level.known(fuses));
         }
         level
     }
 
-    fn find_regions(&self) -> Regions {
+    fn known(&self, fuses: &[(BranchId, f64)]) -> Known {
         let (layout, rows) = (&self.base.layout, &self.base.rows);
         let conducts = |branch: &usize| rows[*branch].alpha != 0.0;
         let branches = (0..self.base.own).filter(conducts);
         let edges: Vec<(usize, usize)> = branches.map(|branch| layout.ends[branch]).collect();
-        let guards: Vec<Guard> =
-            (0..self.bounds.len()).filter_map(|index| self.guard(index)).collect();
-        Regions::new(layout.nodes, &edges, &guards)
+        let guards = (0..self.bounds.len()).filter_map(|index| self.guard(index));
+        // A state that moves on bounds no fuse; a case that stays in it does.
+        let of_fuse = |&(fuse, rated_amps): &(BranchId, f64)| {
+            let index = self.of_branch[fuse.0 as usize] as usize;
+            self.guard_within(index, fuse_bounds(rated_amps))
+        };
+        let guards: Vec<Guard> = guards.chain(fuses.iter().filter_map(of_fuse)).collect();
+        let amps = |fuse: BranchId| self.base.rest.all[layout.nodes + fuse.0 as usize];
+        let blow = fuses.iter().filter(|(fuse, rated)| amps(*fuse).abs() > fuse_bounds(*rated).1);
+        Known {
+            regions: Regions::new(layout.nodes, &edges, &guards),
+            pulled: self.state.pulled.clone(),
+            leaving: self.leaving.clone(),
+            overloaded: blow.map(|(fuse, _)| fuse.0).collect(),
+        }
     }
 
     /// The volts across its branch that bring a watched quantity to its nearer bound. None for ties, which
     /// are asked for when their island is touched, and for branches that carry nothing.
     fn guard(&self, index: usize) -> Option<Guard> {
-        let (low, high) = self.bounds[index];
+        self.guard_within(index, self.bounds[index])
+    }
+
+    fn guard_within(&self, index: usize, (low, high): Span) -> Option<Guard> {
         let at = self.base.rest.watched[index];
         let least = f64::min(at - low, high - at);
         let (branch, per_volt) = match self.base.watched()[index] {
@@ -143,8 +155,7 @@ impl Level {
         }
         if self.leaving.is_empty() {
             for &(fuse, rated_amps) in fuses {
-                let most = blow_amps(rated_amps) * (1.0 - NEAR_SHARE);
-                self.bounds[self.of_branch[fuse.0 as usize] as usize] = (-most, most);
+                self.bounds[self.of_branch[fuse.0 as usize] as usize] = fuse_bounds(rated_amps);
             }
         }
         for (index, relay) in network.relays.iter().enumerate() {
@@ -238,7 +249,7 @@ impl Level {
         except: Option<usize>,
         mut moved: impl FnMut(usize) -> f64,
     ) -> Option<bool> {
-        let regions = self.regions.as_ref()?;
+        let regions = &self.ports.known.as_ref()?.regions;
         let except = except.map_or(NONE, |branch| self.of_branch[branch]) as usize;
         // Both ways of asking are needed at once, and each asks the same thing.
         let moved = std::cell::RefCell::new(&mut moved);
@@ -266,4 +277,10 @@ impl Level {
             one.bounds.0 <= pull && pull <= one.bounds.1
         })
     }
+}
+
+/// Amperes between which a fuse stays whole.
+fn fuse_bounds(rated_amps: f64) -> Span {
+    let most = blow_amps(rated_amps) * (1.0 - NEAR_SHARE);
+    (-most, most)
 }

@@ -40,6 +40,7 @@ mod settle;
 mod solver;
 mod sparse_lu;
 mod straight;
+mod unit;
 mod update;
 
 pub use case::{Case, Load};

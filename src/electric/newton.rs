@@ -6,6 +6,7 @@ use super::equations::Layout;
 use super::error::SolveError;
 use super::law::{Form, Row};
 use super::ordering::order;
+use super::resting::Met;
 use super::sparse_lu::Factors;
 use super::update::Core;
 
@@ -37,6 +38,8 @@ pub(super) struct CorePoint {
     pub drives: Vec<f64>,
     /// The core factored with `lines`.
     pub dense: Dense,
+    /// What the drives can have moved.
+    pub met: Met,
 }
 
 /// An operating point found on the whole network.
@@ -172,7 +175,8 @@ pub(super) fn on_core(core: &Core, forms: &[Form], start: Vec<(f64, f64)>) -> Op
         let found = core.driven(&drives);
         if walk.step(found) {
             let whole = drives.iter().all(|drive| drive.is_finite());
-            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense });
+            let met = Met::default();
+            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense, met });
         }
     }
     None

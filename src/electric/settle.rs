@@ -59,6 +59,16 @@ pub(super) trait Plant {
     ) -> Result<Self::Point, Self::Error>;
 
     fn amps(&self, point: &Self::Point, branch: BranchId) -> f64;
+
+    /// The armature is known to stay, without a look at its amperes.
+    fn stays(&self, _state: &State, _point: &Self::Point, _relay: usize) -> bool {
+        false
+    }
+
+    /// The fuse is known not to blow.
+    fn is_safe(&self, _point: &Self::Point, _fuse: BranchId) -> bool {
+        false
+    }
 }
 
 /// The states a network stays in, a single one when it is steady.
@@ -111,13 +121,17 @@ pub(super) fn leaves(relay: &Relay, pulled: bool, amps: f64) -> bool {
     if pulled { amps < relay.drop_out_amps } else { amps >= relay.pull_in_amps }
 }
 
-/// The armatures that leave a state, by their positions.
+/// The armatures that leave a state, by their positions; those that stay are known.
 pub(super) fn leaving(
     relays: &[Relay],
     state: &State,
+    stays: impl Fn(usize) -> bool,
     amps: impl Fn(BranchId) -> f64,
 ) -> Vec<usize> {
     let leaves = |&index: &usize| {
+        if stays(index) {
+            return false;
+        }
         let relay = &relays[index];
         let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
         leaves(relay, state.pulled[index], sum.abs())
@@ -140,6 +154,9 @@ fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
     let mut next = state.clone();
     let mut urgent: Option<(f64, usize)> = None;
     for (index, relay) in plant.relays().iter().enumerate() {
+        if plant.stays(state, point, index) {
+            continue;
+        }
         let sum: f64 =
             relay.windings.iter().map(|&(branch, share)| share * plant.amps(point, branch)).sum();
         let (pulled, amps) = (state.pulled[index], sum.abs());
@@ -163,6 +180,9 @@ fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
 fn overloaded<P: Plant>(plant: &P, cycle: &Cycle<P::Point>) -> Option<BranchId> {
     let mut worst: Option<(f64, BranchId)> = None;
     for &(fuse, rated_amps) in plant.fuses() {
+        if cycle.iter().all(|(_, point)| plant.is_safe(point, fuse)) {
+            continue;
+        }
         let squares: f64 = cycle.iter().map(|(_, point)| plant.amps(point, fuse).powi(2)).sum();
         let amps = (squares / cycle.len() as f64).sqrt();
         let most = worst.map_or(0.0, |(most, _)| most);

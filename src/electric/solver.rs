@@ -201,7 +201,7 @@ fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
     let always: Vec<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
     let start = vec![(0.0, 0.0); always.len()];
-    Ok((base, Ports { always, start, resting: Resting::default() }))
+    Ok((base, Ports { always, start, ..Ports::default() }))
 }
 
 /// The network factored around an operating point of it: curves on their tangents, contacts open or

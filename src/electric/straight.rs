@@ -3,17 +3,15 @@
 //!
 //! A reading is then the kept one plus the drive times an entry of a kept column.
 
-use std::cell::RefCell;
-
 use super::changed::{Change, check_branch, check_law};
 use super::law::{Form, Row};
 use super::level::Level;
 use super::limits::Limits;
 use super::moves::Moves;
 use super::network::{BranchId, Law, Network, NodeId};
-use super::paths::Walk;
 use super::settle::State;
-use super::update::{Base, Column, Place, Values};
+use super::unit::Unit;
+use super::update::{Base, Place, Values};
 
 /// Sums that stay below are right to a nanovolt.
 pub(super) const REACH_VOLTS: f64 = 1e6;
@@ -43,58 +41,6 @@ struct Port<'solver> {
     /// What a unit does to its line.
     pivot: f64,
     drive: f64,
-}
-
-/// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
-#[derive(Debug, Clone)]
-enum Unit<'solver> {
-    Kept(Column<'solver>),
-    Asked(Box<RefCell<Walk<'solver>>>),
-}
-
-impl<'solver> Unit<'solver> {
-    fn new(base: &'solver Base, place: Place) -> Self {
-        match base.walk(place) {
-            Some(walk) => Unit::Asked(Box::new(RefCell::new(walk))),
-            None => Unit::Kept(base.column(place)),
-        }
-    }
-
-    fn unknown(&self, unknown: usize) -> f64 {
-        match self {
-            Unit::Kept(column) => column.all[unknown],
-            Unit::Asked(walk) => walk.borrow_mut().unknown(unknown),
-        }
-    }
-
-    /// Volts and amperes of a place.
-    fn at(&self, base: &Base, place: Place) -> (f64, f64) {
-        match (place, self) {
-            (_, Unit::Kept(column)) => base.at(place, &column.all),
-            (Place::Branch(branch), _) => {
-                let (from, to) = base.layout.ends[branch];
-                let amps = self.unknown(base.layout.nodes + branch);
-                (self.unknown(from) - self.unknown(to), amps)
-            }
-            (Place::Pair(from, to), _) => {
-                (self.unknown(from.0 as usize) - self.unknown(to.0 as usize), 0.0)
-            }
-        }
-    }
-
-    /// Volts and amperes that no unknown exceeds. Of a unit alone in a network of resistances its own nodes
-    /// have the most volts, and its own branch the most amperes.
-    fn most(&self, base: &Base, place: Place) -> (f64, f64) {
-        if let Unit::Kept(column) = self {
-            return (column.most_volts, column.most_amps);
-        }
-        let amps = match place {
-            Place::Branch(branch) => self.unknown(base.layout.nodes + branch).abs(),
-            Place::Pair(..) => 1.0,
-        };
-        let [from, to] = base.ends(place);
-        (self.unknown(from).abs().max(self.unknown(to).abs()), amps)
-    }
 }
 
 /// A change as far as it concerns one branch, before it is known how that behaves.

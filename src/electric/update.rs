@@ -6,6 +6,7 @@
 //! law of the branch decides `s`. Nothing is ever subtracted from a conductance, so opening a cable of a
 //! milliohm loses no digits. A branch added between two nodes is a port too, its amperes the drive.
 
+use std::cell::RefCell;
 use std::sync::{Arc, OnceLock};
 
 use super::dense::Dense;
@@ -18,6 +19,7 @@ use super::ordering::order;
 use super::pair_table::PairTable;
 use super::paths::{Paths, Walk};
 use super::sparse_lu::Factors;
+use super::unit::Unit;
 
 /// A network factored with fixed lines, and the columns of its inverse asked for so far.
 #[derive(Debug)]
@@ -32,7 +34,7 @@ pub(super) struct Base {
     matrix: Columns,
     factors: Factors,
     /// Of a large network, whose columns are not kept.
-    paths: Option<Paths>,
+    paths: Option<OnceLock<Paths>>,
     /// Solution with the fixed lines.
     pub rest: Values,
     /// What each solution has at hand for quick looks.
@@ -52,6 +54,14 @@ const MOST_KEPT: usize = 800;
 /// large, so that what must hold for any network is held against both ways.
 const fn is_large(size: usize) -> bool {
     if cfg!(test) { size % 2 == 1 } else { size > MOST_KEPT }
+}
+
+/// Of more unknowns, even what bends or moves is told by single entries of columns.
+const MOST_WHOLE: usize = 4000;
+
+/// Whether a network of so many unknowns is vast; in this room's own tests one of three large ones is not.
+const fn is_vast(size: usize) -> bool {
+    if cfg!(test) { size % 3 != 0 } else { size > MOST_WHOLE }
 }
 
 /// Of more unknowns, not even those of nodes that testers touch.
@@ -139,7 +149,7 @@ impl Base {
             .map_err(|unknown| SolveError::Singular { unknown })?;
         let rest = refined(&matrix, &factors, &layout.right(&rows));
         let rest = Values::new(rest, &layout, &watched);
-        let paths = (is_large(layout.size()) && !has_shorts).then(|| Paths::new(&factors));
+        let paths = (is_large(layout.size()) && !has_shorts).then(OnceLock::new);
         let mut rests = vec![false; rows.len()];
         for watched in &watched {
             if let Watched::Volts(branch) = *watched {
@@ -198,20 +208,42 @@ impl Base {
 
     /// A column to be asked for single entries, where whole ones are not kept.
     pub fn walk(&self, place: Place) -> Option<Walk<'_>> {
-        let paths = self.paths.as_ref()?;
-        let right = match place {
-            Place::Branch(branch) => vec![(self.layout.nodes + branch, 1.0)],
+        let mut right = Vec::with_capacity(2);
+        self.drive(place, 1.0, &mut right);
+        Some(Walk::new(self.paths()?, &right))
+    }
+
+    /// The same of drives on many places together.
+    pub fn field(&self, drives: impl Iterator<Item = (Place, f64)>) -> Option<Walk<'_>> {
+        let paths = self.paths()?;
+        let mut right = Vec::new();
+        drives.for_each(|(place, drive)| self.drive(place, drive, &mut right));
+        Some(Walk::new(paths, &right).for_many())
+    }
+
+    fn paths(&self) -> Option<&Paths> {
+        Some(self.paths.as_ref()?.get_or_init(|| Paths::new(&self.factors)))
+    }
+
+    /// What a drive puts on the right of the equations.
+    fn drive(&self, place: Place, drive: f64, right: &mut Vec<(usize, f64)>) {
+        match place {
+            Place::Branch(branch) => right.push((self.layout.nodes + branch, drive)),
             Place::Pair(from, to) => {
-                let ends = [(from.0 as usize, -1.0), (to.0 as usize, 1.0)];
-                ends.into_iter().filter(|(node, _)| *node != 0).collect()
+                let ends = [(from.0 as usize, -drive), (to.0 as usize, drive)];
+                right.extend(ends.into_iter().filter(|(node, _)| *node != 0));
             }
-        };
-        Some(Walk::new(paths, &right))
+        }
     }
 
     /// Whether columns are asked for single entries.
     pub fn has_paths(&self) -> bool {
         self.paths.is_some()
+    }
+
+    /// Whether it costs less to ask columns for all that matters than to have them.
+    pub fn is_vast(&self) -> bool {
+        is_vast(self.layout.size())
     }
 
     /// What each solution has at hand, in its order.
@@ -274,7 +306,9 @@ fn refined(matrix: &Columns, factors: &Factors, right: &[f64]) -> Vec<f64> {
 pub(super) struct Core<'base> {
     pub base: &'base Base,
     pub places: Vec<Place>,
-    columns: Vec<Column<'base>>,
+    /// Units are asked for single unknowns if their base can be.
+    asks: bool,
+    units: Vec<Unit<'base>>,
     /// Volts at each port, a line a port, per drive.
     volts: Vec<f64>,
     /// Amperes at each port, a line a port, per drive.
@@ -284,16 +318,23 @@ pub(super) struct Core<'base> {
 }
 
 impl<'base> Core<'base> {
-    pub fn new(base: &'base Base, places: &[Place]) -> Self {
+    /// `asks` where single unknowns tell all that has to be known.
+    pub fn new(base: &'base Base, places: &[Place], asks: bool) -> Self {
         let empty = Core {
             base,
             places: Vec::new(),
-            columns: Vec::new(),
+            asks,
+            units: Vec::new(),
             volts: Vec::new(),
             amps: Vec::new(),
             rest: Vec::new(),
         };
         empty.with(places)
+    }
+
+    /// What a unit at a place does, in the way this core is told.
+    pub fn unit(&self, place: Place) -> Unit<'base> {
+        if self.asks { Unit::new(self.base, place) } else { Unit::Kept(self.base.column(place)) }
     }
 
     /// The same core with more ports behind its own.
@@ -302,9 +343,9 @@ impl<'base> Core<'base> {
         let mut places = Vec::with_capacity(size);
         places.extend_from_slice(&self.places);
         places.extend_from_slice(more);
-        let mut columns = Vec::with_capacity(size);
-        columns.extend_from_slice(&self.columns);
-        columns.extend(more.iter().map(|&place| self.base.column(place)));
+        let mut units = Vec::with_capacity(size);
+        units.extend_from_slice(&self.units);
+        units.extend(more.iter().map(|&place| self.unit(place)));
         let (mut volts, mut amps) = (vec![0.0; size * size], vec![0.0; size * size]);
         let mut rest = Vec::with_capacity(size);
         rest.extend_from_slice(&self.rest);
@@ -317,14 +358,14 @@ impl<'base> Core<'base> {
             } else {
                 rest.push(self.base.at(place, &self.base.rest.all));
             }
-            for (drive, column) in columns.iter().enumerate().skip(kept) {
-                (volts[line + drive], amps[line + drive]) = self.base.at(place, &column.all);
+            for (drive, unit) in units.iter().enumerate().skip(kept) {
+                (volts[line + drive], amps[line + drive]) = unit.at(self.base, place);
                 if matches!(place, Place::Pair(..)) {
                     amps[line + drive] = f64::from(u8::from(drive == port));
                 }
             }
         }
-        Core { base: self.base, places, columns, volts, amps, rest }
+        Core { base: self.base, places, asks: self.asks, units, volts, amps, rest }
     }
 
     /// Factors the core for the given lines of its ports.
@@ -360,56 +401,58 @@ impl<'base> Core<'base> {
 
     /// One unknown under the drives.
     pub fn unknown(&self, unknown: usize, drives: &[f64]) -> f64 {
-        let moved: f64 = self
-            .columns
-            .iter()
-            .zip(drives)
-            .map(|(column, drive)| column.all[unknown] * drive)
-            .sum();
-        self.base.rest.all[unknown] + moved
+        self.sum(self.base.rest.all[unknown], drives, |unit| unit.unknown(unknown))
     }
 
-    /// Volts and amperes of a branch or pair under the drives.
-    pub fn under(&self, place: Place, drives: &[f64]) -> (f64, f64) {
-        let rest = self.base.at(place, &self.base.rest.all);
-        self.columns.iter().zip(drives).fold(rest, |sum, (column, drive)| {
-            let (volts, amps) = self.base.at(place, &column.all);
+    /// A value with what each drive adds to it.
+    fn sum(&self, alone: f64, drives: &[f64], one: impl Fn(&Unit<'_>) -> f64) -> f64 {
+        let moved = self.units.iter().zip(drives).filter(|(_, drive)| **drive != 0.0);
+        moved.fold(alone, |sum, (unit, drive)| sum + drive * one(unit))
+    }
+
+    /// Volts and amperes of a branch or pair under the drives, on top of those without.
+    pub fn under(&self, place: Place, alone: (f64, f64), drives: &[f64]) -> (f64, f64) {
+        self.units.iter().zip(drives).fold(alone, |sum, (unit, drive)| {
+            let (volts, amps) = unit.at(self.base, place);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
 
-    /// What is watched, under the drives on top of a solution without them.
-    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Vec<f64> {
+    /// What is watched, under the drives on top of a solution without them. `None` where it has to be asked
+    /// for one by one.
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<Vec<f64>> {
         let mut watched = alone.watched.to_vec();
-        for (column, drive) in self.columns.iter().zip(drives) {
+        for (unit, drive) in self.units.iter().zip(drives) {
+            let Unit::Kept(column) = unit else { return None };
             for (sum, moved) in watched.iter_mut().zip(&column.watched) {
                 *sum += drive * moved;
             }
         }
-        watched
+        Some(watched)
     }
 
-    /// The same in an answer.
-    pub fn moved_under(&self, place: Place, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
-        let alone = self.base.at(place, unknowns);
-        self.columns.iter().zip(drives).fold(alone, |sum, (column, drive)| {
-            let (volts, amps) = self.base.at(place, &column.all);
-            (sum.0 + drive * volts, sum.1 + drive * amps)
-        })
+    /// What the drives, and one elsewhere, add to all unknowns, to be asked for them. `None` where whole
+    /// columns are kept.
+    pub fn field(&self, drives: &[f64], beside: Option<(Place, f64)>) -> Option<Unit<'base>> {
+        let drives = self.places.iter().copied().zip(drives.iter().copied()).chain(beside);
+        let field = self.base.field(drives).filter(|_| self.asks)?;
+        Some(Unit::Asked(Box::new(RefCell::new(field))))
     }
 
     /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a
     /// share of.
     pub fn reach(&self, drives: &[f64]) -> (f64, f64) {
         let rest = (self.base.rest.most_volts, self.base.rest.most_amps);
-        self.columns.iter().zip(drives).fold(rest, |(volts, amps), (column, drive)| {
-            (volts + drive.abs() * column.most_volts, amps + drive.abs() * column.most_amps)
+        let each = self.units.iter().zip(&self.places).zip(drives);
+        each.fold(rest, |(volts, amps), ((unit, &place), drive)| {
+            let most = unit.most(self.base, place);
+            (volts + drive.abs() * most.0, amps + drive.abs() * most.1)
         })
     }
 
     /// All unknowns under the drives, on top of a solution without them.
     pub fn add(&self, unknowns: &mut [f64], drives: &[f64]) {
-        for (column, drive) in self.columns.iter().zip(drives) {
+        for (column, drive) in self.columns().iter().zip(drives) {
             if *drive != 0.0 {
                 for (unknown, moved) in unknowns.iter_mut().zip(&column.all) {
                     *unknown += drive * moved;
@@ -418,40 +461,43 @@ impl<'base> Core<'base> {
         }
     }
 
-    /// The drives that keep every port on its line while a solution without drives moves by `unknowns`;
-    /// or that move it off its line by what is `wanted`.
+    /// What each drive does, as a whole.
+    pub fn columns(&self) -> Vec<Column<'base>> {
+        let whole = |(unit, &place): (&Unit<'base>, &Place)| match unit {
+            Unit::Kept(column) => column.clone(),
+            Unit::Asked(_) => self.base.column(place),
+        };
+        self.units.iter().zip(&self.places).map(whole).collect()
+    }
+
+    /// The drives that keep every port on its line while a solution without drives moves each place by what
+    /// `at` tells; or that move it off its line by what is `wanted`.
     pub fn answer(
         &self,
         dense: &Dense,
         lines: &[Row],
-        unknowns: &[f64],
+        at: impl Fn(Place) -> (f64, f64),
         wanted: Option<&[f64]>,
     ) -> Vec<f64> {
         let off = |(port, line): (usize, &Row)| {
-            let (volts, amps) = self.base.at(self.places[port], unknowns);
+            let (volts, amps) = at(self.places[port]);
             wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
         };
         let right: Vec<f64> = lines.iter().enumerate().map(off).collect();
         dense.solve(&right)
     }
 
-    /// Volts and amperes of a port in such an answer.
-    pub fn moved_port(&self, port: usize, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
+    /// Volts and amperes of a port in such an answer to `unit`.
+    pub fn moved_port(&self, port: usize, unit: &Unit<'_>, drives: &[f64]) -> (f64, f64) {
         let size = self.places.len();
         let line = port * size..(port + 1) * size;
         let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
-        let (volts, amps) = self.base.at(self.places[port], unknowns);
+        let (volts, amps) = unit.at(self.base, self.places[port]);
         (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
     }
 
     /// One unknown of such an answer.
-    pub fn moved(&self, unknown: usize, unknowns: &[f64], drives: &[f64]) -> f64 {
-        let moved: f64 = self
-            .columns
-            .iter()
-            .zip(drives)
-            .map(|(column, drive)| column.all[unknown] * drive)
-            .sum();
-        unknowns[unknown] + moved
+    pub fn moved(&self, unknown: usize, unit: &Unit<'_>, drives: &[f64]) -> f64 {
+        self.sum(unit.unknown(unknown), drives, |unit| unit.unknown(unknown))
     }
 }
