@@ -32,6 +32,7 @@ mod paths;
 mod plants;
 #[cfg(test)]
 mod properties;
+mod refactoring;
 mod regions;
 mod residual;
 mod resting;
@@ -47,5 +48,6 @@ pub use case::{Case, Load};
 pub use changed::Change;
 pub use error::SolveError;
 pub use network::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
+pub use refactoring::Refactoring;
 pub use settle::Steadiness;
 pub use solver::Solver;

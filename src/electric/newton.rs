@@ -182,6 +182,23 @@ pub(super) fn on_core(core: &Core, forms: &[Form], start: Vec<(f64, f64)>) -> Op
     None
 }
 
+/// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their
+/// lines. `None` where it gives none, or they come to no rest.
+pub(super) fn walk(
+    forms: &[Form],
+    start: Vec<(f64, f64)>,
+    mut solve: impl FnMut(&[Row]) -> Option<Vec<(f64, f64)>>,
+) -> Option<()> {
+    let mut walk = Walk::new(forms, start);
+    for _ in 0..MOST_STEPS {
+        let found = solve(&walk.lines())?;
+        if walk.step(found) {
+            return Some(());
+        }
+    }
+    None
+}
+
 /// The operating point of the whole network; `start` has all unknowns.
 ///
 /// Where Newton's steps find none from there, all sources are turned up from nothing by and by: the
