@@ -166,8 +166,20 @@ fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> D
 
 /// The operating point of a core from a start at each port. `None` when its digits are not to be
 /// trusted or it will not come to rest: then the whole network has to be taken.
-pub(super) fn on_core(core: &Core, forms: &[Form], start: Vec<(f64, f64)>) -> Option<CorePoint> {
-    let mut walk = Walk::new(forms, start);
+pub(super) fn on_core(
+    core: &Core,
+    forms: &[Form],
+    start: impl FnOnce() -> Vec<(f64, f64)>,
+) -> Option<CorePoint> {
+    let straight: Option<Vec<Row>> = forms.iter().map(|form| form.line()).collect();
+    if let Some(lines) = straight {
+        let dense = core.factor(&lines)?;
+        let drives = dense.solve(&core.wanted(&lines));
+        let is_whole = drives.iter().all(|drive| drive.is_finite());
+        let (at, met) = (core.driven(&drives), Met::default());
+        return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
+    }
+    let mut walk = Walk::new(forms, start());
     for _ in 0..MOST_CORE_STEPS {
         let lines = walk.lines();
         let dense = core.factor(&lines)?;

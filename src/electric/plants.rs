@@ -101,7 +101,7 @@ impl<'net> OnCore<'net> {
             sound: &changed.network.relays,
             awake,
         };
-        let ties = plant.ties_of(&plant.core.places.clone());
+        let ties = plant.ties_of(&plant.core.places);
         plant.wake(&ties);
         plant
     }
@@ -452,10 +452,14 @@ impl Plant for OnCore<'_> {
         let mut latest: Option<CorePoint> = None;
         loop {
             let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
-            let mut start = self.start.clone();
-            if let Some(near) = latest.as_ref().or(near) {
-                start[..near.at.len()].copy_from_slice(&near.at);
-            }
+            let near = latest.as_ref().or(near);
+            let start = || {
+                let mut start = self.start.clone();
+                if let Some(near) = near {
+                    start[..near.at.len()].copy_from_slice(&near.at);
+                }
+                start
+            };
             let mut point = on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)?;
             let field = self.core.field(&point.drives, None);
             point.met = self.met_by(field.as_ref(), None);

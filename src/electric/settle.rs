@@ -84,15 +84,23 @@ pub(super) fn settle<P: Plant>(
     let mut past: Cycle<P::Point> = Vec::new();
     for _ in 0..MOST_MOVES {
         let point = plant.operate(&state, past.last().map(|(_, point)| point).or(near))?;
-        let next = moved(plant, &state, &point);
+        let mover = mover(plant, &state, &point);
         past.push((state, point));
-        let Some(first) = past.iter().position(|(before, _)| *before == next) else {
-            state = next;
-            continue;
-        };
-        let cycle = past.split_off(first);
+        let last = past.len() - 1;
+        let mut first = last;
+        if let Some(relay) = mover {
+            let mut next = past[last].0.clone();
+            next.pulled[relay] = !next.pulled[relay];
+            let Some(at) = past.iter().position(|(before, _)| *before == next) else {
+                state = next;
+                continue;
+            };
+            first = at;
+        }
+        let cycle = if first == 0 { std::mem::take(&mut past) } else { past.split_off(first) };
         let Some(fuse) = overloaded(plant, &cycle) else { return Ok(cycle) };
-        state = next;
+        // The state that came last leads back to the first of the cycle.
+        state = cycle[0].0.clone();
         state.blown.push(fuse);
         past.clear();
     }
@@ -149,9 +157,8 @@ pub(super) fn blows(amps: f64, rated_amps: f64) -> bool {
     amps.abs() > blow_amps(rated_amps)
 }
 
-/// The state after the most urgent armature has moved; the same one when none wants to.
-fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
-    let mut next = state.clone();
+/// The most urgent armature; none when none wants to move.
+fn mover<P: Plant>(plant: &P, state: &State, point: &P::Point) -> Option<usize> {
     let mut urgent: Option<(f64, usize)> = None;
     for (index, relay) in plant.relays().iter().enumerate() {
         if plant.stays(state, point, index) {
@@ -170,10 +177,7 @@ fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
             urgent = Some((urgency, index));
         }
     }
-    if let Some((_, index)) = urgent {
-        next.pulled[index] = !next.pulled[index];
-    }
-    next
+    urgent.map(|(_, index)| index)
 }
 
 /// The fuse that is overloaded most, by its mean heat over the cycle; the first of equals.

@@ -4,7 +4,7 @@
 //! A reading is then the kept one plus the drive times an entry of a kept column.
 
 use super::changed::{Change, check_branch, check_law};
-use super::law::{Form, Row};
+use super::law::Row;
 use super::level::Level;
 use super::limits::Limits;
 use super::moves::Moves;
@@ -203,10 +203,7 @@ fn added<'solver>(
 
 /// The line of a law that does not bend.
 fn row(law: &Law, branch: usize, state: &State) -> Option<Row> {
-    match Moves::of(BranchId(branch as u32), law).form(state) {
-        Form::Line(row) => Some(row),
-        Form::Curve(..) => None,
-    }
+    Moves::of(BranchId(branch as u32), law).form(state).line()
 }
 
 fn port(level: &Level, place: Place, row: Row) -> Option<Port<'_>> {
