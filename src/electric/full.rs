@@ -134,7 +134,9 @@ impl<'solver> Full<'solver> {
         let mut added = plant.added(&cycle[0].1);
         if cycle.len() > 1 {
             let share = 1.0 / cycle.len() as f64;
-            added.iter_mut().for_each(|added| added.2 *= share);
+            for added in &mut added {
+                added.2 *= share;
+            }
             for (_, point) in &cycle[1..] {
                 let more = plant.added(point);
                 added.iter_mut().zip(more).for_each(|(sum, value)| sum.2 += share * value.2);
@@ -157,7 +159,9 @@ impl<'solver> Full<'solver> {
             let mut unknowns = plant.unknowns(&cycle[0].1);
             if cycle.len() > 1 {
                 let share = 1.0 / cycle.len() as f64;
-                unknowns.iter_mut().for_each(|value| *value *= share);
+                for value in &mut unknowns {
+                    *value *= share;
+                }
                 for (_, point) in &cycle[1..] {
                     let more = plant.unknowns(point);
                     unknowns.iter_mut().zip(more).for_each(|(sum, value)| *sum += share * value);

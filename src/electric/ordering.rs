@@ -151,7 +151,9 @@ fn by_degree(pairs: &Order, late: &[bool], matrix: &Columns) -> Order {
         for &one in &near {
             let mut own = std::mem::take(&mut neighbours[one]);
             own.retain(|&other| other != pair);
-            own.iter().for_each(|&other| seen_by[other] = one);
+            for &other in &own {
+                seen_by[other] = one;
+            }
             own.extend(near.iter().filter(|&&other| other != one && seen_by[other] != one));
             queue.push(Reverse((late[one], own.len(), one)));
             neighbours[one] = own;

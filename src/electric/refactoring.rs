@@ -60,7 +60,7 @@ impl<'solver> Refactoring<'solver> {
         let rest = &level.base.rest.all;
         let at = |branch| (layout.across(rest, branch), rest[layout.nodes + branch]);
         let start = (0..layout.ends.len()).map(at).collect();
-        Some(Refactoring { ready, moves, matrix, places, factors, start, layout })
+        Some(Refactoring { ready, layout, moves, matrix, places, factors, start })
     }
 
     /// Volts of all nodes under changes of laws, in the state in which `case` came to rest. `None` where the

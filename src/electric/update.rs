@@ -61,7 +61,7 @@ const MOST_WHOLE: usize = 4000;
 
 /// Whether a network of so many unknowns is vast; in this room's own tests one of three large ones is not.
 const fn is_vast(size: usize) -> bool {
-    if cfg!(test) { size % 3 != 0 } else { size > MOST_WHOLE }
+    if cfg!(test) { !size.is_multiple_of(3) } else { size > MOST_WHOLE }
 }
 
 /// Of more unknowns, not even those of nodes that testers touch.
