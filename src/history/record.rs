@@ -131,7 +131,9 @@ fn narrowed(course: &Course<'_>, cured: usize) -> Option<Vec<f64>> {
         }
     }
     let total: f64 = shares.iter().sum();
-    shares.iter_mut().for_each(|share| *share /= total);
+    for share in &mut shares {
+        *share /= total;
+    }
     (total > 0.0).then_some(shares)
 }
 
