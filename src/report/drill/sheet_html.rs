@@ -25,7 +25,7 @@ fn head(sheet: &Sheet, kind: &str) -> Markup {
         header {
             p.kind { (kind) }
             h1 { (sheet.circuit) }
-            p { (sheet.machine) ". The complaint: " b { (sheet.complaint) } " does not come about. Sheet " (sheet.seed) "." }
+            p { (sheet.machine) ". The complaint: " b { (sheet.complaint) } " fails. Sheet " (sheet.seed) "." }
         }
     }
 }

@@ -10,10 +10,7 @@ pub fn write(sheet: &Sheet, questions: bool, answers: bool) -> String {
     text.push_str(&format!("\n# {}\n\n", markdown(&sheet.circuit)));
     text.push_str(&format!("{}. Sheet {}.\n\n", markdown(&sheet.machine), sheet.seed));
     if questions {
-        text.push_str(&format!(
-            "The complaint: **{}** does not come about.\n\n",
-            markdown(&sheet.complaint)
-        ));
+        text.push_str(&format!("The complaint: **{}** fails.\n\n", markdown(&sheet.complaint)));
         for (name, parts) in &sheet.paths {
             let parts: Vec<String> = parts.iter().map(|part| markdown(part)).collect();
             text.push_str(&format!("- The way of the {}: {}\n", markdown(name), parts.join(" – ")));

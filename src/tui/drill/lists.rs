@@ -2,7 +2,7 @@
 
 use super::pick::LISTED;
 use crate::circuit::{Kind, PartId};
-use crate::drill::log::{What, capital};
+use crate::drill::log::What;
 use crate::drill::play::Drill;
 use crate::job::paths::ways;
 use crate::job::words;
@@ -181,9 +181,5 @@ pub fn complaint(drill: &Drill<'_>) -> String {
     let more: Vec<String> = held.iter().filter(is_new).cloned().collect();
     stands.extend(more);
     let what = if acts.is_empty() { work.name.clone() } else { acts.join(" and the ") };
-    format!(
-        "{} does not come about. With {}, look at the {what}.",
-        capital(&work.name),
-        stands.join(", ")
-    )
+    format!("`{}` fails. With {}, look at the {what}.", work.name, stands.join(", "))
 }
