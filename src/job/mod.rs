@@ -1,17 +1,22 @@
 //! One diagnosis, from complaint to proven repair: a fold over [`event::Event`]s.
 //!
 //! `study` is what is reckoned of a circuit before the first reading (with `choice` of the tests worth
-//! planning), `course` how belief, machine and minutes stand after each, `state` the job itself,
-//! `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`, `doubt`, `paths`
-//! and `rows` for its parts.
+//! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
+//! `course` how belief, machine and minutes stand after each event, `state` the job itself, `present` what
+//! there is to show ([`standing::Standing`]), with `words`, `reasons`, `doubt`, `double`, `paths` and `rows`
+//! for its parts. `typed` reads what a person types for an answer, `number` its numbers.
 
 pub mod agenda;
 pub mod battery;
 pub mod choice;
+mod complaint;
 pub mod course;
+mod double;
 pub mod doubt;
 pub mod event;
 pub mod journal;
+pub mod number;
+pub mod pairs;
 pub mod paths;
 pub mod present;
 pub mod reasons;
@@ -19,4 +24,5 @@ pub mod rows;
 pub mod standing;
 pub mod state;
 pub mod study;
+pub mod typed;
 pub mod words;

@@ -17,7 +17,7 @@ use super::standing::{
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{reasons, rows, words};
+use super::{double, reasons, rows, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
@@ -144,6 +144,8 @@ impl Job {
         let stand = study.fix_setup(fix);
         let mut doing = words::way_to(course, &stand, &study.fix_places(fix));
         doing.push(format!("{}.", fix.title));
+        let mut proof = proof_lines(self, &stand);
+        proof.extend(words::new_fuse(study.circuit(), fix.part));
         let cautions = fix_cautions(study, at, belief);
         FixStep {
             id: fix.id.clone(),
@@ -151,7 +153,7 @@ impl Job {
             probability: course.fix_shares(belief)[at],
             cautions,
             doing,
-            proof: proof_lines(self, &stand),
+            proof,
             minutes: course.fix_minutes(at),
             why: reasons::of_fix(self, course, belief, at, proposal),
             part: fix.part.unwrap_or(crate::circuit::PartId(0)),
@@ -161,9 +163,10 @@ impl Job {
     /// The suspects worth naming, likeliest first; severities of one fault are one line.
     pub fn suspect_lines(&self, belief: &[f64]) -> Vec<SuspectLine> {
         let lineup = self.study().lineup();
+        let pairs = double::lines(self, belief);
         let mut lines: Vec<SuspectLine> = severities(&lineup.suspects)
+            .filter(|steps| lineup.suspects[steps.start].pair().is_none())
             .map(|steps| (steps.clone(), belief[steps].iter().sum::<f64>()))
-            .filter(|(_, share)| *share >= LEAST_SHARE)
             .map(|(steps, share)| {
                 let likeliest = steps.max_by(|&a, &b| belief[a].total_cmp(&belief[b]));
                 let suspect = &lineup.suspects[likeliest.unwrap_or(0)];
@@ -175,6 +178,8 @@ impl Job {
                     probability: share,
                 }
             })
+            .chain(pairs)
+            .filter(|line| line.probability >= LEAST_SHARE)
             .collect();
         lines.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.id.cmp(&b.id)));
         lines
@@ -191,6 +196,9 @@ impl Job {
 
     /// What does not fit, and what to do about it.
     pub fn surprise(&self, course: &Course<'_>, belief: &[f64]) -> Option<String> {
+        if let Some(two) = double::said(self, course) {
+            return Some(two);
+        }
         if let Some(doubt) = doubted(course) {
             let column = self.column(&doubt.test)?;
             let title = words::title(self.study().circuit(), &column.test);

@@ -12,7 +12,6 @@ pub mod bench;
 pub mod keys;
 pub mod message;
 pub mod model;
-pub mod number;
 pub mod plain;
 pub mod planner;
 mod terminal;

@@ -26,4 +26,5 @@ mod testers;
 mod tolerance;
 mod trade;
 mod trailer;
+mod typed;
 mod worked_circuits;

@@ -3,10 +3,12 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::job::event::{Answer, Event};
+use crate::job::number;
+use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
 use crate::tui::model::{FEW_OUTCOMES, Model, Pane, StepRef};
-use crate::tui::{number, view, words};
+use crate::tui::{view, words};
 
 use super::{BOUNCE_MILLIS, ask_for_step};
 
@@ -228,23 +230,23 @@ fn take_number(model: &mut Model) -> Vec<Effect> {
     let Some(bounds) = &step.number else {
         return Vec::new();
     };
-    let value = match number::read(entry, bounds.unit) {
-        Ok(value) => value,
+    let answer = match Asked::of_step(step).read(entry) {
+        Ok(answer) => answer,
+        Err(TypedError::Range { shown, .. }) => {
+            let range = words::range(bounds);
+            model.ask(format!(
+                "{shown}? Here it can only be {range}. Backspace mends it, Esc drops it."
+            ));
+            return Vec::new();
+        }
         Err(error) => {
             model.ask(sentence(&error.to_string()));
             return Vec::new();
         }
     };
-    let shown = number::shown(value, bounds.unit);
-    if !(bounds.least..=bounds.most).contains(&value) {
-        let range = words::range(bounds);
-        model.ask(format!(
-            "{shown}? Here it can only be {range}. Backspace mends it, Esc drops it."
-        ));
-        return Vec::new();
-    }
-    let event = Event::Reading { test: step.id.clone(), answer: Answer::Number(value) };
-    model.keeping = Some(shown);
+    let kept = words::answer(&answer, bounds.unit);
+    let event = Event::Reading { test: step.id.clone(), answer };
+    model.keeping = Some(kept);
     ask_for_step(model, Ask::Record(event))
 }
 
