@@ -12,6 +12,7 @@ mod battery;
 mod belief;
 mod circuits;
 mod contract;
+mod doubles;
 mod files;
 mod harness;
 mod jobs;
