@@ -22,6 +22,12 @@ pub struct Doubt {
 
 /// The reading most likely wrong, if one is likely wrong.
 pub fn doubted(course: &Course<'_>) -> Option<Doubt> {
+    weakest(course).filter(|doubt| doubt.probability > SPEAK_UP)
+}
+
+/// The reading most likely wrong of those taken once, however unlikely that is: what to take once more where
+/// nothing else is left to try.
+pub fn weakest(course: &Course<'_>) -> Option<Doubt> {
     let mistakes = mistake_probabilities(&course.believed(None));
     course
         .evidence()
@@ -30,7 +36,6 @@ pub fn doubted(course: &Course<'_>) -> Option<Doubt> {
         // What was looked at twice is not asked for a third time.
         .filter(|(taken, _)| taken.times == 1)
         .map(|(taken, probability)| Doubt { test: taken.test.clone(), probability })
-        .filter(|doubt| doubt.probability > SPEAK_UP)
         .max_by(|a, b| a.probability.total_cmp(&b.probability))
 }
 

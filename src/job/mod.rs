@@ -2,13 +2,16 @@
 //!
 //! `study` is what is reckoned of a circuit before the first reading (with `choice` of the tests worth
 //! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
-//! `course` how belief, machine and minutes stand after each event, `state` the job itself, `present` what
-//! there is to show ([`standing::Standing`]), with `words`, `reasons`, `doubt`, `double`, `paths` and `rows`
-//! for its parts. `typed` reads what a person types for an answer, `number` its numbers.
+//! `course` how belief, machine and minutes stand after each event, `state` the job itself (`answered`:
+//! what an answer says), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
+//! `doubt`, `double`, `comings`, `paths` and `rows` for its parts. `typed` reads what a person types for an
+//! answer, `number` its numbers.
 
 pub mod agenda;
+pub mod answered;
 pub mod battery;
 pub mod choice;
+mod comings;
 mod complaint;
 pub mod course;
 mod double;

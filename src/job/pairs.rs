@@ -24,52 +24,70 @@ const MOST_CHOSEN: usize = 1_000;
 const ENOUGH: f64 = 0.98;
 /// Pairs planned for at most.
 const MOST_PLANNED: usize = 96;
-/// Below this share of all suspicion, pairs are left out again.
-const NEGLIGIBLE: f64 = 0.02;
+/// Pairs that explain what was seen no better are left out again: their share of all suspicion, after a repair
+/// of what seemed found has failed, and before.
+const NEGLIGIBLE: (f64, f64) = (0.02, 0.2);
+/// One reading alone contradicts nothing.
+const LEAST_READINGS: usize = 2;
 /// From this `trouble` on, two parts are expected to be bad together.
 const TROUBLESOME: f64 = 10.0;
-/// Studies kept, so that the next event finds them.
-const MOST_KEPT: usize = 24;
+/// Studies kept, so that the next event finds them; each takes some megabytes.
+const MOST_KEPT: usize = 8;
 
 /// What a study of pairs is looked up by: the pairs, and whether the plan knows them.
 type Key = (Vec<Pair>, bool);
 
-/// Studies of one circuit with pairs of its suspects; those that failed as `None`.
+/// Studies of one circuit with pairs of its suspects.
 #[derive(Debug, Default)]
-pub struct Kept(Mutex<Vec<(Key, Option<Arc<Study>>)>>);
+pub struct Kept(Mutex<Vec<(Key, Looked)>>);
+
+/// What came of reckoning with pairs.
+#[derive(Debug, Clone)]
+enum Looked {
+    Reckoned(Arc<Study>),
+    /// Two faults together have no operating point.
+    Impossible,
+}
 
 impl Kept {
-    fn find(&self, key: &Key) -> Option<Option<Arc<Study>>> {
+    fn find(&self, key: &Key) -> Option<Looked> {
         // A thread that panicked while it held the lock left whole entries behind it.
         let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter().find(|(known, _)| known == key).map(|(_, study)| study.clone())
+        kept.iter().find(|(known, _)| known == key).map(|(_, looked)| looked.clone())
     }
 
-    fn keep(&self, key: Key, study: Option<Arc<Study>>) {
+    fn keep(&self, key: Key, looked: Looked) {
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if kept.len() >= MOST_KEPT {
             // The first is that of all candidates, which every event asks for.
             kept.remove(1);
         }
-        kept.push((key, study));
+        kept.push((key, looked));
     }
 }
 
 /// `base` with these pairs; `None` where two faults together have no operating point.
 pub fn study(base: &Study, pairs: Vec<Pair>, planned: bool) -> Option<Arc<Study>> {
     let key = (pairs, planned);
-    if let Some(study) = base.with_pairs.find(&key) {
-        return study;
+    let looked = base.with_pairs.find(&key).unwrap_or_else(|| {
+        let looked = match base.paired(&key.0, planned) {
+            Ok(study) => Looked::Reckoned(Arc::new(study)),
+            Err(_) => Looked::Impossible,
+        };
+        base.with_pairs.keep(key, looked.clone());
+        looked
+    });
+    match looked {
+        Looked::Reckoned(study) => Some(study),
+        Looked::Impossible => None,
     }
-    let study = base.paired(&key.0, planned).ok().map(Arc::new);
-    base.with_pairs.keep(key, study.clone());
-    study
 }
 
 /// Whether pairs are to be looked at, by a course that knows single faults only.
 pub fn wanted(course: &Course<'_>) -> bool {
-    let told = course.tests > 0 && file_says_so(course.study.circuit());
-    told || course.found_in_vain || doubt::strained(course)
+    let some = course.evidence().len() >= LEAST_READINGS;
+    let told = || file_says_so(course.study.circuit());
+    course.found_in_vain || (some && (told() || doubt::strained(course)))
 }
 
 /// The file gives two parts so much trouble that both may be bad.
@@ -107,7 +125,9 @@ pub fn likeliest(course: &Course<'_>) -> Vec<Pair> {
     let pairs = suspects.zip(shares).filter_map(|(suspect, share)| Some((share, suspect.pair()?)));
     let mut pairs: Vec<(f64, Pair)> = pairs.collect();
     let total: f64 = pairs.iter().map(|(share, _)| share).sum();
-    if total < NEGLIGIBLE {
+    let told = course.found_in_vain || file_says_so(course.study.circuit());
+    let negligible = if told { NEGLIGIBLE.0 } else { NEGLIGIBLE.1 };
+    if total < negligible {
         return Vec::new();
     }
     pairs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));

@@ -11,13 +11,13 @@ use crate::tester::scale::Scale;
 
 use super::agenda::{Next, Proposal};
 use super::course::Course;
-use super::doubt::{doubted, drawing_doubted};
+use super::doubt::{Doubt, doubted, drawing_doubted, weakest};
 use super::standing::{
     Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{double, reasons, rows, words};
+use super::{comings, double, reasons, rows, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
@@ -208,10 +208,23 @@ impl Job {
                 doubt.probability * 100.0
             ));
         }
+        let come_and_go = comings::said(self, course, belief);
+        if come_and_go.is_some() {
+            return come_and_go;
+        }
         drawing_doubted(belief).then(|| {
             "What was seen fits no fault of this drawing well: compare it with the machine."
                 .to_owned()
         })
+    }
+
+    /// What is likeliest wrong, to be taken once more.
+    fn once_more(&self, course: &Course<'_>, doubt: &Doubt) -> Option<String> {
+        let column = self.column(&doubt.test)?;
+        let title = words::title(self.study().circuit(), &column.test);
+        let minutes = words::show(course.test_minutes(&column.test));
+        let percent = doubt.probability * 100.0;
+        Some(format!("Likeliest misread ({percent:.0} %): {title}; once more takes {minutes} min."))
     }
 
     fn cured(&self, course: &Course<'_>, fix: usize, found: &[FoundLine]) -> Ending {
@@ -236,6 +249,7 @@ impl Job {
         lines.extend(self.suspect_lines(belief).into_iter().take(5).map(|line| {
             format!("{:.0} % {}: {}", line.probability * 100.0, line.part, line.fault)
         }));
+        lines.extend(weakest(course).and_then(|doubt| self.once_more(course, &doubt)));
         lines.push("Next: compare the drawing with the machine; the service manual.".to_owned());
         Ending {
             title: "Not found with what is at hand.".to_owned(),

@@ -156,7 +156,9 @@ impl Study {
             *live = false;
         }
         let facts = Facts { bench: &bench, work, prior: &prior };
-        let tests = tests_in(circuit, &scope, kit, &first_setups(circuit, work));
+        let all = || tests_in(circuit, &scope, kit, &first_setups(circuit, work));
+        // Nobody plans with thousands of pairs.
+        let tests = if plan_pairs { all() } else { Vec::new() };
         let first = Agenda::new(facts, &tests, &live)?;
         Ok(Study {
             complaint,
@@ -329,10 +331,7 @@ struct Setting<'a> {
 }
 
 /// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.
-fn lineup_of(
-    circuit: &Arc<Circuit>,
-    complaint: usize,
-) -> Result<(Arc<Lineup>, Scope), StudyError> {
+fn lineup_of(circuit: &Arc<Circuit>, complaint: usize) -> Result<(Arc<Lineup>, Scope), StudyError> {
     let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
     let all = Arc::new(Lineup::of(circuit));
     if all.suspects.len() <= MOST_SUSPECTS {

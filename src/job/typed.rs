@@ -200,7 +200,10 @@ impl Bounds {
             let word = words.iter().find(|word| small.starts_with(**word))?;
             typed.get(word.len()..).map(str::trim)
         };
-        let one = |text: &str| number::read(text, self.unit).map_err(TypedError::from);
+        let one = |text: &str| -> Result<f64, TypedError> {
+            let value = number::read(text, self.unit)?;
+            self.check(value).map(|()| value)
+        };
         if let Some(rest) = after(&NEARLY_WORDS) {
             let value = one(rest)?;
             return Ok(Some(self.ends(value - NEARLY * value.abs(), value)));
@@ -231,12 +234,11 @@ impl Bounds {
             let dashes = typed.char_indices().skip(1).filter(|(_, c)| matches!(c, '-' | '–'));
             dashes.map(|(at, c)| (&typed[..at], &typed[at + c.len_utf8()..])).next()
         };
-        let (low, high) = ["..", " to ", " and "]
-            .iter()
-            .find_map(|mark| typed.split_once(mark))
-            .or_else(dash)?;
+        let (low, high) =
+            ["..", " to ", " and "].iter().find_map(|mark| typed.split_once(mark)).or_else(dash)?;
         let (low, high) = (low.trim(), high.trim_start_matches('.').trim());
-        let unit: &str = high.trim_start_matches(|c: char| c.is_ascii_digit() || "+-., ".contains(c));
+        let unit: &str =
+            high.trim_start_matches(|c: char| c.is_ascii_digit() || "+-., ".contains(c));
         let value = |text: &str| number::read(text, self.unit).ok();
         let top = value(high)?;
         let same_unit = value(&format!("{low}{unit}")).filter(|low| *low < top);

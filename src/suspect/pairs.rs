@@ -49,9 +49,8 @@ impl Lineup {
             suspect.nature == Nature::Fault && suspect.shows >= 1.0
         };
         let (first, second) = (&self.suspects[one.index()], &self.suspects[other.index()]);
-        let touched = |suspect: &Suspect| -> Vec<LinkId> {
-            suspect.damage.iter().flat_map(links).collect()
-        };
+        let touched =
+            |suspect: &Suspect| -> Vec<LinkId> { suspect.damage.iter().flat_map(links).collect() };
         one < other
             && lasting(one)
             && lasting(other)
@@ -63,7 +62,8 @@ impl Lineup {
     /// All pairs of the suspects, in their order.
     pub fn pairs(&self) -> impl Iterator<Item = Pair> + '_ {
         let ids = || (0..self.suspects.len() as u32).map(SuspectId);
-        let with = move |one| ids().skip(one as usize + 1).map(move |other| (SuspectId(one), other));
+        let with =
+            move |one| ids().skip(one as usize + 1).map(move |other| (SuspectId(one), other));
         let all = (0..self.suspects.len() as u32).flat_map(with);
         all.filter(|&(one, other)| self.may_pair(one, other))
     }

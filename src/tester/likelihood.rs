@@ -45,7 +45,8 @@ pub fn number(scale: Scale, shown: &Shown, on_axis: f64) -> f64 {
 /// Probability that a number between two levels of the scale's axis is read, by the same model.
 pub fn between(scale: Scale, shown: &Shown, (low, high): (f64, f64)) -> f64 {
     let spread = spread(scale, shown);
-    let core = normal_below((high - shown.level) / spread) - normal_below((low - shown.level) / spread);
+    let core =
+        normal_below((high - shown.level) / spread) - normal_below((low - shown.level) / spread);
     (1.0 - scale.slip()) * core.max(0.0) + scale.slip() * share_of_axis(scale, (low, high))
 }
 

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::rival::Next;
 use crate::job::agenda::{self, Proposal};
-use crate::job::doubt::doubted;
+use crate::job::doubt::{doubted, weakest};
 use crate::job::event::Event;
 use crate::job::pairs;
 use crate::job::state::Job;
@@ -62,6 +62,8 @@ impl Desk {
             agenda::Next::Stop => Next::Stop,
         };
         let two = pairs::share(job.study().lineup(), &course.believed(None).shares());
-        Said { next, doubted: doubted(&course).map(|doubt| doubt.test), two }
+        // Who has nothing left to try takes the weakest reading once more before handing the job on.
+        let doubted = if next == Next::Stop { weakest(&course) } else { doubted(&course) };
+        Said { next, doubted: doubted.map(|doubt| doubt.test), two }
     }
 }

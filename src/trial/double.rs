@@ -102,7 +102,12 @@ fn rounded(number: f64) -> f64 {
 }
 
 /// Plays pairs that show the complaint: all, or `most` drawn by `seed`. `None` where pairs cannot be reckoned.
-pub fn doubles(desk: &Desk, most: usize, seed: u64, progress: &Progress) -> Option<(Doubles, Vec<Double>)> {
+pub fn doubles(
+    desk: &Desk,
+    most: usize,
+    seed: u64,
+    progress: &Progress,
+) -> Option<(Doubles, Vec<Double>)> {
     let study = &desk.study;
     let all: Vec<Pair> = study.lineup().pairs().collect();
     let truth: Arc<Study> = pairs::study(study, all.clone(), false)?;

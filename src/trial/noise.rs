@@ -119,7 +119,8 @@ impl Machine for Liar<'_> {
 
 fn sum_up(jobs: &[Job]) -> Noisy {
     let count = jobs.len().max(1) as f64;
-    let mean = |of: &dyn Fn(&Play) -> f64| jobs.iter().map(|job| of(&job.play)).sum::<f64>() / count;
+    let mean =
+        |of: &dyn Fn(&Play) -> f64| jobs.iter().map(|job| of(&job.play)).sum::<f64>() / count;
     let share = |part: usize, whole: usize| part as f64 / whole.max(1) as f64;
     let lied = jobs.iter().filter(|job| job.lied).count();
     let named = jobs.iter().filter(|job| job.named).count();

@@ -139,7 +139,8 @@ impl<'a> Player<'a> {
         let said = self.desk.ask(&run.events, progress);
         run.play.two_named |= said.two > 0.5;
         let again = said.doubted.filter(|test| !run.play.doubted.contains(test));
-        let column: Option<Arc<Column>> = again.as_ref().and_then(|test| self.desk.study.known(test));
+        let column: Option<Arc<Column>> =
+            again.as_ref().and_then(|test| self.desk.study.known(test));
         run.play.doubted.extend(again);
         column.map_or(said.next, Next::Test)
     }

@@ -76,7 +76,7 @@ fn mend(truth: &Study, now: &mut SuspectId, fix: usize) -> bool {
 #[test]
 fn the_second_fault_is_found_after_the_first_repair_failed_its_proof() {
     let study = study(LAMP);
-    let job = play(&study, "work-lamp.open", "frame-ground.open");
+    let job = play(&study, "work-lamp.open", "ground-strap.open");
     let tried: Vec<&Event> =
         job.events().iter().filter(|event| matches!(event, Event::Tried { .. })).collect();
     assert_eq!(tried.len(), 2, "{tried:?}");
@@ -87,20 +87,20 @@ fn the_second_fault_is_found_after_the_first_repair_failed_its_proof() {
 #[test]
 fn two_faults_are_named_when_one_does_not_fit() {
     let study = study(LAMP);
-    let job = play(&study, "work-lamp.open", "frame-ground.open");
+    let job = play(&study, "work-lamp.open", "ground-strap.open");
     // Before the last repair both are named, one of them mended by then.
     let events = &job.events()[..job.events().len() - 1];
     let job = Job::with_events(study, events).unwrap();
     let surprise = job.standing(&budget(), &Progress::default()).surprise.unwrap();
     assert!(surprise.starts_with("No one fault fits; two do: "), "{surprise}");
     assert!(surprise.contains("(mended)"), "{surprise}");
-    assert!(surprise.contains("frame ground") && surprise.contains("work lamp"), "{surprise}");
+    assert!(surprise.contains("ground strap") && surprise.contains("work lamp"), "{surprise}");
 }
 
 #[test]
 fn events_taken_at_once_come_to_the_same_as_one_by_one() {
     let study = study(LAMP);
-    let job = play(&study, "toggle-switch.open", "frame-ground.open");
+    let job = play(&study, "toggle-switch.open", "ground-strap.open");
     let again = Job::with_events(study, job.events()).unwrap();
     assert_eq!(job.folded().course.belief(), again.folded().course.belief());
 }
@@ -112,9 +112,11 @@ fn a_pair_shows_what_both_faults_do_together() {
     let all: Vec<_> = study.lineup().pairs().collect();
     let paired = study.paired(&all, false).unwrap();
     let lineup = paired.lineup();
-    let (toggle, ground) = (lineup.find("toggle-switch.open").unwrap(), lineup.find("frame-ground.open").unwrap());
+    let (toggle, ground) =
+        (lineup.find("toggle-switch.open").unwrap(), lineup.find("frame-ground.open").unwrap());
     let at = lineup.suspects.iter().position(|one| one.pair() == Some((toggle, ground)));
-    let at = at.or_else(|| lineup.suspects.iter().position(|one| one.pair() == Some((ground, toggle))));
+    let at =
+        at.or_else(|| lineup.suspects.iter().position(|one| one.pair() == Some((ground, toggle))));
     let at = at.unwrap();
     let mut differs = 0;
     for column in study.columns().unwrap() {
@@ -122,8 +124,11 @@ fn a_pair_shows_what_both_faults_do_together() {
         let level = |suspect: usize| both.shown[suspect].level;
         // Singles are as they were.
         assert!((level(toggle.index()) - column.shown[toggle.index()].level).abs() < 1e-9);
-        let off = (level(at) - level(toggle.index())).abs().min((level(at) - level(ground.index())).abs());
-        differs += usize::from((level(toggle.index()) - level(ground.index())).abs() > 0.1 && off < 0.1);
+        let off = (level(at) - level(toggle.index()))
+            .abs()
+            .min((level(at) - level(ground.index())).abs());
+        differs +=
+            usize::from((level(toggle.index()) - level(ground.index())).abs() > 0.1 && off < 0.1);
     }
     assert!(differs > 3, "one of the two tells: {differs}");
 }
@@ -149,14 +154,14 @@ fn lies_are_named_and_jobs_cured_all_the_same() {
     assert!(sum.minutes_added > 0.0, "a lie costs time: {sum:?}");
     assert!(sum.lie_named_share > 0.3, "{sum:?}");
     let right = noisy(&desk, &Noise { wrong: 0.0, ..noise }, &Progress::default());
-    assert_eq!(right.lied_to_share, 0.0);
+    assert!(right.lied_to_share < 1e-12, "{right:?}");
     assert!(right.minutes_added.abs() < 1e-9, "{right:?}");
 }
 
 #[test]
 fn two_faults_are_said_on_the_screen() {
     let study = study(LAMP);
-    let job = play(&study, "work-lamp.open", "frame-ground.open");
+    let job = play(&study, "work-lamp.open", "ground-strap.open");
     let home = folder("two-faults");
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(LAMP).display().to_string();
     let mut args = vec!["next".to_owned(), path];

@@ -24,9 +24,9 @@ fn cases(file: &str) -> Vec<[String; 3]> {
 fn near(found: Option<f64>, wanted: &str) -> bool {
     match (found, wanted.trim()) {
         (None, "") => true,
-        (Some(found), wanted) => {
-            wanted.parse::<f64>().is_ok_and(|wanted| (found - wanted).abs() < 1e-9 * wanted.abs().max(1.0))
-        }
+        (Some(found), wanted) => wanted
+            .parse::<f64>()
+            .is_ok_and(|wanted| (found - wanted).abs() < 1e-9 * wanted.abs().max(1.0)),
         _ => false,
     }
 }

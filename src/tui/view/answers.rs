@@ -4,7 +4,7 @@ use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
 use crate::job::standing::{NumberEntry, OutcomeLine, TestStep};
-use crate::job::typed::Asked;
+use crate::job::typed::{Asked, TypedError};
 use crate::tui::model::{FEW_OUTCOMES, Model};
 use crate::tui::theme::Theme;
 use crate::tui::words;
@@ -128,10 +128,12 @@ fn number_line(model: &Model, bounds: &NumberEntry, theme: &Theme, width: usize)
         return Line::from(spans);
     };
     spans.push(Span::styled(format!(" {entry} "), theme.marked()));
-    let asked = model.test().map(Asked::of_step);
-    let read = match asked.and_then(|asked| asked.read(entry).ok()) {
-        Some(answer) => format!(" is {}; Enter keeps it", words::answer(&answer, bounds.unit)),
-        None => format!(" {quantity}: not a number yet"),
+    let read = model.test().map(|step| Asked::of_step(step).read(entry));
+    let read = match read {
+        Some(Ok(answer)) => format!(" is {}; Enter keeps it", words::answer(&answer, bounds.unit)),
+        // Enter questions it.
+        Some(Err(TypedError::Range { shown, .. })) => format!(" is {shown}; Enter keeps it"),
+        Some(Err(_)) | None => format!(" {quantity}: not a number yet"),
     };
     let room = width.saturating_sub(MARGIN + entry.width() + 2);
     spans.push(Span::styled(fit(&read, room), theme.label()));
