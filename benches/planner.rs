@@ -1,20 +1,29 @@
 //! How near the planner comes to the optimum, and what a step costs: `cargo bench --bench planner`.
 //!
 //! Prints ratios and counts. Expected costs are walked through all outcomes, with the planner asked
-//! again at every step.
+//! again at every step. Words behind `--` choose parts: `cargo bench --bench planner -- optimum jobs step
+//! budget`, the last of which plays the built-in circuits with more and more states a step.
 #![expect(
     clippy::print_stdout,
     clippy::disallowed_methods,
     reason = "a bench is its own shell and looks at the clock"
 )]
 
+use std::sync::Arc;
 use std::time::Instant;
 
+use halfsplit::circuit::{builtin, read};
+use halfsplit::job::agenda::Proposal;
+use halfsplit::job::course::Course;
+use halfsplit::job::study::Study;
 use halfsplit::plan::exact::Exact;
 use halfsplit::plan::focus::focus;
 use halfsplit::plan::tree::{Branch, Limits, policy_tree};
 use halfsplit::plan::walk::Walk;
 use halfsplit::plan::{Action, Budget, Method, Prepared, Problem, Progress, plan_by};
+use halfsplit::tester::Instrument;
+use halfsplit::trial::rival::Way;
+use halfsplit::trial::series;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
@@ -30,11 +39,78 @@ const JOBS: u64 = 32;
 /// Plays of each job, with other faults and readings.
 const PLAYS: u64 = 6;
 
+/// States a step that the built-in circuits are played with; the last is the measure of the others.
+const BUDGETS: [u64; 4] = [0, 10, 100, 1_000];
+
 fn main() {
-    compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
-    compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
-    play_jobs();
-    time_a_step();
+    let words: Vec<String> =
+        std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
+    let wanted = |part: &str| words.is_empty() || words.iter().any(|word| word == part);
+    if wanted("optimum") {
+        compare("500 plain problems, 8 to 12 hypotheses", 500, random::plain);
+        compare("200 with places, setups, classes, 12 x 10", 200, random::placed);
+    }
+    if wanted("jobs") {
+        play_jobs();
+    }
+    if wanted("step") {
+        time_a_step();
+    }
+    if wanted("budget") {
+        builtin::names().into_iter().for_each(spend_on);
+    }
+}
+
+/// Plays a built-in circuit with each budget: what a step costs, and what more of it buys.
+fn spend_on(name: &str) {
+    let text = builtin::text(name).expect("a built-in circuit");
+    let circuit = read::read_text(name, text).0.expect("a sound circuit");
+    let kit = [Instrument::Lamp, Instrument::Meter];
+    let study = Study::new(&Arc::new(circuit), &kit, 0).expect("a study");
+    study.get_ready();
+    let spent: Vec<Spent> = BUDGETS.iter().map(|&nodes| spend(&study, nodes)).collect();
+    let last = &spent[spent.len() - 1];
+    println!("{name}: {} suspects, budgets beside that of {} states", last.cases, last.allowed);
+    for one in &spent {
+        println!(
+            "  {:5} states: first step {:4} examined, {:8.1} ms ({:6.3} x); trial {:6.2} min ({:6.3} x), worst {:6.1}, {:5.2} tests",
+            one.allowed,
+            one.nodes,
+            one.milliseconds,
+            one.milliseconds / last.milliseconds,
+            one.mean_minutes,
+            one.mean_minutes / last.mean_minutes,
+            one.worst_minutes,
+            one.mean_tests
+        );
+    }
+}
+
+struct Spent {
+    allowed: u64,
+    nodes: u64,
+    milliseconds: f64,
+    cases: usize,
+    mean_minutes: f64,
+    worst_minutes: f64,
+    mean_tests: f64,
+}
+
+fn spend(study: &Study, allowed: u64) -> Spent {
+    let (budget, progress) = (Budget { nodes: allowed }, Progress::default());
+    let before = Instant::now();
+    let first = Proposal::new(&Course::new(study), &budget, &progress);
+    let milliseconds = before.elapsed().as_secs_f64() * 1e3;
+    let played = series(study, Way::Planned, &budget, &progress);
+    Spent {
+        allowed,
+        nodes: first.plan.report.nodes,
+        milliseconds,
+        cases: played.outcomes.len(),
+        mean_minutes: played.mean(|play| play.minutes),
+        worst_minutes: played.worst(|play| play.minutes),
+        mean_tests: played.mean(|play| play.tests as f64),
+    }
 }
 
 /// Plays random jobs to their ends, the same luck for every budget.

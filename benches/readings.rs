@@ -1,11 +1,13 @@
 //! What a solution of the table of expected readings costs, beside a general-purpose circuit simulator and
 //! beside refactoring the sparse matrix for each fault.
 //!
-//! `cargo bench --bench readings`. The table is that of the built-in interlock circuit: every setup, every
+//! `cargo bench --bench readings`, with `-- --quick` to leave the simulator out. The table is that of the built-in interlock circuit: every setup, every
 //! suspect, the volts of every node. Solutions are told apart by whether a lamp, a diode, a motor, a relay or
 //! a fuse moves in them ([`Case::is_straight`]). The simulator (`ngspice`, left out when not installed)
 //! solves the same operating points, each given the relays' final state, in one process; what counts is the
-//! time it says its analysis took, without reading netlists or writing results.
+//! time it says its analysis took, without reading netlists or writing results. Refactoring keeps pattern and
+//! pivots of the sparse matrix, begins at the network's own operating point, and is told the final state of relays
+//! and fuses too; it solves the faults that change branches and add none, with all node volts.
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stdout,
@@ -41,6 +43,8 @@ const CIRCUIT: &str = "start-interlock";
 const ONE_IN: usize = 29;
 /// So often it solves each, so that its clock of milliseconds tells enough.
 const REPEATS: usize = 40;
+/// Told so, it leaves the simulator out.
+const QUICK: &str = "--quick";
 /// Rounds, of which the best counts.
 const ROUNDS: usize = 7;
 
@@ -68,7 +72,9 @@ fn main() {
     let pages: Vec<Page> = setups.iter().map(|setup| page(&circuit, &lineup, setup)).collect();
     let nodes: Vec<NodeId> = (1..pages[0].wiring.network.nodes).map(NodeId).collect();
     let ours = ours(&pages, &nodes);
-    let theirs = simulator(&circuit, &lineup, &pages);
+    let refactored = refactored(&pages);
+    let is_quick = std::env::args().any(|argument| argument == QUICK);
+    let theirs = if is_quick { None } else { simulator(&circuit, &lineup, &pages) };
     for (name, of) in [
         ("straight", (|kinds: &Kinds| kinds.straight) as fn(&Kinds) -> f64),
         ("moving", |kinds: &Kinds| kinds.moving),
@@ -76,6 +82,8 @@ fn main() {
         println!("{name} solutions");
         println!("  solved                 {:>10.1} ns", of(&ours.solved));
         println!("  with all {} node volts {:>9.1} ns", nodes.len(), of(&ours.read));
+        let times = of(&refactored) / of(&ours.read);
+        println!("  refactored             {:>10.1} ns, {times:.0} times as long", of(&refactored));
         if let Some(theirs) = &theirs {
             let (solved, read) = (of(theirs) / of(&ours.solved), of(theirs) / of(&ours.read));
             println!("  circuit simulator      {:>10.1} us", of(theirs) / 1e3);
@@ -139,6 +147,31 @@ fn ours(pages: &[Page], nodes: &[NodeId]) -> Ours {
     };
     let kinds = |read| Kinds { straight: time(0, read), moving: time(1, read) };
     Ours { solved: kinds(false), read: kinds(true) }
+}
+
+/// Nanoseconds a solution takes by refactoring; those that add a branch are left out.
+fn refactored(pages: &[Page]) -> Kinds {
+    let adds_none =
+        |fault: &&Vec<Change>| fault.iter().all(|change| matches!(change, Change::Law { .. }));
+    let mean = |is_straight: bool| {
+        let (mut total, mut count) = (0.0, 0.0);
+        for page in pages {
+            let Some(mut other) = page.solver.refactoring() else { continue };
+            let cases = page.faults.iter().filter(adds_none);
+            let cases = cases.map(|fault| (fault, page.solver.case(fault).unwrap()));
+            let still = |case: &Case<'_>| *case.steadiness() == Steadiness::Steady;
+            let cases: Vec<_> =
+                cases.filter(|one| one.1.is_straight() == is_straight && still(&one.1)).collect();
+            total += best(&[()], |()| {
+                for (fault, case) in &cases {
+                    black_box(other.node_volts(fault, case));
+                }
+            });
+            count += cases.len() as f64;
+        }
+        total / count
+    };
+    Kinds { straight: mean(true), moving: mean(false) }
 }
 
 /// Nanoseconds of all doings together, each the best of several rounds.

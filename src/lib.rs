@@ -27,7 +27,11 @@ pub mod plan;
 
 pub mod job;
 
+pub mod history;
+
 pub mod trial;
+
+pub mod drill;
 
 pub mod report;
 

@@ -1,6 +1,6 @@
 //! Whether readings contradict each other, and which of them is likeliest wrong.
 
-use super::shares::Belief;
+use super::shares::{Belief, Reading};
 
 /// Chance, at or below which something seen counts as a surprise.
 ///
@@ -40,13 +40,14 @@ pub fn conflict_bits(belief: &Belief) -> f64 {
 /// likelihood that is due to mistakes.
 pub fn mistake_probabilities(belief: &Belief) -> Vec<f64> {
     let shares = belief.shares();
-    let of = |reading: &super::shares::Reading| {
-        let mistaken = shares.iter().zip(&reading.likelihood).filter(|(share, _)| **share > 0.0);
-        let sum: f64 =
-            mistaken.map(|(share, likelihood)| share * reading.mistaken / likelihood).sum();
-        sum.min(1.0)
-    };
-    belief.readings().iter().map(of).collect()
+    belief.readings().iter().map(|reading| mistake_probability(&shares, reading)).collect()
+}
+
+/// Probability that a reading is a mistake where the hypotheses have these shares.
+pub fn mistake_probability(shares: &[f64], reading: &Reading) -> f64 {
+    let mistaken = shares.iter().zip(&reading.likelihood).filter(|(share, _)| **share > 0.0);
+    let sum: f64 = mistaken.map(|(share, likelihood)| share * reading.mistaken / likelihood).sum();
+    sum.min(1.0)
 }
 
 /// The reading that is likeliest a mistake and its probability to be one; `None` before any reading.

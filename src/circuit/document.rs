@@ -177,6 +177,11 @@ fn in_our_words(said: &str, span: &Span, text: &str) -> (Option<&'static str>, S
         "a text with `: ` in it needs quotes: `note: \"first: check the fuse\"`".to_owned()
     } else if any(&["quote"]) {
         "a text that begins with a quote needs the same quote at its end".to_owned()
+    } else if any(&["simple key expected"]) && line.trim_start().starts_with('{') {
+        "each line of a list begins with `- `, as in `- { from: battery.+, to: fuse.in }`"
+            .to_owned()
+    } else if any(&["expected ',' or '}'"]) {
+        "a comma belongs between two entries within braces: `{ kind: horn, at: dash }`".to_owned()
     } else if any(&["did not find expected key", "indent"]) {
         "lines of one group begin in the same column: is this one indented like its neighbours?"
             .to_owned()

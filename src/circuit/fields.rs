@@ -46,6 +46,8 @@ pub struct Fields<'t> {
     /// Where the name of the thing stands.
     pub span: Span,
     entries: Vec<&'t Entry>,
+    /// Keys that are not known here.
+    unknown: Vec<&'t str>,
 }
 
 impl<'t> Fields<'t> {
@@ -59,15 +61,23 @@ impl<'t> Fields<'t> {
         problems: &mut Vec<Problem>,
     ) -> Option<Fields<'t>> {
         let entries = group(value, &what, "{ key: value, ... }", problems)?;
-        let mut fields = Fields { what, span: span.clone(), entries: Vec::new() };
+        let mut fields =
+            Fields { what, span: span.clone(), entries: Vec::new(), unknown: Vec::new() };
+        let mut before: Option<&Entry> = None;
         for entry in entries {
+            let known = allowed.contains(&entry.key.as_str());
             if let Some(first) = fields.get(&entry.key) {
                 problems.push(repeated(entry, first, &fields.what));
-            } else if allowed.contains(&entry.key.as_str()) {
+            } else if known {
                 fields.entries.push(entry);
+            } else if let Some(number) = before.and_then(|before| comma_between(before, entry)) {
+                fields.entries.pop();
+                problems.push(number);
             } else {
+                fields.unknown.push(&entry.key);
                 problems.push(unknown_key(entry, &fields.what, allowed));
             }
+            before = Some(entry);
         }
         Some(fields)
     }
@@ -85,7 +95,9 @@ impl<'t> Fields<'t> {
         problems: &mut Vec<Problem>,
     ) -> Option<&'t Entry> {
         let entry = self.get(key);
-        if entry.is_none() {
+        // A key that was misspelt has been told already.
+        let misspelt = self.unknown.iter().any(|word| nearest(word, [key]).is_some());
+        if entry.is_none() && !misspelt {
             problems.push(
                 Problem::error("missing-key", &self.span, format!("{} has no `{key}`", self.what))
                     .help(help),
@@ -218,7 +230,7 @@ pub fn word(
                     &value.span,
                     format!("`{what}` is {}, a single value belongs here", other.what()),
                 )
-                .help("write one value behind the colon"),
+                .help("write one value behind the colon; a text with `: ` in it needs quotes"),
             );
             None
         }
@@ -310,8 +322,36 @@ fn repeated(again: &Entry, first: &Entry, what: &str) -> Problem {
     .help("keep one of them, or give the other a name of its own")
 }
 
+/// Within braces a comma ends a value: `{ length: 1,3 m }` is a length of 1 and a key `3 m`.
+fn comma_between(before: &Entry, entry: &Entry) -> Option<Problem> {
+    let Node::Scalar(whole) = &before.value.node else { return None };
+    let whole = whole.trim();
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let starts = entry.key.starts_with(|letter: char| letter.is_ascii_digit());
+    if !digits(whole) || !starts || entry.value.node != Node::Nothing {
+        return None;
+    }
+    let (key, rest) = (sanitise(&before.key), sanitise(&entry.key));
+    let message =
+        format!("`{key}`: `{whole},{rest}` has a comma; numbers are written with a point");
+    Some(
+        Problem::error("not-a-quantity", &before.value.span, message)
+            .help(format!("write `{whole}.{rest}`")),
+    )
+}
+
 fn unknown_key(entry: &Entry, what: &str, allowed: &[&str]) -> Problem {
     let key = sanitise(&entry.key);
-    Problem::error("unknown-key", &entry.key_span, format!("{what} has no key `{key}`"))
-        .help(did_you_mean(&key, allowed.iter().copied()))
+    let message = format!("{what} has no key `{key}`");
+    let problem = Problem::error("unknown-key", &entry.key_span, message);
+    let bare = entry.value.node == Node::Nothing;
+    if let Some((word, _)) = key.split_once(':').filter(|(word, _)| bare && allowed.contains(word))
+    {
+        return problem.help(format!("a blank belongs behind the colon: `{word}: ...`"));
+    }
+    if bare && nearest(&key, allowed.iter().copied()).is_none() {
+        return problem
+            .help("is it the end of a text with a comma in it? Such a text needs quotes");
+    }
+    problem.help(did_you_mean(&key, allowed.iter().copied()))
 }

@@ -18,17 +18,52 @@ impl Circuit {
     /// The same circuit with a battery of which the volts at rest were measured; its ohms go with its
     /// charge. `None` without a battery.
     pub fn with_battery_volts(&self, volts: f64) -> Option<Circuit> {
-        let battery = self.parts.iter().find(|part| part.kind == Kind::Battery)?;
+        let links = self.measured_batteries()?;
+        let emf = |link: &LinkId| match self.graph[*link].element {
+            Element::Emf { volts, .. } => volts,
+            _ => 0.0,
+        };
+        let all_volts: f64 = links.iter().map(emf).sum();
+        let twelves = self.system_volts / 12.0 / links.len() as f64;
         let mut measured = self.clone();
-        for &link in &battery.links {
+        for link in links {
             if let Element::Emf { volts: was, ohms } = &mut measured.graph[link].element {
-                let run_down = |volts: f64| supply::run_down(volts * 12.0 / self.system_volts);
-                *ohms *= run_down(volts) / run_down(*was);
-                *was = volts;
+                let run_down = |volts: f64| supply::run_down(volts / twelves);
+                let now = volts * *was / all_volts;
+                *ohms *= run_down(now) / run_down(*was);
+                *was = now;
             }
         }
         measured.battery_measured = true;
         Some(measured)
+    }
+
+    /// The cells between the outer posts: of all batteries where they are in series, else of the first.
+    fn measured_batteries(&self) -> Option<Vec<LinkId>> {
+        let (plus, minus) = self.posts()?;
+        let batteries = || self.parts.iter().filter(|part| part.kind == Kind::Battery);
+        let in_series =
+            batteries().any(|one| one.terminals[0] == plus && one.terminals[1] != minus);
+        let count = if in_series { self.parts.len() } else { 1 };
+        Some(batteries().take(count).flat_map(|battery| battery.links.clone()).collect())
+    }
+
+    /// The outer posts of the battery, positive and negative; of several in series, the ends of the row.
+    ///
+    /// A post that a wire joins to the other pole of another battery lies within the row.
+    pub fn posts(&self) -> Option<(TerminalId, TerminalId)> {
+        let batteries = || self.parts.iter().filter(|part| part.kind == Kind::Battery);
+        let inner = |post: TerminalId, pole: usize| {
+            self.links_at(post).into_iter().any(|(link, other)| {
+                matches!(self.part(self.link(link).part).kind, Kind::Wire { .. })
+                    && batteries().any(|battery| battery.terminals[pole] == other)
+            })
+        };
+        let outer = |pole: usize| {
+            let posts = || batteries().map(|battery| battery.terminals[pole]);
+            posts().find(|post| !inner(*post, 1 - pole)).or_else(|| posts().next())
+        };
+        Some((outer(0)?, outer(1)?))
     }
 
     /// A place.

@@ -13,9 +13,12 @@ pub mod fields;
 pub mod graph;
 pub mod model;
 pub mod names;
+pub mod protect;
 pub mod read;
 pub mod refuse;
+pub mod schema;
 pub mod sides;
+pub mod start;
 
 pub use model::{
     Circuit, CircuitGraph, ClosedWhen, Connector, ConnectorId, Control, ControlId, Element, Kind,

@@ -183,7 +183,9 @@ mod tests {
                 }
             }
         }
-        (met.contains(&circuit.positive()), met.contains(&circuit.negative()))
+        let batteries = circuit.link_ids().filter(|link| battery(*link));
+        let ends: Vec<_> = batteries.map(|link| circuit.ends(link)).collect();
+        (ends.iter().any(|one| met.contains(&one.0)), ends.iter().any(|one| met.contains(&one.1)))
     }
 
     proptest! {

@@ -2,6 +2,7 @@
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use super::drill_args;
 use crate::quantity;
 use crate::tester::Instrument;
 
@@ -14,10 +15,12 @@ use crate::tester::Instrument;
 CIRCUIT is a circuit file, or the name of a built-in circuit; `halfsplit check` lists those.
 
 Examples:
-  halfsplit find start-button            the diagnosis, step by step on the screen
-  halfsplit find start-button --plain    the same, line by line
+  halfsplit find                         asks what does not work, then goes step by step
+  halfsplit find start-button            the same with the circuit known
+  halfsplit find start-button --plain    line by line, for pipes and screen readers
   halfsplit next horn-relay --json       one step, for scripts
   halfsplit check my-circuit.yaml        what is wrong with a file, and how to mend it
+  halfsplit drill horn-relay --level 1   practice on a hidden fault
   halfsplit tree horn-relay --format html --out horn.html
                                          the whole fault tree, for paper and phones
 
@@ -34,6 +37,10 @@ pub struct Args {
 pub enum Command {
     /// Load circuit files and examine them; without a file, list the built-in circuits.
     Check(Check),
+    /// Start a circuit file: a commented one from a few answers, or from a built-in circuit.
+    New(New),
+    /// Print the JSON Schema of circuit files, by which editors complete and check them.
+    Schema(Schema),
     /// Find the fault, step by step.
     Find(Find),
     /// One step: what to do next, given some readings.
@@ -44,8 +51,18 @@ pub enum Command {
     Trial(Trial),
     /// Print the whole fault tree: every step of the diagnosis and what each outcome leads to.
     Tree(Tree),
+    /// Print the wiring drawing: current tracks between the supply rail and the ground rail.
+    Draw(Draw),
     /// Print the job card of a job that `find` has kept.
     Card(Card),
+    /// Practise on a hidden fault, with a review and a score; or print question sheets.
+    Drill(drill_args::Drill),
+    /// Sum up the score files of a class: who, what kinds of fault are missed, progress.
+    Class(drill_args::Class),
+    /// Learn from finished jobs: what fails here, how long it takes, which readings go wrong.
+    Learn(Learn),
+    /// Print the settings and where they are.
+    Config(Config),
 }
 
 /// `check`.
@@ -53,17 +70,54 @@ pub enum Command {
 pub struct Check {
     /// Circuit files, or names of built-in circuits.
     pub circuits: Vec<String>,
+    /// Also name the suspects that no test at hand tells apart, and what would; takes longer.
+    #[arg(long)]
+    pub apart: bool,
+    /// Testers at hand for `--apart`, separated by commas.
+    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter], requires = "apart")]
+    pub kit: Vec<Kit>,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
 }
 
-/// What is common to commands on one circuit.
+/// `new`: what is not given is asked for on a terminal.
 #[derive(Debug, ClapArgs)]
+pub struct New {
+    /// What the circuit is.
+    #[arg(long)]
+    pub name: Option<String>,
+    /// The machine.
+    #[arg(long)]
+    pub machine: Option<String>,
+    /// Its volts: 6 V, 12 V, 24 V.
+    #[arg(long, value_name = "VOLTS", conflicts_with = "like")]
+    pub system: Option<String>,
+    /// Start from this built-in circuit.
+    #[arg(long, value_name = "CIRCUIT")]
+    pub like: Option<String>,
+    /// Write to this file, with its schema beside it; standard output if not given.
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<std::path::PathBuf>,
+    /// Replace the file if it is there.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// `schema`.
+#[derive(Debug, ClapArgs)]
+pub struct Schema {
+    /// Where it goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// What is common to commands on one circuit.
+#[derive(Debug, Clone, ClapArgs)]
 pub struct OneCircuit {
-    /// Testers at hand, separated by commas; eyes and ears always are.
-    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter])]
-    pub kit: Vec<Kit>,
+    /// Testers at hand, separated by commas (lamp,meter if not given); eyes and ears always are.
+    #[arg(long, value_delimiter = ',')]
+    pub kit: Option<Vec<Kit>>,
     /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
     #[arg(long, value_name = "WORK")]
     pub complaint: Option<String>,
@@ -71,6 +125,9 @@ pub struct OneCircuit {
     /// readings are expected more closely.
     #[arg(long, value_name = "VOLTS", value_parser = volts)]
     pub battery_volts: Option<f64>,
+    /// Use what the shop has learnt: a history file, or without a file the shop's own.
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
+    pub history: Option<String>,
 }
 
 fn pairs(typed: &str) -> Result<usize, String> {
@@ -85,9 +142,14 @@ fn volts(typed: &str) -> Result<f64, String> {
 }
 
 impl OneCircuit {
+    /// What is at hand.
+    pub fn kit(&self) -> &[Kit] {
+        self.kit.as_deref().unwrap_or(&Kit::USUAL)
+    }
+
     /// The testers as the core knows them.
     pub fn instruments(&self) -> Vec<Instrument> {
-        self.kit
+        self.kit()
             .iter()
             .map(|kit| match kit {
                 Kit::Lamp => Instrument::Lamp,
@@ -124,6 +186,11 @@ pub enum Kit {
     Spares,
 }
 
+impl Kit {
+    /// What is at hand when nobody says.
+    pub const USUAL: [Kit; 2] = [Kit::Lamp, Kit::Meter];
+}
+
 impl std::fmt::Display for Kit {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
@@ -140,17 +207,23 @@ impl std::fmt::Display for Kit {
 }
 
 /// `find`.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
 pub struct Find {
-    /// Circuit file or built-in circuit; not needed with --resume.
-    #[arg(required_unless_present = "resume")]
+    /// Circuit file or built-in circuit; without one it is asked for.
     pub circuit: Option<String>,
     /// What all commands on a circuit take.
     #[command(flatten)]
     pub common: OneCircuit,
+    /// No questions before the first step.
+    #[arg(long)]
+    pub straight: bool,
     /// Line by line, without screen control: for pipes and screen readers.
     #[arg(long)]
     pub plain: bool,
+    /// Leave the shop's history out; it is used when there is one.
+    #[arg(long, conflicts_with = "history")]
+    pub no_history: bool,
     /// Keep the job in this file (a new one in the data folder if not given).
     #[arg(long, value_name = "FILE")]
     pub job: Option<std::path::PathBuf>,
@@ -163,6 +236,27 @@ pub struct Find {
     /// Colours on the screen.
     #[arg(long, value_enum, default_value_t = Color::Auto)]
     pub color: Color,
+    /// Who has to read the screen (as the settings say if not given).
+    #[arg(long, value_enum)]
+    pub look: Option<LookOf>,
+}
+
+/// Looks of the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum LookOf {
+    /// The terminal's own colours, light or dark.
+    #[default]
+    Usual,
+    /// Black on white, nothing between: for bright sun.
+    Sun,
+}
+
+/// `config`.
+#[derive(Debug, ClapArgs)]
+pub struct Config {
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Whether to use colours.
@@ -203,9 +297,26 @@ pub struct Expect {
     /// What all commands on a circuit take.
     #[command(flatten)]
     pub common: OneCircuit,
-    /// Print JSON.
-    #[arg(long)]
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
+    pub format: SheetFormat,
+    /// Print JSON: the readings under each suspect too.
+    #[arg(long, conflicts_with = "format")]
     pub json: bool,
+    /// Where it goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of expected readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SheetFormat {
+    /// Lines for a terminal.
+    Text,
+    /// For a wiki or a mail.
+    Markdown,
+    /// One page, to be printed on A4 paper and laid beside the machine.
+    Html,
 }
 
 /// `trial`.
@@ -229,9 +340,22 @@ pub struct Trial {
     /// `all` of them.
     #[arg(long, value_name = "PAIRS", value_parser = pairs, default_value = "0")]
     pub pairs: usize,
-    /// Seed of those jobs.
+    /// Seed of those jobs, and of those shops.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Also play so many shops that learn, whose true rates of failure are unlike the catalogue's.
+    #[arg(long, value_name = "SHOPS", default_value_t = 0)]
+    pub shops: usize,
+    /// Jobs that each of these shops learns from.
+    #[arg(long, value_name = "JOBS", default_value_t = 500)]
+    pub shop_jobs: usize,
+    /// How far their rates are from the catalogue's: deviation of the natural logarithm.
+    #[arg(long, value_name = "SPREAD", default_value_t = 0.7)]
+    pub shop_spread: f64,
+    /// Play a printed order of checks beside the planner instead; `tests/data/sequences/README.md` tells
+    /// how such a file is written.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["noisy_jobs"])]
+    pub sequence: Option<std::path::PathBuf>,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
@@ -241,7 +365,7 @@ pub struct Trial {
 #[derive(Debug, ClapArgs)]
 pub struct Out {
     /// Write to this file; one that is there and was not made by halfsplit is left alone.
-    #[arg(long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE")]
     pub out: Option<std::path::PathBuf>,
     /// Replace the file whatever it is.
     #[arg(long, requires = "out")]
@@ -268,12 +392,30 @@ pub struct Tree {
     /// Where the report goes.
     #[command(flatten)]
     pub out: Out,
+    /// Walk it on the screen, branch by branch: for a group.
+    #[arg(long, conflicts_with_all = ["format", "json", "out"])]
+    pub walk: bool,
+    /// Paper that pages and drawings are laid out for.
+    #[arg(long, value_enum)]
+    pub paper: Option<Paper>,
+    /// Colours on the screen.
+    #[arg(long, value_enum, default_value_t = Color::Auto)]
+    pub color: Color,
     /// Ways less likely than this are cut and marked.
     #[arg(long, value_name = "PERCENT", default_value_t = 0.5)]
     pub cut_below: f64,
     /// How far to look ahead for each step: states examined at most.
     #[arg(long, default_value_t = super::load::STEP_NODES)]
     pub nodes: u64,
+}
+
+/// Sizes of paper (ISO 216).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 297 by 210 mm.
+    A4,
+    /// 420 by 297 mm.
+    A3,
 }
 
 /// Formats of a tree.
@@ -289,6 +431,59 @@ pub enum TreeFormat {
     Svg,
     /// All of it, for programs.
     Json,
+}
+
+/// `learn`.
+#[derive(Debug, ClapArgs)]
+pub struct Learn {
+    /// Job files that `find` has kept; without any, what was learnt before is told.
+    pub jobs: Vec<std::path::PathBuf>,
+    /// The history file (the shop's own in the data folder if not given).
+    #[arg(long, value_name = "FILE")]
+    pub history: Option<String>,
+    /// Take in another shop's history file; jobs that both have count once.
+    #[arg(long, value_name = "FILE")]
+    pub merge: Vec<std::path::PathBuf>,
+    /// Leave a job out from now on: its id as listed, or `last`.
+    #[arg(long, value_name = "JOB")]
+    pub forget: Vec<String>,
+    /// Tell what would change, and change nothing.
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `draw`.
+#[derive(Debug, ClapArgs)]
+pub struct Draw {
+    /// Circuit file or built-in circuit.
+    pub circuit: String,
+    /// What to print.
+    #[arg(long, value_enum, default_value_t = DrawFormat::Text)]
+    pub format: DrawFormat,
+    /// Frame what a suspect is about: a suspect of `expect --json`, or a part or wire.
+    #[arg(long = "fault", value_name = "SUSPECT")]
+    pub faults: Vec<String>,
+    /// Draw the text with ASCII characters only.
+    #[arg(long)]
+    pub ascii: bool,
+    /// Columns of the text; those of the terminal if not given, or 100.
+    #[arg(long, value_name = "COLUMNS")]
+    pub width: Option<u16>,
+    /// Where the drawing goes.
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Formats of a wiring drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DrawFormat {
+    /// Box characters, for a terminal.
+    Text,
+    /// For paper and pages.
+    Svg,
 }
 
 /// `card`.

@@ -1,14 +1,17 @@
 //! `check`: loads and examines circuit files.
 
 use std::fmt::Write;
+use std::sync::Arc;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
-use super::args::Check;
+use super::args::{Check, Kit, OneCircuit};
 use super::exit::{CliError, End, say};
 use super::load;
-use crate::circuit::{builtin, read};
-use crate::problem::Severity;
+use crate::circuit::{Circuit, builtin, protect, read};
+use crate::job::findings::apart::{self, Group};
+use crate::job::findings::findings;
+use crate::problem::{Severity, sanitise};
 use crate::problem::{json as problem_json, picture};
 
 /// Runs `check`.
@@ -17,11 +20,19 @@ pub fn run(check: &Check) -> Result<End, CliError> {
         return list(check.json);
     }
     let mut found = Vec::new();
+    let mut groups = Vec::new();
     let mut errors = 0;
     let mut pictures = String::new();
     for name in &check.circuits {
         let text = load::text(name)?;
-        let (_, problems) = read::read_text(&text.name, &text.text);
+        let (read, mut problems) = read::read_located(&text.name, &text.text);
+        if let Some((circuit, origins)) = &read {
+            protect::fuses(circuit, origins, &mut problems);
+            protect::doubles(circuit, origins, &mut problems);
+            protect::reach(circuit, origins, &mut problems);
+            problems.extend(findings(circuit, origins));
+            problems.sort_by_key(|problem| (problem.span.bytes.start, problem.severity));
+        }
         errors += problems.iter().filter(|one| one.severity == Severity::Error).count();
         for problem in &problems {
             pictures.push_str(&picture(problem, text.source(), load::look()));
@@ -29,30 +40,80 @@ pub fn run(check: &Check) -> Result<End, CliError> {
             found.push(problem_json(problem, text.source()));
         }
         if problems.is_empty() {
-            pictures.push_str(&text.name);
-            pictures.push_str(": nothing to mend\n");
+            pictures.push_str(&format!("{}: nothing to mend\n", text.name));
+        }
+        if let Some((circuit, _)) = read.filter(|_| check.apart) {
+            let alike = alike(circuit, &check.kit)?;
+            pictures.push_str(&in_words(&text.name, &alike));
+            groups.extend(alike);
         }
     }
     if check.json {
-        say(&format!("{}\n", json!({ "ok": errors == 0, "problems": found })))?;
+        let groups: Vec<Value> = groups
+            .iter()
+            .map(|one| json!({ "suspects": one.suspects, "help": one.help }))
+            .collect();
+        let mut object = json!({ "ok": errors == 0, "problems": found });
+        if check.apart {
+            object["not_told_apart"] = json!(groups);
+        }
+        say(&format!("{object}\n"))?;
     } else {
         say(&pictures)?;
     }
     Ok(if errors == 0 { End::Fine } else { End::Finding })
 }
 
-fn list(as_json: bool) -> Result<End, CliError> {
-    let names = builtin::names();
-    if as_json {
-        say(&format!("{}\n", json!({ "ok": true, "problems": [], "built_in": names })))?;
-    } else {
-        let mut text = "Built-in circuits:\n".to_owned();
-        for name in names {
-            let body = builtin::text(name).unwrap_or_default();
-            let title = read::read_text(name, body).0.map_or_else(String::new, |one| one.name);
-            let _ = writeln!(text, "  {name:<20} {title}");
-        }
-        say(&text)?;
+fn alike(circuit: Circuit, kit: &[Kit]) -> Result<Vec<Group>, CliError> {
+    let common =
+        OneCircuit { kit: Some(kit.to_vec()), complaint: None, battery_volts: None, history: None };
+    let study = load::study_of(&Arc::new(circuit), &common)?;
+    apart::groups(&study).map_err(CliError::failed)
+}
+
+fn in_words(name: &str, groups: &[Group]) -> String {
+    if groups.is_empty() {
+        return format!("{name}: every two suspects that are mended differently are told apart\n");
     }
+    let mut text = format!("{name}: no test at hand tells these apart\n");
+    for group in groups {
+        for (at, suspect) in group.suspects.iter().enumerate() {
+            let mark = if at == 0 { "-" } else { " " };
+            text.push_str(&format!("  {mark} {}\n", sanitise(suspect)));
+        }
+        let help = group.help.as_deref().unwrap_or("no tester and no probe point known here would");
+        text.push_str(&format!("      {}\n", sanitise(help)));
+    }
+    text
+}
+
+fn list(as_json: bool) -> Result<End, CliError> {
+    if as_json {
+        let names = builtin::names();
+        say(&format!("{}\n", json!({ "ok": true, "problems": [], "built_in": names })))?;
+        return Ok(End::Fine);
+    }
+    let mut text = "Built-in circuits, all of invented machines:\n".to_owned();
+    for group in builtin::GROUPS {
+        let _ = writeln!(text, "\n{}", group.heading);
+        for (name, body) in group.circuits {
+            let Some(circuit) = read::read_text(name, body).0 else { continue };
+            text.push_str(&listed(name, &circuit.name, &circuit.machine));
+        }
+    }
+    say(&text)?;
     Ok(End::Fine)
+}
+
+/// Columns of a terminal that a list has to fit.
+const COLUMNS: usize = 80;
+
+/// One circuit of the list: its name, what it is and its machine, which goes below where it is too long.
+fn listed(name: &str, what: &str, machine: &str) -> String {
+    let start = format!("  {name:<16} {what}");
+    if start.chars().count() + 2 + machine.chars().count() <= COLUMNS {
+        format!("{start}; {machine}\n")
+    } else {
+        format!("{start};\n{:19}{machine}\n", "")
+    }
 }

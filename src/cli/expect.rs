@@ -4,19 +4,21 @@ use std::sync::Arc;
 
 use serde_json::{Map, Value, json};
 
-use super::args::Expect;
-use super::exit::{CliError, End, say};
-use super::load;
+use super::args::{Expect, SheetFormat};
+use super::exit::{CliError, End};
+use super::{load, write};
 use crate::circuit::TerminalId;
 use crate::job::study::Study;
 use crate::job::words;
 use crate::problem::sanitise;
+use crate::report::sheet::{Sheet, html, markdown};
 use crate::tester::expectations::Column;
 use crate::tester::limits::{self, Amount, Published};
 use crate::tester::{Target, Test};
 
 /// Runs `expect`.
 pub fn run(expect: &Expect) -> Result<End, CliError> {
+    write::may(expect.out.out.as_deref(), expect.out.force)?;
     let study = load::study(&expect.circuit, &expect.common)?;
     let columns = if expect.all {
         study.columns().map_err(CliError::failed)?.to_vec()
@@ -24,11 +26,15 @@ pub fn run(expect: &Expect) -> Result<End, CliError> {
         planned(&study)?
     };
     let columns: Vec<&Column> = columns.iter().map(|column| &**column).collect();
-    if expect.json {
-        say(&format!("{}\n", in_json(&study, &columns)))?;
-    } else {
-        say(&in_words(&study, &columns))?;
-    }
+    let kit = expect.common.kit().iter().map(ToString::to_string).collect();
+    let sheet = || Sheet::of(&study, &columns, kit, expect.all);
+    let printed = match expect.format {
+        _ if expect.json => format!("{}\n", in_json(&study, &columns)),
+        SheetFormat::Text => in_words(&study, &columns),
+        SheetFormat::Markdown => markdown::write(&sheet()),
+        SheetFormat::Html => html::write(&sheet()),
+    };
+    write::out(expect.out.out.as_deref(), expect.out.force, &printed)?;
     Ok(End::Fine)
 }
 

@@ -3,103 +3,152 @@
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
-use super::args::{Color, Find, Kit};
+use super::args::{Color, Find, Kit, LookOf};
+use super::bench::RealBench;
+use super::config::tell_warnings;
+use super::desk::RealDesk;
 use super::exit::{CliError, End, say};
+use super::keeper::{Keeper, Shared};
 use super::load;
-use crate::circuit::Circuit;
+use super::settings::{self, Settings};
+use crate::circuit::{Circuit, builtin};
 use crate::job::event::Event;
 use crate::job::journal::{FORMAT, Header, Journal};
-use crate::job::present::by_worth;
-use crate::job::reasons::for_and_against;
-use crate::job::standing::{Standing, TestStep};
 use crate::job::state::Job;
-use crate::job::words;
-use crate::plan::{Budget, Progress};
 use crate::problem::sanitise;
-use crate::tui::bench::{Bench, OtherTest};
-use crate::tui::{Leave, ScreenOptions, plain, run as screen};
-
-/// Tests listed beside the proposed one.
-const OTHERS: usize = 200;
+use crate::tui::bench::Bench;
+use crate::tui::intake::{Intake, Turn, plain as questions};
+use crate::tui::{Leave, LeaveCause, Look, ScreenOptions, Start, plain, run as screen};
 
 /// Runs `find`.
 pub fn run(find: &Find) -> Result<End, CliError> {
-    let (job, journal) = match &find.resume {
-        Some(file) => resume(file, find.common.battery_volts)?,
-        None => begin(find)?,
-    };
-    let kept = journal.as_ref().map(|journal| journal.path().to_owned());
-    let bench = Box::new(RealBench { job, journal });
-    let leave = if find.plain { by_line(bench)? } else { on_screen(find, bench)? };
-    let cured = leave.cured;
-    if let Some(path) = kept {
-        let path = sanitise(&path.display().to_string());
-        say(&format!("The job is kept in {path}\n"))?;
-        if !cured {
-            // The newest job in the data folder needs no name.
-            let name = if find.job.is_some() { format!(" {path}") } else { String::new() };
-            say(&format!("Go on with it by: halfsplit find --resume{name}\n"))?;
-        }
+    let settings = settings::load();
+    tell_warnings(&settings);
+    let mut find = find.clone();
+    if find.common.kit.is_none() {
+        find.common.kit.clone_from(&settings.kit);
     }
+    if !find.no_history {
+        // The shop's own history is used where there is one.
+        find.common.history.get_or_insert_default();
+    }
+    let find = &find;
+    if !find.plain {
+        on_terminal(find)?;
+    }
+    let keeper = Shared::empty();
+    let leave = match (asks(find), &find.resume) {
+        (true, None) => asked(find, &settings, &keeper)?,
+        (_, Some(file)) => {
+            let job = resume(file, find.common.battery_volts, &keeper)?;
+            work(find, &settings, job, &keeper)?
+        }
+        (false, None) => {
+            let circuit = load::circuit(find.circuit.as_deref().unwrap_or_default())?;
+            let job = load::job_of(&circuit, &find.common)?;
+            begin_job(&job, find.common.kit(), find, &keeper)?;
+            work(find, &settings, job, &keeper)?
+        }
+    };
+    farewell(&keeper, leave.cured)?;
     Ok(End::Fine)
 }
 
-fn by_line(mut bench: Box<RealBench>) -> Result<Leave, CliError> {
+/// Whether questions come before the first step.
+fn asks(find: &Find) -> bool {
+    let somebody = !find.plain || std::io::stdin().is_terminal();
+    find.circuit.is_none() || !find.straight && somebody
+}
+
+fn work(find: &Find, settings: &Settings, job: Job, keeper: &Shared) -> Result<Leave, CliError> {
+    let bench: Box<dyn Bench> = Box::new(RealBench::new(job, keeper.clone()));
+    if find.plain { by_line(bench) } else { on_screen(find, settings, Start::Job(bench)) }
+}
+
+fn asked(find: &Find, settings: &Settings, keeper: &Shared) -> Result<Leave, CliError> {
+    let desk = RealDesk::new(find, settings, keeper.clone())?;
+    let (mut intake, turn) = Intake::new(Box::new(desk)).map_err(CliError::failed)?;
+    if find.plain {
+        let bench = {
+            let mut input = std::io::stdin().lock();
+            let mut output = std::io::stdout().lock();
+            questions::ask(&mut intake, turn, &mut input, &mut output).map_err(CliError::failed)?
+        };
+        let left = Leave { cause: LeaveCause::Asked, cured: false };
+        return bench.map_or(Ok(left), by_line);
+    }
+    let start = match turn {
+        Turn::Begins(bench) => Start::Job(bench),
+        Turn::Asks | Turn::Wrong(_) => Start::Asked(Box::new(intake)),
+    };
+    on_screen(find, settings, start)
+}
+
+fn by_line(mut bench: Box<dyn Bench>) -> Result<Leave, CliError> {
     let mut input = std::io::stdin().lock();
     let mut output = std::io::stdout().lock();
     plain::run(bench.as_mut(), &mut input, &mut output).map_err(CliError::failed)
 }
 
-fn on_screen(find: &Find, bench: Box<RealBench>) -> Result<Leave, CliError> {
+/// A screen needs a terminal.
+fn on_terminal(find: &Find) -> Result<(), CliError> {
     let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() || dumb {
-        let message = "this is no terminal for a screen; use `halfsplit find --plain`";
+    if std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb {
+        return Ok(());
+    }
+    let message = "this is no terminal for a screen; use `halfsplit find --plain`";
+    if find.circuit.is_some() || find.resume.is_some() {
         return Err(CliError::usage(message));
     }
+    let known = builtin::names().join(", ");
+    Err(CliError::usage(format!("{message}, with a circuit file or one of {known}")))
+}
+
+fn on_screen(find: &Find, settings: &Settings, start: Start) -> Result<Leave, CliError> {
     let color = match find.color {
         Color::Auto => std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
         Color::Always => true,
         Color::Never => false,
     };
-    screen(bench, ScreenOptions { color, ascii: find.ascii }).map_err(CliError::failed)
+    let look = match find.look.or(settings.look).unwrap_or_default() {
+        LookOf::Usual => Look::Usual,
+        LookOf::Sun => Look::Sun,
+    };
+    let ascii = find.ascii || settings.ascii == Some(true);
+    let options = ScreenOptions { color, ascii, look, mouse: settings.mouse == Some(true) };
+    screen(start, options).map_err(CliError::failed)
 }
 
-fn begin(find: &Find) -> Result<(Job, Option<Journal>), CliError> {
-    let name = find.circuit.as_deref().unwrap_or_default();
-    let circuit = load::circuit(name)?;
-    let job = load::job_of(&circuit, &find.common)?;
+/// Begins the job file of a job, with what was told before its first step.
+pub fn begin_job(job: &Job, kit: &[Kit], find: &Find, keeper: &Shared) -> Result<(), CliError> {
+    let circuit = job.study().circuit();
     let started = jiff::Timestamp::now();
     let header = Header {
         halfsplit_job: FORMAT,
         circuit: circuit.id.clone(),
         text: circuit.source.clone(),
-        kit: find.common.kit.iter().map(Kit::to_string).collect(),
+        kit: kit.iter().map(Kit::to_string).collect(),
         complaint: job.study().work().id.clone(),
         started: started.to_string(),
+        learned: job.study().learned().clone(),
     };
-    let path = match &find.job {
-        Some(path) => path.clone(),
-        None => fresh_path(&circuit, started)?,
-    };
-    match Journal::create(&path, &header) {
-        Ok(mut journal) => {
-            for event in job.events() {
-                journal.append(event).map_err(CliError::failed)?;
-            }
-            Ok((job, Some(journal)))
-        }
-        // A job that was asked for by name must be kept there; otherwise the work goes on unkept.
-        Err(error) if find.job.is_some() => Err(CliError::failed(error)),
-        Err(error) => {
-            eprintln!("halfsplit: {error}; this job will not be kept");
-            Ok((job, None))
-        }
+    let mut kept =
+        Keeper::begin(find.job.clone().unwrap_or_else(|| fresh_path(circuit, started)), header);
+    for event in job.events() {
+        // What cannot be written is told on the screen, and tried again.
+        let _told = kept.keep(event);
     }
+    // A job that was asked for by name must be kept there; otherwise the work goes on in memory.
+    if find.job.is_some() && kept.kept_at().is_none() {
+        return Err(CliError::failed(kept.why().unwrap_or_default()));
+    }
+    keeper.set(kept);
+    Ok(())
 }
 
-fn fresh_path(circuit: &Circuit, started: jiff::Timestamp) -> Result<PathBuf, CliError> {
+fn fresh_path(circuit: &Circuit, started: jiff::Timestamp) -> PathBuf {
     let stamp = started.strftime("%Y%m%d-%H%M%S");
-    let folder = jobs_folder()?;
+    let folder = settings::jobs_folder().unwrap_or_else(std::env::temp_dir);
     let mut path = folder.join(format!("{}-{stamp}.job", circuit.id));
     for number in 2..100 {
         if !path.exists() {
@@ -107,32 +156,28 @@ fn fresh_path(circuit: &Circuit, started: jiff::Timestamp) -> Result<PathBuf, Cl
         }
         path = folder.join(format!("{}-{stamp}-{number}.job", circuit.id));
     }
-    Ok(path)
+    path
 }
 
-fn jobs_folder() -> Result<PathBuf, CliError> {
-    use etcetera::BaseStrategy;
-    let base = etcetera::choose_base_strategy().map_err(CliError::failed)?;
-    Ok(base.data_dir().join("halfsplit").join("jobs"))
-}
-
-fn resume(file: &str, battery_volts: Option<f64>) -> Result<(Job, Option<Journal>), CliError> {
+fn resume(file: &str, battery_volts: Option<f64>, keeper: &Shared) -> Result<Job, CliError> {
     let path = if file.is_empty() { newest_job()? } else { PathBuf::from(file) };
-    let (mut journal, kept) = Journal::open(&path).map_err(CliError::failed)?;
+    let (journal, kept) = Journal::open(&path).map_err(CliError::failed)?;
     if kept.torn {
         eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
     }
     let mut job = load::job(&path, &kept)?;
+    let mut goes_on = Keeper::resumed(journal, kept.header, kept.events);
     if let Some(volts) = battery_volts {
         let event = Event::Battery { volts };
         job.record(event.clone()).map_err(CliError::usage)?;
-        journal.append(&event).map_err(CliError::failed)?;
+        goes_on.keep(&event).map_err(CliError::failed)?;
     }
-    Ok((job, Some(journal)))
+    keeper.set(goes_on);
+    Ok(job)
 }
 
 fn newest_job() -> Result<PathBuf, CliError> {
-    let folder = jobs_folder()?;
+    let folder = settings::jobs_folder().unwrap_or_default();
     let entries = std::fs::read_dir(&folder).into_iter().flatten().flatten();
     let newest = entries
         .filter(|entry| entry.path().extension().is_some_and(|ending| ending == "job"))
@@ -143,86 +188,45 @@ fn newest_job() -> Result<PathBuf, CliError> {
     })
 }
 
-/// A job with its journal, as the screen needs it.
-struct RealBench {
-    job: Job,
-    journal: Option<Journal>,
+/// Says where the job is, and saves what the disk refused by another way.
+fn farewell(keeper: &Shared, cured: bool) -> Result<(), CliError> {
+    let Some((path, saved)) = keeper.with(|keeper| {
+        let saved = (keeper.waiting() > 0).then(|| keeper.rescue(&std::env::temp_dir()));
+        (keeper.path().to_owned(), saved)
+    }) else {
+        return Ok(());
+    };
+    let shown = |path: &PathBuf| sanitise(&path.display().to_string());
+    // The newest job in the data folder needs no name.
+    let in_its_folder = path.parent() == settings::jobs_folder().as_deref();
+    let (path, named) = match saved {
+        None => (shown(&path), !in_its_folder),
+        Some(Ok(other)) => {
+            let other = shown(&other);
+            eprintln!("halfsplit: {} could not be written to the end", shown(&path));
+            (other, true)
+        }
+        Some(Err(error)) => {
+            let message = format!(
+                "the job is lost: neither {} nor another place takes it: {error}",
+                shown(&path)
+            );
+            return Err(CliError::failed(message));
+        }
+    };
+    say(&format!("The job is kept in {path}\n"))?;
+    if !cured {
+        let name = if named { format!(" {path}") } else { String::new() };
+        say(&format!("Go on with it by: halfsplit find --resume{name}\n"))?;
+    }
+    Ok(())
 }
 
-impl RealBench {
-    fn keep(&mut self, event: &Event) -> Result<(), String> {
-        match &mut self.journal {
-            Some(journal) => journal.append(event).map_err(|error| error.to_string()),
-            None => Ok(()),
-        }
-    }
-}
-
-impl Bench for RealBench {
-    fn standing(&mut self) -> Standing {
-        let standing = self.job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default());
-        let study = self.job.shared_study();
-        if !study.is_ready() {
-            // While the person does this step, the next one is made ready.
-            std::thread::spawn(move || study.get_ready());
-        }
-        standing
-    }
-
-    fn record(&mut self, event: Event) -> Result<(), String> {
-        self.job.record(event.clone()).map_err(|error| error.to_string())?;
-        self.keep(&event)
-    }
-
-    fn undo(&mut self) -> Result<bool, String> {
-        if !self.job.can_undo() {
-            return Ok(false);
-        }
-        self.record(Event::Undone).map(|()| true)
-    }
-
-    fn others(&mut self) -> Vec<OtherTest> {
-        let folded = self.job.folded();
-        let circuit = self.job.study().circuit();
-        by_worth(&self.job, &folded.course, &folded.course.belief())
-            .into_iter()
-            .take(OTHERS)
-            .map(|(column, worth)| {
-                let places: Vec<&str> = column
-                    .test
-                    .places
-                    .iter()
-                    .map(|place| circuit.places[place.index()].name.as_str())
-                    .collect();
-                OtherTest {
-                    id: column.test.id.clone(),
-                    title: words::title_in_setup(circuit, &column.test),
-                    place: places.join(", "),
-                    minutes: folded.course.test_minutes(&column.test),
-                    worth,
-                }
-            })
-            .collect()
-    }
-
-    fn step_for(&mut self, test: &str) -> Option<TestStep> {
-        self.job.know(test).ok()?;
-        let folded = self.job.folded();
-        let belief = folded.course.belief();
-        let column = self.job.column(test)?;
-        Some(self.job.test_step(&folded.course, &belief, &column, None))
-    }
-
-    fn explain(&mut self, suspect: &str) -> Vec<String> {
-        for_and_against(&self.job, suspect)
-    }
-
-    fn title(&self) -> (String, String) {
-        let circuit = self.job.study().circuit();
-        (circuit.name.clone(), circuit.machine.clone())
-    }
-
-    fn kept_at(&self) -> Option<String> {
-        self.journal.as_ref().map(|journal| journal.path().display().to_string())
+/// `2026-03-01T09:12:33.5Z` as `2026-03-01 09:12`; anything else as it stands.
+pub fn moment(stamp: &str) -> String {
+    let stamp = sanitise(stamp);
+    match stamp.split_once('T') {
+        Some((day, time)) if time.is_ascii() && time.len() >= 5 => format!("{day} {}", &time[..5]),
+        _ => stamp,
     }
 }

@@ -7,13 +7,17 @@ use clap::ValueEnum;
 
 use super::args::{Kit, OneCircuit};
 use super::exit::CliError;
+use super::history;
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::event::Event;
 use crate::job::journal::Kept;
+use crate::job::learned::Learned;
 use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::problem::{Picture, picture};
 use crate::problem::{Problem, Severity, Source};
+use crate::trial::sequence::Sequence;
+use crate::trial::sequence::read::read_text as read_sequence;
 
 /// States the planner examines for one step, by default.
 pub const STEP_NODES: u64 = 100;
@@ -45,14 +49,44 @@ pub fn text(circuit: &str) -> Result<Text, CliError> {
     if let Some(text) = builtin::text(circuit) {
         return Ok(Text { name: format!("{circuit} (built in)"), text: text.to_owned() });
     }
-    let size = std::fs::metadata(circuit).map_err(|error| missing(circuit, &error))?.len();
-    if size > MOST_BYTES {
-        return Err(CliError::failed(format!("`{circuit}` is over 1 MiB: not a circuit file")));
-    }
-    let bytes = std::fs::read(circuit).map_err(|error| missing(circuit, &error))?;
-    let text = String::from_utf8(bytes)
-        .map_err(|_| CliError::failed(format!("`{circuit}` is not text in UTF-8")))?;
+    let text = read_file(circuit, "a circuit file", |error| missing(circuit, error))?;
     Ok(Text { name: circuit.to_owned(), text })
+}
+
+/// A built-in circuit by the id that jobs have it under, which comes from its name.
+pub fn built_in(id: &str) -> Option<Arc<Circuit>> {
+    let all = builtin::names().into_iter();
+    let mut circuits = all.filter_map(|name| read::read_text(name, builtin::text(name)?).0);
+    circuits.find(|circuit| circuit.id == id).map(Arc::new)
+}
+
+/// The text of a file that is not too long; `what` it should be is said where it is.
+fn read_file(
+    path: &str,
+    what: &str,
+    missing: impl Fn(&std::io::Error) -> CliError,
+) -> Result<String, CliError> {
+    let size = std::fs::metadata(path).map_err(|error| missing(&error))?.len();
+    if size > MOST_BYTES {
+        return Err(CliError::failed(format!("`{path}` is over 1 MiB: not {what}")));
+    }
+    let bytes = std::fs::read(path).map_err(|error| missing(&error))?;
+    String::from_utf8(bytes).map_err(|_| CliError::failed(format!("`{path}` is not text in UTF-8")))
+}
+
+/// Reads a printed order of checks for a circuit; its problems go to standard error.
+pub fn sequence(path: &Path, study: &Study) -> Result<Sequence, CliError> {
+    let name = path.display().to_string();
+    let missing =
+        |error: &std::io::Error| CliError::usage(format!("cannot read `{name}`: {error}"));
+    let text = read_file(&name, "an order of checks", missing)?;
+    let text = Text { name: name.clone(), text };
+    read_sequence(study, &text.text).map_err(|problems| {
+        show_problems(&text, &problems);
+        let count = problems.len();
+        let (s, them) = if count == 1 { ("", "it") } else { ("s", "them") };
+        CliError::failed(format!("`{name}` has {count} error{s}; mend {them} and try again"))
+    })
 }
 
 fn missing(circuit: &str, error: &std::io::Error) -> CliError {
@@ -72,7 +106,8 @@ fn missing(circuit: &str, error: &std::io::Error) -> CliError {
 /// Reads CIRCUIT; its problems go to standard error.
 pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
     let text = text(name)?;
-    let (circuit, problems) = read::read_text(&text.name, &text.text);
+    // The id comes of what was typed; in messages a built-in circuit is called so.
+    let (circuit, problems) = read::read_text(name, &text.text);
     show_problems(&text, &problems);
     let Some(circuit) = circuit else {
         let count = problems.iter().filter(|one| one.severity == Severity::Error).count();
@@ -108,7 +143,17 @@ pub fn new_job(name: &str, common: &OneCircuit) -> Result<Job, CliError> {
 /// The same on a circuit that was read.
 pub fn job_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Job, CliError> {
     let complaint = complaint(circuit, common.complaint.as_deref())?;
-    let study = Study::new(circuit, &common.instruments(), complaint);
+    let learned = history::learned(common.history.as_deref(), circuit)?;
+    job_taught(circuit, common, complaint, &learned)
+}
+
+fn job_taught(
+    circuit: &Arc<Circuit>,
+    common: &OneCircuit,
+    complaint: usize,
+    learned: &Arc<Learned>,
+) -> Result<Job, CliError> {
+    let study = Study::taught(circuit, &common.instruments(), complaint, learned);
     let mut job = Job::new(study.map(Arc::new).map_err(CliError::failed)?);
     if let Some(volts) = common.battery_volts {
         job.record(Event::Battery { volts }).map_err(CliError::usage)?;
@@ -116,7 +161,8 @@ pub fn job_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Job, CliErr
     Ok(job)
 }
 
-fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
+/// The number of the work that fails.
+pub fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliError> {
     let Some(wanted) = wanted else { return Ok(0) };
     let at = circuit.works.iter().position(|work| work.id == wanted || work.name == wanted);
     at.ok_or_else(|| {
@@ -142,9 +188,11 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
             Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
-    let common =
-        OneCircuit { kit, complaint: Some(kept.header.complaint.clone()), battery_volts: None };
-    let mut job = Job::new(study_of(&Arc::new(circuit), &common)?);
+    let common = OneCircuit { kit: Some(kit), complaint: None, battery_volts: None, history: None };
+    let circuit = Arc::new(circuit);
+    let complaint = complaint(&circuit, Some(&kept.header.complaint))?;
+    let learned = Arc::new(kept.header.learned.clone());
+    let mut job = job_taught(&circuit, &common, complaint, &learned)?;
     for event in &kept.events {
         job.record(event.clone()).map_err(|error| {
             CliError::failed(format!("`{}` does not fit its circuit: {error}", path.display()))

@@ -1,22 +1,42 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
-//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs,
-//! `watch` stands by during long work, `write` puts reports into files; the other files are a subcommand each.
+//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs, `ahead` reckons what
+//! may follow a step while the person does it, `settings` what a person has set once, `keeper` keeps a job on disk
+//! or in memory, `bench` and `desk` are a job and the questions before it as the screen needs them, `history` and
+//! `scores` keep those files, `watch` stands by during long work, `write` puts reports into files, `sequence` and
+//! `shop` are parts of `trial`; the other files are a subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
     reason = "this room prints, reads files and asks the environment for the others"
 )]
 
+pub mod ahead;
 pub mod answer;
 pub mod args;
+pub mod bench;
 pub mod card;
 pub mod check;
+pub mod class;
+pub mod config;
+pub mod desk;
+pub mod draw;
+pub mod drill;
+pub mod drill_args;
 pub mod exit;
 pub mod expect;
 pub mod find;
+pub mod history;
+pub mod keeper;
+pub mod learn;
 pub mod load;
+pub mod new;
 pub mod next;
+pub mod schema;
+pub mod scores;
+pub mod sequence;
+pub mod settings;
+pub mod shop;
 pub mod tree;
 pub mod trial;
 pub mod watch;
@@ -39,11 +59,18 @@ pub fn run() -> ExitCode {
     };
     exit::end(match typed.command {
         args::Command::Check(check) => check::run(&check),
+        args::Command::New(new) => new::run(&new),
+        args::Command::Schema(schema) => schema::run(&schema),
         args::Command::Find(find) => find::run(&find),
         args::Command::Next(next) => next::run(&next),
         args::Command::Expect(expect) => expect::run(&expect),
         args::Command::Trial(trial) => trial::run(&trial),
         args::Command::Tree(tree) => tree::run(&tree),
+        args::Command::Draw(draw) => draw::run(&draw),
         args::Command::Card(card) => card::run(&card),
+        args::Command::Drill(drill) => drill::run(&drill),
+        args::Command::Class(class) => class::run(&class),
+        args::Command::Learn(learn) => learn::run(&learn),
+        args::Command::Config(config) => config::run(&config),
     })
 }

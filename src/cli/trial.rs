@@ -6,46 +6,59 @@ use serde_json::{Map, Value, json};
 
 use super::args::Trial;
 use super::exit::{CliError, End, say};
-use super::load;
+use super::{load, sequence};
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
 use crate::trial::desk::Desk;
 use crate::trial::double::{Double, Doubles, doubles};
 use crate::trial::noise::{Noise, Noisy, noisy};
 use crate::trial::rival::Way;
-use crate::trial::{Series, series};
+use crate::trial::yardstick::{Yardstick, yardstick};
+use crate::trial::{Outcome, Series, cured_share, mean, series, worst};
+
+/// States that the search for the optimum of a trial may examine.
+const OPTIMUM_NODES: u64 = 20_000;
 
 /// Runs `trial`.
 pub fn run(trial: &Trial) -> Result<End, CliError> {
     let study = load::study(&trial.circuit, &trial.common)?;
+    if let Some(path) = &trial.sequence {
+        return sequence::run(&study, path, trial);
+    }
     let desk = Desk::new(&study, Budget { nodes: trial.nodes });
     let progress = Progress::default();
     let all: Vec<Series> = Way::ALL.iter().map(|&way| series(&desk, way, &progress)).collect();
+    let yardstick = yardstick(&study, OPTIMUM_NODES).map_err(CliError::failed)?;
     let noise = Noise { jobs: trial.noisy_jobs, wrong: trial.wrong, seed: trial.seed };
     let noisy = (noise.jobs > 0).then(|| noisy(&desk, &noise, &progress));
     let two = (trial.pairs > 0).then(|| doubles(&desk, trial.pairs, trial.seed, &progress));
     let two = two.flatten();
+    let taught = super::shop::play(trial, &study, &progress)?;
     if trial.json {
-        let mut object = in_json(&study, &all);
+        let mut object = in_json(&study, &all, yardstick);
         object["noisy"] = json!(noisy);
         object["two_faults"] = two.map_or(Value::Null, |(sum, each)| two_in_json(&sum, &each));
+        object["shops"] = json!(taught);
         say(&format!("{object}\n"))?;
     } else {
-        say(&in_words(&study, &all))?;
+        say(&in_words(&study, &all, yardstick))?;
         if let Some(noisy) = noisy {
             say(&noisy_in_words(&noisy, trial.wrong))?;
         }
         if let Some((sum, _)) = two {
             say(&two_in_words(&sum))?;
         }
+        if let Some(taught) = taught {
+            say(&super::shop::in_words(trial, &taught))?;
+        }
     }
     let cured = all[0].outcomes.iter().all(|one| one.play.cured);
     Ok(if cured { End::Fine } else { End::Finding })
 }
 
-fn figures(study: &Study, series: &Series) -> Map<String, Value> {
-    let per_suspect: Vec<Value> = series
-        .outcomes
+/// What came of some plays: each of them, and the means.
+pub(super) fn figures(study: &Study, outcomes: &[Outcome]) -> Map<String, Value> {
+    let per_suspect: Vec<Value> = outcomes
         .iter()
         .map(|one| {
             json!({
@@ -58,25 +71,27 @@ fn figures(study: &Study, series: &Series) -> Map<String, Value> {
         .collect();
     let mut map = Map::new();
     map.insert("per_suspect".into(), json!(per_suspect));
-    map.insert("mean_minutes".into(), json!(series.mean(|play| play.minutes)));
-    map.insert("mean_tests".into(), json!(series.mean(|play| play.tests as f64)));
-    map.insert("worst_minutes".into(), json!(series.worst(|play| play.minutes)));
-    map.insert("worst_tests".into(), json!(series.worst(|play| play.tests as f64)));
-    map.insert("cured_share".into(), json!(series.cured_share()));
+    map.insert("mean_minutes".into(), json!(mean(outcomes, |play| play.minutes)));
+    map.insert("mean_tests".into(), json!(mean(outcomes, |play| play.tests as f64)));
+    map.insert("worst_minutes".into(), json!(worst(outcomes, |play| play.minutes)));
+    map.insert("worst_tests".into(), json!(worst(outcomes, |play| play.tests as f64)));
+    map.insert("cured_share".into(), json!(cured_share(outcomes)));
     map
 }
 
-fn in_json(study: &Study, all: &[Series]) -> Value {
-    let mut object = figures(study, &all[0]);
+fn in_json(study: &Study, all: &[Series], yardstick: Yardstick) -> Value {
+    let mut object = figures(study, &all[0].outcomes);
     let others: Map<String, Value> = all[1..]
         .iter()
-        .map(|series| (series.way.id().to_owned(), Value::Object(figures(study, series))))
+        .map(|series| (series.way.id().to_owned(), Value::Object(figures(study, &series.outcomes))))
         .collect();
     object.insert("other_ways".into(), Value::Object(others));
+    object.insert("bound_minutes".into(), json!(yardstick.bound_minutes));
+    object.insert("optimum_minutes".into(), json!(yardstick.optimum_minutes));
     Value::Object(object)
 }
 
-fn in_words(study: &Study, all: &[Series]) -> String {
+fn in_words(study: &Study, all: &[Series], yardstick: Yardstick) -> String {
     let mut text = format!(
         "{}: {} suspects that show `{}` failing\n\n{:<38} {:>8} {:>8} {:>8} {:>8} {:>7} {:>7}\n",
         study.circuit().name,
@@ -103,7 +118,18 @@ fn in_words(study: &Study, all: &[Series]) -> String {
             series.cured_share() * 100.0
         );
     }
-    text
+    text + &yardstick_in_words(yardstick)
+}
+
+fn yardstick_in_words(yardstick: Yardstick) -> String {
+    let bound = format!(
+        "\nIf every reading could be trusted, no way of working would need less than {:.1} minutes on average",
+        yardstick.bound_minutes
+    );
+    match yardstick.optimum_minutes {
+        Some(minutes) => format!("{bound};\nthe best one would need {minutes:.1}\n"),
+        None => format!("{bound};\nthe best one was not found: too many suspects\n"),
+    }
 }
 
 fn noisy_in_words(noisy: &Noisy, wrong: f64) -> String {

@@ -17,6 +17,10 @@ impl Dense {
     /// Factors `entries`, row by row. `None` when a pivot has lost so many digits that the answer could
     /// not be trusted. (A pivot that is small beside its line may be a leak, and good to the last digit.)
     pub fn new(size: usize, entries: Vec<f64>) -> Option<Dense> {
+        if let [only] = entries[..] {
+            let is_fit = only.is_finite() && only != 0.0;
+            return is_fit.then(|| Dense { size, entries, lines: vec![0] });
+        }
         let largest =
             |line: &[f64]| line.iter().fold(0.0, |most: f64, entry| most.max(entry.abs()));
         let mut scales: Vec<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();

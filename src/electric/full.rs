@@ -1,5 +1,7 @@
 //! A case in which something bends or moves, settled on a core or whole.
 
+use std::cell::OnceCell;
+
 use super::case::Load;
 use super::changed::{Changed, check_branch};
 use super::error::SolveError;
@@ -9,11 +11,13 @@ use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
 use super::plants::{OnCore, Stop, Whole};
 use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
+use super::resting::Met;
 use super::sensitivity::{Answer, Sensitivity};
 use super::settle::{
     Cycle, Plant, State, Steadiness, blows, leaves, leaving, moving, settle, steadiness,
 };
 use super::straight::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
+use super::unit::Unit;
 use super::update::{Base, Column, Place};
 
 /// A network with changes made, settled.
@@ -25,8 +29,9 @@ pub(super) struct Full<'solver> {
     base: &'solver Base,
     changed: Changed<'solver>,
     settled: Settled<'solver>,
-    /// Volts of the nodes, then amperes of the network's own branches: the mean over the cycle.
-    unknowns: Vec<f64>,
+    /// Volts of the nodes, then amperes of the network's own branches, the mean over the cycle: all at once
+    /// only for those who need all.
+    unknowns: OnceCell<Vec<f64>>,
     /// The added branches with their amperes: the mean over the cycle.
     added: Vec<Added>,
     steadiness: Steadiness,
@@ -76,7 +81,8 @@ pub(super) fn settle_case<'solver>(
 
 /// The armatures that leave a state.
 fn left(plant: &OnCore, state: &State, point: &CorePoint) -> Vec<usize> {
-    leaving(plant.relays(), state, |branch| plant.amps(point, branch))
+    let stays = |relay: usize| plant.stays(state, point, relay);
+    leaving(plant.relays(), state, stays, |branch| plant.amps(point, branch))
 }
 
 fn checked<'solver>(
@@ -115,7 +121,7 @@ pub(super) fn settle_whole<'solver>(
         base,
         added: changed.across.iter().zip(added_amps).map(place).collect(),
         steadiness: steadiness(&cycle),
-        unknowns: all,
+        unknowns: OnceCell::from(all),
         settled: Settled::Whole(whole, cycle),
         changed,
     };
@@ -125,16 +131,13 @@ pub(super) fn settle_whole<'solver>(
 
 impl<'solver> Full<'solver> {
     fn on_core(changed: Changed<'solver>, plant: OnCore<'solver>, cycle: Cycle<CorePoint>) -> Self {
-        let mut unknowns = plant.unknowns(&cycle[0].1);
         let mut added = plant.added(&cycle[0].1);
         if cycle.len() > 1 {
             let share = 1.0 / cycle.len() as f64;
-            for value in unknowns.iter_mut().chain(added.iter_mut().map(|added| &mut added.2)) {
-                *value *= share;
+            for added in &mut added {
+                added.2 *= share;
             }
             for (_, point) in &cycle[1..] {
-                let more = plant.unknowns(point);
-                unknowns.iter_mut().zip(more).for_each(|(sum, value)| *sum += share * value);
                 let more = plant.added(point);
                 added.iter_mut().zip(more).for_each(|(sum, value)| sum.2 += share * value.2);
             }
@@ -144,9 +147,39 @@ impl<'solver> Full<'solver> {
             base: plant.core.base,
             changed,
             settled: Settled::Core(plant, cycle),
-            unknowns,
+            unknowns: OnceCell::new(),
             added,
             steadiness,
+        }
+    }
+
+    fn unknowns(&self) -> &[f64] {
+        self.unknowns.get_or_init(|| {
+            let Settled::Core(plant, cycle) = &self.settled else { return Vec::new() };
+            let mut unknowns = plant.unknowns(&cycle[0].1);
+            if cycle.len() > 1 {
+                let share = 1.0 / cycle.len() as f64;
+                for value in &mut unknowns {
+                    *value *= share;
+                }
+                for (_, point) in &cycle[1..] {
+                    let more = plant.unknowns(point);
+                    unknowns.iter_mut().zip(more).for_each(|(sum, value)| *sum += share * value);
+                }
+            }
+            unknowns
+        })
+    }
+
+    /// One of them.
+    fn unknown(&self, unknown: usize) -> f64 {
+        match (self.unknowns.get(), &self.settled) {
+            (None, Settled::Core(plant, cycle)) => {
+                let share = 1.0 / cycle.len() as f64;
+                let one = |(_, point): &(State, CorePoint)| share * plant.unknown(point, unknown);
+                cycle.iter().map(one).sum()
+            }
+            _ => self.unknowns()[unknown],
         }
     }
 
@@ -165,7 +198,7 @@ impl<'solver> Full<'solver> {
         let Settled::Core(plant, _) = &self.settled else { return true };
         let base = self.base;
         let is_port = |branch| plant.core.places.contains(&Place::Branch(branch));
-        trusted(&base.layout, &base.rows, &self.unknowns, &self.added, is_port)
+        trusted(&base.layout, &base.rows, self.unknowns(), &self.added, is_port)
     }
 
     fn check_bounds(&self) -> Result<(), SolveError> {
@@ -178,7 +211,7 @@ impl<'solver> Full<'solver> {
             };
             matches!(law, Law::Current { .. })
         };
-        check_bounds(self.nodes(), &self.unknowns, &self.added, driven)
+        check_bounds(self.nodes(), self.unknowns(), &self.added, driven)
     }
 
     /// Number of nodes: branches begin behind them among the unknowns.
@@ -211,7 +244,7 @@ impl<'solver> Full<'solver> {
 
     /// Volts of a node over ground; zero for a node the network does not have.
     pub fn node_volts(&self, node: NodeId) -> f64 {
-        if self.has(node) { self.unknowns[node.0 as usize] } else { 0.0 }
+        if self.has(node) { self.unknown(node.0 as usize) } else { 0.0 }
     }
 
     /// Amperes of a branch, first node to second; added branches count on after the network's own. Zero
@@ -219,7 +252,7 @@ impl<'solver> Full<'solver> {
     pub fn branch_amps(&self, branch: BranchId) -> f64 {
         let own = self.changed.network.branches.len();
         match (branch.0 as usize).checked_sub(own) {
-            None => self.unknowns[self.nodes() + branch.0 as usize],
+            None => self.unknown(self.nodes() + branch.0 as usize),
             Some(n) => self.across_amps(n),
         }
     }
@@ -237,7 +270,7 @@ impl<'solver> Full<'solver> {
         let (from, to) = (from.0 as usize, to.0 as usize);
         let volts: Vec<f64> = match &self.settled {
             Settled::Core(plant, cycle) => {
-                let at = |point: &CorePoint, node| plant.core.unknown(node, &point.drives);
+                let at = |point: &CorePoint, node| plant.unknown(point, node);
                 cycle.iter().map(|(_, point)| at(point, from) - at(point, to)).collect()
             }
             Settled::Whole(_, cycle) => {
@@ -273,14 +306,14 @@ impl<'solver> Full<'solver> {
         let volts = self.node_volts(from) - self.node_volts(to);
         let ohms = match &self.settled {
             Settled::Core(plant, cycle) => {
-                let column = plant.core.base.column(Place::Pair(from, to));
+                let unit = plant.core.unit(Place::Pair(from, to));
                 let ties = plant.ties_at([from, to]);
                 let ohms = |(state, point): &(State, CorePoint)| {
                     if ties.is_empty() {
-                        return Response::new(plant, point, &column).ohms(from, to);
+                        return Response::new(plant, point, &unit).ohms(from, to);
                     }
                     let (plant, point) = plant.with_awake(&ties, state, point)?;
-                    Response::new(&plant, &point, &column).ohms(from, to)
+                    Response::new(&plant, &point, &unit).ohms(from, to)
                 };
                 cycle.iter().map(ohms).collect::<Option<Vec<f64>>>()
             }
@@ -324,20 +357,22 @@ impl<'solver> Full<'solver> {
         (from, to): (NodeId, NodeId),
     ) -> Option<Vec<Answer<'case>>> {
         let column = plant.core.base.column(Place::Pair(from, to));
+        let unit = Unit::Kept(column.clone());
         let ties = plant.ties_at([from, to]);
         if let ([(_, point)], true) = (cycle.as_slice(), ties.is_empty()) {
-            let response = Response::new(plant, point, &column);
+            let response = Response::new(plant, point, &unit);
             response.ohms(from, to)?;
             let drives = response.drives;
-            let at = &self.unknowns;
-            return Some(vec![Answer::Core { core: &plant.core, column, drives, at }]);
+            let at = self.unknowns();
+            let (base, driven) = (self.base, plant.core.columns());
+            return Some(vec![Answer::Core { base, column, driven, drives, at }]);
         }
         let answer = |(state, point): &(State, CorePoint)| {
             if ties.is_empty() {
-                return Response::new(plant, point, &column).answer(point, from, to);
+                return Response::new(plant, point, &unit).answer(&column, point, (from, to));
             }
             let (plant, point) = plant.with_awake(&ties, state, point)?;
-            Response::new(&plant, &point, &column).answer(&point, from, to)
+            Response::new(&plant, &point, &unit).answer(&column, &point, (from, to))
         };
         cycle.iter().map(answer).collect()
     }
@@ -422,8 +457,9 @@ impl<'solver> Full<'solver> {
         if floats || matches!(branch.law, Law::Contact { .. }) {
             return None;
         }
-        let column = plant.core.base.column(Place::Pair(branch.from, branch.to));
-        let response = Response::new(plant, point, &column);
+        let place = Place::Pair(branch.from, branch.to);
+        let unit = plant.core.unit(place);
+        let response = Response::new(plant, point, &unit);
         let ohms = response.ohms(branch.from, branch.to)?;
         let open_volts = self.node_volts(branch.from) - self.node_volts(branch.to);
         let amps = match Form::of(&branch.law, true) {
@@ -434,9 +470,12 @@ impl<'solver> Full<'solver> {
         };
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
+        let drives = point.drives.iter().zip(&response.drives);
+        let drives: Vec<f64> = drives.map(|(drive, more)| drive + amps * more).collect();
+        let met = plant.met(&drives, Some((place, amps)));
         if own_blows
-            || plant.is_bent(state, point, (&*column, &response.drives), amps)
-            || self.is_upset(plant, state, &response, amps)
+            || plant.is_bent((state, point), (&unit, &response.drives), amps, &met)
+            || self.is_upset(state, &response, amps, &met)
         {
             return None;
         }
@@ -452,19 +491,25 @@ impl<'solver> Full<'solver> {
     }
 
     /// Whether a tester's amperes move a relay or blow a fuse.
-    fn is_upset(&self, plant: &OnCore, state: &State, response: &Response, amps: f64) -> bool {
+    fn is_upset(&self, state: &State, response: &Response, amps: f64, met: &Met) -> bool {
+        let plant = response.plant;
         let after = |branch: BranchId| self.branch_amps(branch) + amps * response.amps(branch);
-        let moves = plant.relays().iter().zip(&state.pulled).any(|(relay, &pulled)| {
-            let sum: f64 =
-                relay.windings.iter().map(|&(winding, share)| share * after(winding)).sum();
-            leaves(relay, pulled, sum.abs())
+        let moves = plant.relays().iter().enumerate().any(|(index, relay)| {
+            let pull = || -> f64 {
+                relay.windings.iter().map(|&(winding, share)| share * after(winding)).sum()
+            };
+            !plant.relay_stays(state, met, index)
+                && leaves(relay, state.pulled[index], pull().abs())
         });
-        moves || plant.fuses().iter().any(|&(fuse, rated_amps)| blows(after(fuse), rated_amps))
+        let blows = |&(fuse, rated_amps): &(BranchId, f64)| {
+            !plant.fuse_stays(met, fuse) && blows(after(fuse), rated_amps)
+        };
+        moves || plant.fuses().iter().any(blows)
     }
 
     /// The worst error of Kirchhoff's current law over all nodes, amperes.
     pub fn residual_amps(&self) -> f64 {
-        worst_amps(&self.base.layout, &self.unknowns, &self.added)
+        worst_amps(&self.base.layout, self.unknowns(), &self.added)
     }
 
     /// How far the volts of a node may be off, from what is left over in the equations: the worst of all
@@ -485,31 +530,38 @@ impl<'solver> Full<'solver> {
 /// What an ampere through a tester does at an operating point.
 struct Response<'point, 'net> {
     plant: &'point OnCore<'net>,
-    column: &'point Column<'net>,
+    unit: &'point Unit<'net>,
     drives: Vec<f64>,
 }
 
 impl<'point, 'net> Response<'point, 'net> {
-    fn new(plant: &'point OnCore<'net>, point: &CorePoint, column: &'point Column<'net>) -> Self {
-        let drives = plant.core.answer(&point.dense, &point.lines, &column.all, None);
-        Response { plant, column, drives }
+    fn new(plant: &'point OnCore<'net>, point: &CorePoint, unit: &'point Unit<'net>) -> Self {
+        let at = |place| unit.at(plant.core.base, place);
+        let drives = plant.core.answer(&point.dense, &point.lines, at, None);
+        Response { plant, unit, drives }
     }
 
     /// Resistance between two nodes; `None` when it is a difference that lost its digits.
     fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
         let (from, to) = (from.0 as usize, to.0 as usize);
         let core = &self.plant.core;
-        let moved = |node: usize| core.moved(node, &self.column.all, &self.drives);
+        let moved = |node: usize| core.moved(node, self.unit, &self.drives);
         let ohms = moved(to) - moved(from);
-        let met = self.column.all[to] - self.column.all[from];
+        let met = self.unit.unknown(to) - self.unit.unknown(from);
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
     }
 
-    /// All unknowns per ampere of the tester, beside those of the point; `None` as for the ohms.
-    fn answer(&self, point: &CorePoint, from: NodeId, to: NodeId) -> Option<Answer<'static>> {
+    /// All unknowns per ampere of the tester, which does `column` without drives, beside those of the point;
+    /// `None` as for the ohms.
+    fn answer(
+        &self,
+        column: &Column<'net>,
+        point: &CorePoint,
+        (from, to): (NodeId, NodeId),
+    ) -> Option<Answer<'static>> {
         self.ohms(from, to)?;
         let core = &self.plant.core;
-        let mut unit = self.column.all.to_vec();
+        let mut unit = column.all.to_vec();
         core.add(&mut unit, &self.drives);
         let (nodes, at) = (core.base.layout.nodes, self.plant.unknowns(point));
         Some(Answer::Whole { nodes, unit, at })
@@ -517,6 +569,6 @@ impl<'point, 'net> Response<'point, 'net> {
 
     /// Amperes of a branch, per ampere of the tester.
     fn amps(&self, branch: BranchId) -> f64 {
-        self.plant.moved_amps(branch, &self.column.all, &self.drives)
+        self.plant.moved_amps(branch, self.unit, &self.drives)
     }
 }

@@ -113,6 +113,14 @@ impl Form {
         }
     }
 
+    /// The line, of what does not bend.
+    pub fn line(self) -> Option<Row> {
+        match self {
+            Form::Line(row) => Some(row),
+            Form::Curve(..) => None,
+        }
+    }
+
     /// The same with more ohms in series.
     fn behind(self, ohms: f64) -> Form {
         match self {

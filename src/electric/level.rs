@@ -4,11 +4,12 @@
 //! change that leaves every watched branch within its bounds at each level does as the network itself does,
 //! and ends in its last state.
 
-use super::network::{BranchId, Network, Relay};
+use super::limits::{EVERYTHING, Limits, Span};
+use super::network::{BranchId, Network, NodeId, Relay};
 use super::regions::{Guard, Regions};
-use super::resting::{Ports, TIE_AMPS};
+use super::resting::{Known, Ports, TIE_AMPS};
 use super::settle::{State, blow_amps, leaves, leaving};
-use super::update::{Base, Watched};
+use super::update::{Base, Place, Values, Watched};
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.
 const NEAR_SHARE: f64 = 1e-9;
@@ -26,15 +27,28 @@ pub(super) struct Level {
     pub leaving: Vec<usize>,
     /// Within these nothing bends and all armatures and fuses decide as here, in the order of what the base
     /// watches.
-    bounds: Vec<(f64, f64)>,
+    bounds: Vec<Span>,
     /// What is watched of a branch.
     of_branch: Vec<u32>,
     /// Armatures that no single winding decides.
-    shared: Vec<usize>,
-    /// Of a large network: where to look.
-    regions: Option<Regions>,
+    shared: Vec<Shared>,
     /// Bounds are of use: a level that moves on has one behind it, and it rests if it does not.
     is_sure: bool,
+}
+
+/// An armature that several windings move together.
+#[derive(Debug)]
+struct Shared {
+    /// Unknowns, and the share of each in the pull.
+    windings: Vec<(usize, f64)>,
+    /// Of the pull: within these the armature decides as here.
+    bounds: Span,
+}
+
+impl Shared {
+    fn pull(&self, unknowns: &[f64]) -> f64 {
+        self.windings.iter().map(|&(unknown, share)| share * unknowns[unknown]).sum()
+    }
 }
 
 impl Level {
@@ -48,7 +62,6 @@ impl Level {
             bounds: Vec::new(),
             of_branch: Vec::new(),
             shared: Vec::new(),
-            regions: None,
             is_sure: false,
         }
     }
@@ -61,31 +74,46 @@ impl Level {
         state: State,
     ) -> Level {
         let amps = |branch: BranchId| base.rest.all[base.layout.nodes + branch.0 as usize];
-        let leaving = leaving(&network.relays, &state, amps);
+        let leaving = leaving(&network.relays, &state, |_| false, amps);
         let mut level = Level { leaving, is_sure: true, ..Level::blind(base, ports, state) };
         level.watch(network, fuses);
         // An island with a source is on its tie from the start: then nothing is sure.
-        level.is_sure = level.holds(&level.base.rest.watched, 0.0, None);
-        if level.base.has_paths() {
-            level.regions = Some(level.find_regions());
+        level.is_sure = level.rests_within();
+        if level.base.has_paths() && level.is_sure {
+            level.ports.known = Some(level.known(fuses));
         }
         level
     }
 
-    fn find_regions(&self) -> Regions {
+    fn known(&self, fuses: &[(BranchId, f64)]) -> Known {
         let (layout, rows) = (&self.base.layout, &self.base.rows);
         let conducts = |branch: &usize| rows[*branch].alpha != 0.0;
         let branches = (0..self.base.own).filter(conducts);
         let edges: Vec<(usize, usize)> = branches.map(|branch| layout.ends[branch]).collect();
-        let guards: Vec<Guard> =
-            (0..self.bounds.len()).filter_map(|index| self.guard(index)).collect();
-        Regions::new(layout.nodes, &edges, &guards)
+        let guards = (0..self.bounds.len()).filter_map(|index| self.guard(index));
+        // A state that moves on bounds no fuse; a case that stays in it does.
+        let of_fuse = |&(fuse, rated_amps): &(BranchId, f64)| {
+            let index = self.of_branch[fuse.0 as usize] as usize;
+            self.guard_within(index, fuse_bounds(rated_amps))
+        };
+        let guards: Vec<Guard> = guards.chain(fuses.iter().filter_map(of_fuse)).collect();
+        let amps = |fuse: BranchId| self.base.rest.all[layout.nodes + fuse.0 as usize];
+        let blow = fuses.iter().filter(|(fuse, rated)| amps(*fuse).abs() > fuse_bounds(*rated).1);
+        Known {
+            regions: Regions::new(layout.nodes, &edges, &guards),
+            pulled: self.state.pulled.clone(),
+            leaving: self.leaving.clone(),
+            overloaded: blow.map(|(fuse, _)| fuse.0).collect(),
+        }
     }
 
     /// The volts across its branch that bring a watched quantity to its nearer bound. None for ties, which
     /// are asked for when their island is touched, and for branches that carry nothing.
     fn guard(&self, index: usize) -> Option<Guard> {
-        let (low, high) = self.bounds[index];
+        self.guard_within(index, self.bounds[index])
+    }
+
+    fn guard_within(&self, index: usize, (low, high): Span) -> Option<Guard> {
         let at = self.base.rest.watched[index];
         let least = f64::min(at - low, high - at);
         let (branch, per_volt) = match self.base.watched()[index] {
@@ -127,38 +155,39 @@ impl Level {
         }
         if self.leaving.is_empty() {
             for &(fuse, rated_amps) in fuses {
-                let most = blow_amps(rated_amps) * (1.0 - NEAR_SHARE);
-                self.bounds[self.of_branch[fuse.0 as usize] as usize] = (-most, most);
+                self.bounds[self.of_branch[fuse.0 as usize] as usize] = fuse_bounds(rated_amps);
             }
         }
         for (index, relay) in network.relays.iter().enumerate() {
             match relay.windings[..] {
                 [(branch, share)] if share != 0.0 => {
                     let at = self.of_branch[branch.0 as usize] as usize;
-                    let bounds = self.winding_bounds(relay, index, (branch, share));
+                    let amps = self.base.rest.all[self.base.layout.nodes + branch.0 as usize];
+                    let bounds = self.pull_bounds(relay, index, share * amps);
+                    let (one, other) = (bounds.0 / share, bounds.1 / share);
                     let before = self.bounds[at];
-                    self.bounds[at] = (before.0.max(bounds.0), before.1.min(bounds.1));
+                    self.bounds[at] = (before.0.max(one.min(other)), before.1.min(one.max(other)));
                 }
-                _ => self.shared.push(index),
+                _ => {
+                    let unknown = |branch: BranchId| self.base.layout.nodes + branch.0 as usize;
+                    let windings = relay.windings.iter().map(|&(one, share)| (unknown(one), share));
+                    let mut shared = Shared { windings: windings.collect(), bounds: EVERYTHING };
+                    let pull = shared.pull(&self.base.rest.all);
+                    shared.bounds = self.pull_bounds(relay, index, pull);
+                    self.shared.push(shared);
+                }
             }
         }
     }
 
-    /// Amperes of its one winding between which an armature decides as it does here.
-    fn winding_bounds(
-        &self,
-        relay: &Relay,
-        index: usize,
-        (branch, share): (BranchId, f64),
-    ) -> (f64, f64) {
+    /// Weighted amperes between which an armature decides as it does here, where it has `pull`.
+    fn pull_bounds(&self, relay: &Relay, index: usize, pull: f64) -> Span {
         let pulled = self.state.pulled[index];
-        let amps = self.base.rest.all[self.base.layout.nodes + branch.0 as usize];
-        let decides = leaves(relay, pulled, (share * amps).abs());
         if relay.stuck.is_some() {
             return EVERYTHING;
         }
-        let limit = if pulled { relay.drop_out_amps } else { relay.pull_in_amps } / share.abs();
-        if pulled == decides {
+        let limit = if pulled { relay.drop_out_amps } else { relay.pull_in_amps };
+        if pulled == leaves(relay, pulled, pull.abs()) {
             // Weak, and it has to stay so.
             let most = limit * (1.0 - NEAR_SHARE);
             return (-most, most);
@@ -166,7 +195,7 @@ impl Level {
         let least = limit * (1.0 + NEAR_SHARE);
         if limit == 0.0 {
             EVERYTHING
-        } else if amps > 0.0 {
+        } else if pull > 0.0 {
             (least, f64::INFINITY)
         } else {
             (f64::NEG_INFINITY, -least)
@@ -179,20 +208,39 @@ impl Level {
         self
     }
 
-    /// Whether all that is watched stays within its bounds, under a drive on top of the solution without;
-    /// but for what is watched of the branch `except`.
-    pub fn holds(&self, moved: &[f64], drive: f64, except: Option<usize>) -> bool {
-        let except = except.map_or(NONE, |branch| self.of_branch[branch]) as usize;
-        let rest = &self.base.rest.watched;
-        let mut looks = self.bounds.iter().zip(rest.iter().zip(moved)).enumerate();
+    /// Whether bounds are of use at all, and then whether all is within them with no change.
+    pub fn is_sure(&self) -> bool {
         self.is_sure
-            && looks.all(|(index, (bounds, (rest, moved)))| {
-                let value = rest + drive * moved;
-                value >= bounds.0 && value <= bounds.1 || index == except
-            })
     }
 
-    /// The same for a field with its sources at two nodes, of which single volts and amperes are told.
+    fn rests_within(&self) -> bool {
+        let within = |bounds: &Span, value: f64| bounds.0 <= value && value <= bounds.1;
+        let rest = &self.base.rest;
+        self.bounds.iter().zip(&rest.watched).all(|(bounds, value)| within(bounds, *value))
+            && self.shared.iter().all(|one| within(&one.bounds, one.pull(&rest.all)))
+    }
+
+    /// How much drive at a place leaves all as it is.
+    pub fn limits(&self, place: Place, column: &Values) -> Limits {
+        let own = match place {
+            Place::Branch(branch) => self.of_branch.get(branch).copied(),
+            Place::Pair(..) => None,
+        };
+        let own = own.filter(|&index| index != NONE).map(|index| index as usize);
+        let rest = &self.base.rest.all;
+        let shared = self.shared.iter();
+        let shared = shared.map(|one| (one.bounds, one.pull(rest), one.pull(&column.all)));
+        let limits = Limits::new(&self.base, (place, column), (&self.bounds, own), shared);
+        Limits { floats: self.floats(self.base.ends(place)), ..limits }
+    }
+
+    /// Whether one of two nodes is on an island that floats.
+    pub fn floats(&self, ends: [usize; 2]) -> bool {
+        let resting = &self.ports.resting;
+        ends.into_iter().any(|node| resting.tie_at(NodeId(node as u32)).is_some())
+    }
+
+    /// Whether all that is watched stays within its bounds under a field with its sources at two nodes, of which single volts and amperes are told.
     ///
     /// `None` where all have to be looked at.
     pub fn holds_far(
@@ -201,7 +249,7 @@ impl Level {
         except: Option<usize>,
         mut moved: impl FnMut(usize) -> f64,
     ) -> Option<bool> {
-        let regions = self.regions.as_ref()?;
+        let regions = &self.ports.known.as_ref()?.regions;
         let except = except.map_or(NONE, |branch| self.of_branch[branch]) as usize;
         // Both ways of asking are needed at once, and each asks the same thing.
         let moved = std::cell::RefCell::new(&mut moved);
@@ -221,14 +269,18 @@ impl Level {
         Some(self.is_sure && regions.visit(&seeds, ask, within))
     }
 
-    /// Whether the armatures with several windings decide as here.
-    pub fn shared_hold(&self, relays: &[Relay], amps: impl Fn(BranchId) -> f64) -> bool {
-        self.shared.iter().all(|&index| {
-            let relay = &relays[index];
-            let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
-            leaves(relay, self.state.pulled[index], sum.abs()) == self.leaving.contains(&index)
+    /// Whether the armatures with several windings decide as here; `amps` tells unknowns.
+    pub fn shared_hold(&self, amps: impl Fn(usize) -> f64) -> bool {
+        self.shared.iter().all(|one| {
+            let pull: f64 =
+                one.windings.iter().map(|&(unknown, share)| share * amps(unknown)).sum();
+            one.bounds.0 <= pull && pull <= one.bounds.1
         })
     }
 }
 
-const EVERYTHING: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+/// Amperes between which a fuse stays whole.
+fn fuse_bounds(rated_amps: f64) -> Span {
+    let most = blow_amps(rated_amps) * (1.0 - NEAR_SHARE);
+    (-most, most)
+}

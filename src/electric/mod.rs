@@ -5,8 +5,8 @@
 //! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
 //! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
 //! cannot be trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
-//! factored; `straight` is the quick answer to a change that bends and moves nothing there, `full` the
-//! other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
+//! factored; `straight` is the quick answer to a change that bends and moves nothing there (`limits` say
+//! which do), `full` the other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
 //! `sensitivity` what the volts between two nodes owe to each branch.
 
 mod battery;
@@ -21,15 +21,18 @@ mod full;
 mod lamp;
 mod law;
 mod level;
+mod limits;
 mod motor;
 mod moves;
 pub mod network;
 mod newton;
 mod ordering;
+mod pair_table;
 mod paths;
 mod plants;
 #[cfg(test)]
 mod properties;
+mod refactoring;
 mod regions;
 mod residual;
 mod resting;
@@ -38,11 +41,13 @@ mod settle;
 mod solver;
 mod sparse_lu;
 mod straight;
+mod unit;
 mod update;
 
 pub use case::{Case, Load};
 pub use changed::Change;
 pub use error::SolveError;
 pub use network::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
+pub use refactoring::Refactoring;
 pub use settle::Steadiness;
 pub use solver::Solver;

@@ -6,6 +6,7 @@ use super::equations::Layout;
 use super::error::SolveError;
 use super::law::{Form, Row};
 use super::ordering::order;
+use super::resting::Met;
 use super::sparse_lu::Factors;
 use super::update::Core;
 
@@ -37,6 +38,8 @@ pub(super) struct CorePoint {
     pub drives: Vec<f64>,
     /// The core factored with `lines`.
     pub dense: Dense,
+    /// What the drives can have moved.
+    pub met: Met,
 }
 
 /// An operating point found on the whole network.
@@ -163,8 +166,20 @@ fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> D
 
 /// The operating point of a core from a start at each port. `None` when its digits are not to be
 /// trusted or it will not come to rest: then the whole network has to be taken.
-pub(super) fn on_core(core: &Core, forms: &[Form], start: Vec<(f64, f64)>) -> Option<CorePoint> {
-    let mut walk = Walk::new(forms, start);
+pub(super) fn on_core(
+    core: &Core,
+    forms: &[Form],
+    start: impl FnOnce() -> Vec<(f64, f64)>,
+) -> Option<CorePoint> {
+    let straight: Option<Vec<Row>> = forms.iter().map(|form| form.line()).collect();
+    if let Some(lines) = straight {
+        let dense = core.factor(&lines)?;
+        let drives = dense.solve(&core.wanted(&lines));
+        let is_whole = drives.iter().all(|drive| drive.is_finite());
+        let (at, met) = (core.driven(&drives), Met::default());
+        return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
+    }
+    let mut walk = Walk::new(forms, start());
     for _ in 0..MOST_CORE_STEPS {
         let lines = walk.lines();
         let dense = core.factor(&lines)?;
@@ -172,7 +187,25 @@ pub(super) fn on_core(core: &Core, forms: &[Form], start: Vec<(f64, f64)>) -> Op
         let found = core.driven(&drives);
         if walk.step(found) {
             let whole = drives.iter().all(|drive| drive.is_finite());
-            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense });
+            let met = Met::default();
+            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense, met });
+        }
+    }
+    None
+}
+
+/// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their
+/// lines. `None` where it gives none, or they come to no rest.
+pub(super) fn walk(
+    forms: &[Form],
+    start: Vec<(f64, f64)>,
+    mut solve: impl FnMut(&[Row]) -> Option<Vec<(f64, f64)>>,
+) -> Option<()> {
+    let mut walk = Walk::new(forms, start);
+    for _ in 0..MOST_STEPS {
+        let found = solve(&walk.lines())?;
+        if walk.step(found) {
+            return Some(());
         }
     }
     None

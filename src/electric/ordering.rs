@@ -139,6 +139,8 @@ fn by_degree(pairs: &Order, late: &[bool], matrix: &Columns) -> Order {
         .collect();
     let mut done = vec![false; pairs.len()];
     let mut order = Vec::with_capacity(pairs.len());
+    // For which pair each was last seen as a neighbour.
+    let mut seen_by = vec![usize::MAX; pairs.len()];
     while let Some(Reverse((_, degree, pair))) = queue.pop() {
         if done[pair] || degree != neighbours[pair].len() {
             continue;
@@ -149,10 +151,10 @@ fn by_degree(pairs: &Order, late: &[bool], matrix: &Columns) -> Order {
         for &one in &near {
             let mut own = std::mem::take(&mut neighbours[one]);
             own.retain(|&other| other != pair);
-            let before = own.len();
-            let new = near.iter().filter(|&other| *other != one && !own[..before].contains(other));
-            let new: Vec<usize> = new.copied().collect();
-            own.extend(new);
+            for &other in &own {
+                seen_by[other] = one;
+            }
+            own.extend(near.iter().filter(|&&other| other != one && seen_by[other] != one));
             queue.push(Reverse((late[one], own.len(), one)));
             neighbours[one] = own;
         }

@@ -10,10 +10,11 @@ use super::moves::Moves;
 use super::network::{Branch, BranchId, GROUND, Law, NodeId, Relay};
 use super::newton::{CorePoint, WholePoint, on_core, on_whole};
 use super::residual::Added;
-use super::resting::{Ports, Resting};
+use super::resting::{Known, Met, Ports, Rester, Resting};
 use super::sensitivity::Answer;
 use super::settle::{Plant, State};
-use super::update::{Base, Core, Place, Values};
+use super::unit::Unit;
+use super::update::{Base, Core, Place, Watched};
 
 /// Why a core gave no answer.
 #[derive(Debug)]
@@ -46,6 +47,10 @@ pub(super) struct OnCore<'net> {
     start: Vec<(f64, f64)>,
     /// What is no port as long as nothing moves it.
     resting: &'net Resting,
+    /// Of a large network.
+    known: Option<&'net Known>,
+    /// The armatures as they are without changes.
+    sound: &'net [Relay],
     /// Those of `resting` that are ports here.
     awake: Vec<usize>,
 }
@@ -67,7 +72,8 @@ impl<'net> OnCore<'net> {
             places.push(Place::Branch(branch));
         }
         places.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
-        let core = Core::new(base, &places);
+        let known = ports.known.as_ref().filter(|_| base.is_vast());
+        let core = Core::new(base, &places, known.is_some());
         let own = changed.network.branches.len();
         let mut added = Vec::with_capacity(changed.across.len());
         let mut moves = Vec::with_capacity(core.places.len());
@@ -91,9 +97,11 @@ impl<'net> OnCore<'net> {
             fuses: changed.fuses.clone(),
             start,
             resting,
+            known,
+            sound: &changed.network.relays,
             awake,
         };
-        let ties = plant.ties_of(&plant.core.places.clone());
+        let ties = plant.ties_of(&plant.core.places);
         plant.wake(&ties);
         plant
     }
@@ -163,6 +171,8 @@ impl<'net> OnCore<'net> {
             relays: self.relays.clone(),
             fuses: self.fuses.clone(),
             resting: self.resting,
+            known: self.known,
+            sound: self.sound,
             awake: self.awake.clone(),
         };
         if let Law::Fuse { rated_amps, .. } = branch.law {
@@ -173,55 +183,142 @@ impl<'net> OnCore<'net> {
     }
 
     /// Whether a tester's amperes take a port so far that its curve has left the tangent. `unit` is what
-    /// an ampere does: to the unknowns without drives, and to the drives.
+    /// an ampere does: to the unknowns without drives, and to the drives; `met` what it and the drives of
+    /// the point can have moved together.
     pub fn is_bent(
         &self,
-        state: &State,
-        point: &CorePoint,
-        unit: (&Values, &[f64]),
+        (state, point): (&State, &CorePoint),
+        unit: (&Unit<'_>, &[f64]),
         amps: f64,
+        met: &Met,
     ) -> bool {
         let ports = self.moves.iter().enumerate().any(|(port, moves)| {
             let form = moves.form(state);
             if matches!(form, Form::Line(_)) {
                 return false;
             }
-            let moved = self.core.moved_port(port, &unit.0.all, unit.1);
+            let moved = self.core.moved_port(port, unit.0, unit.1);
             leaves_tangent(form, || point.at[port], moved, amps)
         });
         if ports {
             return true;
         }
-        let watched = self.core.watched_under(unit.0, unit.1);
-        self.resting.asleep(&self.awake).any(|(index, rester)| {
-            if (amps * watched[index]).abs() <= BENT_VOLTS || rester.is_tie {
-                return false;
-            }
+        let is_bent = |rester: &Rester| {
             let form = rester.moves.form(state);
-            if matches!(form, Form::Line(_)) {
+            if matches!(form, Form::Line(_)) || rester.is_tie {
                 return false;
             }
-            let moved = self.core.moved_under(rester.place, &unit.0.all, unit.1);
-            let at = || self.core.under(rester.place, &point.drives);
-            leaves_tangent(form, at, moved, amps)
-        })
+            let (core, place) = (&self.core, rester.place);
+            let moved = core.under(place, unit.0.at(core.base, place), unit.1);
+            let rest = core.base.at(place, &core.base.rest.all);
+            leaves_tangent(form, || core.under(place, rest, &point.drives), moved, amps)
+        };
+        if met.0.is_some() {
+            return self.sleepers(met).any(|(_, rester)| is_bent(rester));
+        }
+        let Unit::Kept(column) = unit.0 else { return true };
+        let Some(watched) = self.core.watched_under(column, unit.1) else { return true };
+        self.resting
+            .asleep(&self.awake)
+            .any(|(index, rester)| (amps * watched[index]).abs() > BENT_VOLTS && is_bent(rester))
     }
 
-    /// What rests, and does not in this state or at this point.
-    fn stirred(&self, state: &State, point: Option<&CorePoint>) -> Vec<usize> {
-        let core = &self.core;
-        let asleep = self.resting.asleep(&self.awake);
-        let Some(point) = point else {
-            return asleep
-                .filter(|(_, one)| one.is_moved(state, &core.base.rows))
-                .map(|(index, _)| index)
-                .collect();
+    /// What rests among what was met.
+    fn sleepers<'a>(&'a self, met: &'a Met) -> impl Iterator<Item = (usize, &'a Rester)> + 'a {
+        let resters = met.0.iter().flatten().filter_map(|&(branch, _)| {
+            let index = self.resting.of_branch(branch as usize)?;
+            Some((index, self.resting.get(index)))
+        });
+        resters.filter(|(index, _)| !self.awake.contains(index))
+    }
+
+    /// What the drives, and one elsewhere, can have moved.
+    pub fn met(&self, drives: &[f64], beside: Option<(Place, f64)>) -> Met {
+        let field = self.core.field(drives, beside);
+        self.met_by(field.as_ref(), beside.map(|one| one.0))
+    }
+
+    fn met_by(&self, field: Option<&Unit<'_>>, beside: Option<Place>) -> Met {
+        let (Some(known), Some(field)) = (self.known, field) else { return Met(None) };
+        let base = self.core.base;
+        let places = self.core.places.iter().copied().chain(beside);
+        let seeds: Vec<usize> = places.flat_map(|place| base.ends(place)).collect();
+        let mut met = Vec::new();
+        known.regions.visit(
+            &seeds,
+            |node| field.unknown(node),
+            |index| {
+                let (Watched::Volts(branch) | Watched::Amps(branch)) = base.watched()[index];
+                met.push(branch as u32);
+                true
+            },
+        );
+        met.sort_unstable();
+        met.dedup();
+        let with_amps = |branch: u32| {
+            let unknown = base.layout.nodes + branch as usize;
+            (branch, base.rest.all[unknown] + field.unknown(unknown))
         };
-        let watched = core.watched_under(&core.base.rest, &point.drives);
-        asleep
-            .filter(|&(index, one)| one.is_stirred(core, state, &point.drives, watched[index]))
-            .map(|(index, _)| index)
-            .collect()
+        Met(Some(met.into_iter().map(with_amps).collect()))
+    }
+
+    /// What rests, and does not in this state.
+    fn displaced(&self, state: &State) -> Vec<usize> {
+        let contacts = self.resting.contacts().iter().copied();
+        let asleep = contacts.filter(|index| !self.awake.contains(index));
+        let rows = &self.core.base.rows;
+        asleep.filter(|&index| self.resting.get(index).is_moved(state, rows)).collect()
+    }
+
+    /// What rests, and does not at this point.
+    fn stirred(&self, state: &State, point: &CorePoint, field: Option<&Unit<'_>>) -> Vec<usize> {
+        let core = &self.core;
+        let rest = |place: Place| core.base.at(place, &core.base.rest.all);
+        if let Some(field) = field {
+            let is_stirred = |rester: &Rester| {
+                let (rest, moved) = (rest(rester.place), field.at(core.base, rester.place));
+                let at = (rest.0 + moved.0, rest.1 + moved.1);
+                rester.is_stirred(state, at.0, || at)
+            };
+            let sleepers = self.sleepers(&point.met);
+            let stirred = sleepers.filter(|(_, rester)| !rester.is_tie && is_stirred(rester));
+            return stirred.map(|(index, _)| index).collect();
+        }
+        let Some(watched) = core.watched_under(&core.base.rest, &point.drives) else {
+            return Vec::new();
+        };
+        let is_stirred = |&(index, rester): &(usize, &Rester)| {
+            let at = || core.under(rester.place, rest(rester.place), &point.drives);
+            rester.is_stirred(state, watched[index], at)
+        };
+        let asleep = self.resting.asleep(&self.awake);
+        asleep.filter(is_stirred).map(|(index, _)| index).collect()
+    }
+
+    /// Whether nothing that was met decides over an armature, so that it stays as it is known to.
+    pub fn relay_stays(&self, state: &State, met: &Met, relay: usize) -> bool {
+        let Some(known) = self.known else { return false };
+        let is_far = match self.relays[relay].windings[..] {
+            [] => true,
+            [(branch, share)] => share != 0.0 && self.is_far(met, branch),
+            _ => false,
+        };
+        is_far
+            && state.pulled[relay] == known.pulled[relay]
+            && !known.leaving.contains(&relay)
+            && self.sound.get(relay) == self.relays.get(relay)
+    }
+
+    /// Whether what was met leaves a fuse whole.
+    pub fn fuse_stays(&self, met: &Met, fuse: BranchId) -> bool {
+        let Some(known) = self.known else { return false };
+        self.is_far(met, fuse) && !known.overloaded.contains(&fuse.0)
+    }
+
+    fn is_far(&self, met: &Met, branch: BranchId) -> bool {
+        (branch.0 as usize) < self.core.base.own
+            && met.is_far(branch.0)
+            && !self.core.places.contains(&Place::Branch(branch.0 as usize))
     }
 
     /// All unknowns of a point; no current at all where a branch is open.
@@ -252,11 +349,23 @@ impl<'net> OnCore<'net> {
         self.added.iter().map(one).collect()
     }
 
+    /// One of the network's own unknowns at a point, as in [`OnCore::unknowns`].
+    pub fn unknown(&self, point: &CorePoint, unknown: usize) -> f64 {
+        let core = &self.core;
+        if let Some(branch) = unknown.checked_sub(core.base.layout.nodes) {
+            let port = core.places.iter().position(|place| *place == Place::Branch(branch));
+            if port.is_some_and(|port| point.lines.get(port) == Some(&Row::OPEN)) {
+                return 0.0;
+            }
+        }
+        core.unknown(unknown, &point.drives)
+    }
+
     /// Amperes of a branch under an answer of the core.
-    pub fn moved_amps(&self, branch: BranchId, column: &[f64], drives: &[f64]) -> f64 {
+    pub fn moved_amps(&self, branch: BranchId, unit: &Unit<'_>, drives: &[f64]) -> f64 {
         let (branch, layout) = (branch.0 as usize, &self.core.base.layout);
         match branch.checked_sub(self.core.base.own) {
-            None => self.core.moved(layout.nodes + branch, column, drives),
+            None => self.core.moved(layout.nodes + branch, unit, drives),
             Some(added) => self.added.get(added).map_or(0.0, |&port| drives[port]),
         }
     }
@@ -282,7 +391,8 @@ impl<'net> OnCore<'net> {
             wanted.push(line.gamma - line.alpha * volts - line.beta * amps);
         }
         let mut step = core.base.solve(left);
-        let drives = core.answer(&point.dense, &point.lines, &step, Some(&wanted));
+        let at = |place| core.base.at(place, &step);
+        let drives = core.answer(&point.dense, &point.lines, at, Some(&wanted));
         core.add(&mut step, &drives);
         step[..layout.nodes].iter().fold(0.0, |worst: f64, volts| worst.max(volts.abs()))
     }
@@ -338,16 +448,23 @@ impl Plant for OnCore<'_> {
                 self.start.push((0.0, 0.0));
             }
         }
-        self.wake(&self.stirred(state, None));
+        self.wake(&self.displaced(state));
         let mut latest: Option<CorePoint> = None;
         loop {
             let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
-            let mut start = self.start.clone();
-            if let Some(near) = latest.as_ref().or(near) {
-                start[..near.at.len()].copy_from_slice(&near.at);
-            }
-            let point = on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)?;
-            let stirred = self.stirred(state, Some(&point));
+            let near = latest.as_ref().or(near);
+            let start = || {
+                let mut start = self.start.clone();
+                if let Some(near) = near {
+                    start[..near.at.len()].copy_from_slice(&near.at);
+                }
+                start
+            };
+            let mut point = on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)?;
+            let field = self.core.field(&point.drives, None);
+            point.met = self.met_by(field.as_ref(), None);
+            let stirred = self.stirred(state, &point, field.as_ref());
+            drop(field);
             if stirred.is_empty() {
                 return Ok(point);
             }
@@ -359,9 +476,19 @@ impl Plant for OnCore<'_> {
     fn amps(&self, point: &CorePoint, branch: BranchId) -> f64 {
         let (branch, own) = (branch.0 as usize, self.core.base.own);
         match branch.checked_sub(own) {
-            None => self.core.unknown(self.core.base.layout.nodes + branch, &point.drives),
+            None => point.met.amps(branch as u32).unwrap_or_else(|| {
+                self.core.unknown(self.core.base.layout.nodes + branch, &point.drives)
+            }),
             Some(added) => self.added.get(added).map_or(0.0, |&port| point.at[port].1),
         }
+    }
+
+    fn stays(&self, state: &State, point: &CorePoint, relay: usize) -> bool {
+        self.relay_stays(state, &point.met, relay)
+    }
+
+    fn is_safe(&self, point: &CorePoint, fuse: BranchId) -> bool {
+        self.fuse_stays(&point.met, fuse)
     }
 }
 

@@ -10,8 +10,9 @@ use super::law::{Form, Row};
 use super::moves::Moves;
 use super::network::NodeId;
 use super::ordering::islands;
+use super::regions::Regions;
 use super::settle::State;
-use super::update::{Core, Place, Watched};
+use super::update::{Place, Watched};
 
 /// A port that left its tangent by less than this is still on it.
 const BENT_VOLTS: f64 = 1e-6;
@@ -36,6 +37,38 @@ pub(super) struct Ports {
     /// Where those begin: volts and amperes.
     pub start: Vec<(f64, f64)>,
     pub resting: Resting,
+    /// Of a large network.
+    pub known: Option<Known>,
+}
+
+/// What is known of a state of a large network: how all decide that nothing reaches.
+#[derive(Debug)]
+pub(super) struct Known {
+    /// Where to look for what a change can have moved.
+    pub regions: Regions,
+    pub pulled: Vec<bool>,
+    /// The armatures that leave the state.
+    pub leaving: Vec<usize>,
+    /// Fuses that blow if it lasts, by their branches.
+    pub overloaded: Vec<u32>,
+}
+
+/// The branches that a change can have moved by more than they bear, in order, with their amperes; none
+/// where all have to be looked at.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Met(pub Option<Vec<(u32, f64)>>);
+
+impl Met {
+    /// The branch does as it does without the change.
+    pub fn is_far(&self, branch: u32) -> bool {
+        self.0.is_some() && self.amps(branch).is_none()
+    }
+
+    /// Amperes of a branch that was met.
+    pub fn amps(&self, branch: u32) -> Option<f64> {
+        let met = self.0.as_ref()?;
+        Some(met[met.binary_search_by_key(&branch, |one| one.0).ok()?].1)
+    }
 }
 
 /// A branch that is a port of a case only when something moves it.
@@ -56,6 +89,8 @@ pub(super) struct Rester {
 pub(super) struct Resting {
     list: Vec<Rester>,
     of_branch: Vec<u32>,
+    /// Positions of contacts.
+    contacts: Vec<usize>,
     /// The tie of the island a node is on.
     tie_of_node: Vec<u32>,
 }
@@ -82,7 +117,9 @@ impl Resting {
             tie_of_root[roots[node]] = (first_tie + tie) as u32;
         }
         let tie_of_node = roots.iter().map(|&root| tie_of_root[root]).collect();
-        Resting { list, of_branch, tie_of_node }
+        let is_contact = |index: &usize| matches!(list[*index].moves, Moves::Contact { .. });
+        let contacts = (0..list.len()).filter(is_contact).collect();
+        Resting { list, of_branch, contacts, tie_of_node }
     }
 
     pub fn get(&self, index: usize) -> &Rester {
@@ -116,6 +153,11 @@ impl Resting {
         branches.iter().filter_map(volts).chain(ties).collect()
     }
 
+    /// Positions of contacts.
+    pub fn contacts(&self) -> &[usize] {
+        &self.contacts
+    }
+
     /// Those that are not `awake`, with their positions.
     pub fn asleep<'a>(
         &'a self,
@@ -134,9 +176,9 @@ impl Rester {
         !matches!(self.moves.form(state), Form::Line(row) if row == rows[branch])
     }
 
-    /// Whether it has left its tangent, or holds what should float, under the drives of a core; `watched`
-    /// is what is watched of it there.
-    pub fn is_stirred(&self, core: &Core, state: &State, drives: &[f64], watched: f64) -> bool {
+    /// Whether it has left its tangent, or holds what should float; `watched` is what is watched of it, and
+    /// `at` gives its volts and amperes.
+    pub fn is_stirred(&self, state: &State, watched: f64, at: impl FnOnce() -> (f64, f64)) -> bool {
         if self.is_tie {
             return watched.abs() > TIE_AMPS;
         }
@@ -147,7 +189,7 @@ impl Rester {
         if matches!(form, Form::Line(_)) {
             return false;
         }
-        let (volts, amps) = core.under(self.place, drives);
+        let (volts, amps) = at();
         is_off(form, volts, amps)
     }
 }

@@ -10,7 +10,7 @@
 use super::changed::Changed;
 use super::law::Form;
 use super::network::{BranchId, Law};
-use super::update::{Column, Core, Place};
+use super::update::{Base, Column};
 
 /// Step of a parameter, as a share, by which curves other than a lamp's are differentiated.
 const STEP: f64 = 1e-6;
@@ -49,8 +49,10 @@ pub struct Sensitivity<'case> {
 pub(super) enum Answer<'case> {
     /// On a core: what is asked is summed up when it is.
     Core {
-        core: &'case Core<'case>,
+        base: &'case Base,
         column: Column<'case>,
+        /// What each drive does.
+        driven: Vec<Column<'case>>,
         drives: Vec<f64>,
         /// All unknowns.
         at: &'case [f64],
@@ -73,9 +75,14 @@ impl Answer<'_> {
             (solution[ends.0] - solution[ends.1], solution[nodes + branch])
         };
         match self {
-            Answer::Core { core, column, drives, at } => {
-                let unit = core.moved_under(Place::Branch(branch), &column.all, drives);
-                (unit, of(at, core.base.layout.nodes))
+            Answer::Core { base, column, driven, drives, at } => {
+                let nodes = base.layout.nodes;
+                let moved = driven.iter().zip(drives);
+                let unit = moved.fold(of(&column.all, nodes), |sum, (column, drive)| {
+                    let (volts, amps) = of(&column.all, nodes);
+                    (sum.0 + drive * volts, sum.1 + drive * amps)
+                });
+                (unit, of(at, nodes))
             }
             Answer::Whole { nodes, unit, at } => (of(unit, *nodes), of(at, *nodes)),
         }

@@ -59,6 +59,16 @@ pub(super) trait Plant {
     ) -> Result<Self::Point, Self::Error>;
 
     fn amps(&self, point: &Self::Point, branch: BranchId) -> f64;
+
+    /// The armature is known to stay, without a look at its amperes.
+    fn stays(&self, _state: &State, _point: &Self::Point, _relay: usize) -> bool {
+        false
+    }
+
+    /// The fuse is known not to blow.
+    fn is_safe(&self, _point: &Self::Point, _fuse: BranchId) -> bool {
+        false
+    }
 }
 
 /// The states a network stays in, a single one when it is steady.
@@ -74,15 +84,23 @@ pub(super) fn settle<P: Plant>(
     let mut past: Cycle<P::Point> = Vec::new();
     for _ in 0..MOST_MOVES {
         let point = plant.operate(&state, past.last().map(|(_, point)| point).or(near))?;
-        let next = moved(plant, &state, &point);
+        let mover = mover(plant, &state, &point);
         past.push((state, point));
-        let Some(first) = past.iter().position(|(before, _)| *before == next) else {
-            state = next;
-            continue;
-        };
-        let cycle = past.split_off(first);
+        let last = past.len() - 1;
+        let mut first = last;
+        if let Some(relay) = mover {
+            let mut next = past[last].0.clone();
+            next.pulled[relay] = !next.pulled[relay];
+            let Some(at) = past.iter().position(|(before, _)| *before == next) else {
+                state = next;
+                continue;
+            };
+            first = at;
+        }
+        let cycle = if first == 0 { std::mem::take(&mut past) } else { past.split_off(first) };
         let Some(fuse) = overloaded(plant, &cycle) else { return Ok(cycle) };
-        state = next;
+        // The state that came last leads back to the first of the cycle.
+        state = cycle[0].0.clone();
         state.blown.push(fuse);
         past.clear();
     }
@@ -111,13 +129,17 @@ pub(super) fn leaves(relay: &Relay, pulled: bool, amps: f64) -> bool {
     if pulled { amps < relay.drop_out_amps } else { amps >= relay.pull_in_amps }
 }
 
-/// The armatures that leave a state, by their positions.
+/// The armatures that leave a state, by their positions; those that stay are known.
 pub(super) fn leaving(
     relays: &[Relay],
     state: &State,
+    stays: impl Fn(usize) -> bool,
     amps: impl Fn(BranchId) -> f64,
 ) -> Vec<usize> {
     let leaves = |&index: &usize| {
+        if stays(index) {
+            return false;
+        }
         let relay = &relays[index];
         let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
         leaves(relay, state.pulled[index], sum.abs())
@@ -135,11 +157,13 @@ pub(super) fn blows(amps: f64, rated_amps: f64) -> bool {
     amps.abs() > blow_amps(rated_amps)
 }
 
-/// The state after the most urgent armature has moved; the same one when none wants to.
-fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
-    let mut next = state.clone();
+/// The most urgent armature; none when none wants to move.
+fn mover<P: Plant>(plant: &P, state: &State, point: &P::Point) -> Option<usize> {
     let mut urgent: Option<(f64, usize)> = None;
     for (index, relay) in plant.relays().iter().enumerate() {
+        if plant.stays(state, point, index) {
+            continue;
+        }
         let sum: f64 =
             relay.windings.iter().map(|&(branch, share)| share * plant.amps(point, branch)).sum();
         let (pulled, amps) = (state.pulled[index], sum.abs());
@@ -153,16 +177,16 @@ fn moved<P: Plant>(plant: &P, state: &State, point: &P::Point) -> State {
             urgent = Some((urgency, index));
         }
     }
-    if let Some((_, index)) = urgent {
-        next.pulled[index] = !next.pulled[index];
-    }
-    next
+    urgent.map(|(_, index)| index)
 }
 
 /// The fuse that is overloaded most, by its mean heat over the cycle; the first of equals.
 fn overloaded<P: Plant>(plant: &P, cycle: &Cycle<P::Point>) -> Option<BranchId> {
     let mut worst: Option<(f64, BranchId)> = None;
     for &(fuse, rated_amps) in plant.fuses() {
+        if cycle.iter().all(|(_, point)| plant.is_safe(point, fuse)) {
+            continue;
+        }
         let squares: f64 = cycle.iter().map(|(_, point)| plant.amps(point, fuse).powi(2)).sum();
         let amps = (squares / cycle.len() as f64).sqrt();
         let most = worst.map_or(0.0, |(most, _)| most);

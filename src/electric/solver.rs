@@ -15,6 +15,7 @@ use super::moves::Moves;
 use super::network::{BranchId, Law, Network};
 use super::ordering::floating;
 use super::plants::{OnCore, Stop, Whole};
+use super::refactoring::Refactoring;
 use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{Plant, State, Steadiness};
 use super::update::{Base, Place, Watched};
@@ -103,6 +104,14 @@ impl Solver {
     /// The same network with changes made, settled from rest (relays released, fuses whole).
     pub fn case(&self, changes: &[Change]) -> Result<Case<'_>, SolveError> {
         Case::new(&self.ready, changes)
+    }
+}
+
+impl Solver {
+    /// The same network made ready for the other way, with which this one is compared. `None` where that
+    /// cannot be.
+    pub fn refactoring(&self) -> Option<Refactoring<'_>> {
+        Refactoring::new(&self.ready)
     }
 }
 
@@ -201,7 +210,7 @@ fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
     let always: Vec<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
     let start = vec![(0.0, 0.0); always.len()];
-    Ok((base, Ports { always, start, resting: Resting::default() }))
+    Ok((base, Ports { always, start, ..Ports::default() }))
 }
 
 /// The network factored around an operating point of it: curves on their tangents, contacts open or
@@ -370,6 +379,25 @@ mod tests {
         let short =
             solver.case(&[Change::Across { from: NodeId(2), to: GROUND, law: ohms(0.0) }]).unwrap();
         check(short.across_amps(0), 0.012, 1e-10);
+    }
+
+    #[test]
+    fn refactoring_comes_to_the_same() {
+        for (circuit, law) in [
+            (lamp_circuit(), ohms(10.0)),
+            (lamp_circuit(), Law::Open),
+            (starter_circuit(0.01), Law::Source { volts: 12.0, ohms: 0.02 }),
+        ] {
+            let solver = Solver::new(&circuit).unwrap();
+            let mut other = solver.refactoring().unwrap();
+            for changes in [vec![], vec![Change::Law { branch: BranchId(0), law }]] {
+                let case = solver.case(&changes).unwrap();
+                let volts = other.node_volts(&changes, &case).unwrap();
+                for (node, volts) in volts.into_iter().enumerate() {
+                    check(volts, case.node_volts(NodeId(node as u32)), 1e-6);
+                }
+            }
+        }
     }
 
     #[test]

@@ -3,16 +3,15 @@
 //!
 //! A reading is then the kept one plus the drive times an entry of a kept column.
 
-use std::cell::RefCell;
-
 use super::changed::{Change, check_branch, check_law};
-use super::law::{Form, Row};
+use super::law::Row;
 use super::level::Level;
+use super::limits::Limits;
 use super::moves::Moves;
 use super::network::{BranchId, Law, Network, NodeId};
-use super::paths::Walk;
 use super::settle::State;
-use super::update::{Base, Column, Place};
+use super::unit::Unit;
+use super::update::{Base, Place, Values};
 
 /// Sums that stay below are right to a nanovolt.
 pub(super) const REACH_VOLTS: f64 = 1e6;
@@ -42,59 +41,6 @@ struct Port<'solver> {
     /// What a unit does to its line.
     pivot: f64,
     drive: f64,
-}
-
-/// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
-#[derive(Debug, Clone)]
-enum Unit<'solver> {
-    Kept(Column<'solver>),
-    Asked(Box<RefCell<Walk<'solver>>>),
-}
-
-impl<'solver> Unit<'solver> {
-    fn new(base: &'solver Base, place: Place) -> Self {
-        match base.walk(place) {
-            Some(walk) => Unit::Asked(Box::new(RefCell::new(walk))),
-            None => Unit::Kept(base.column(place)),
-        }
-    }
-
-    fn unknown(&self, unknown: usize) -> f64 {
-        match self {
-            Unit::Kept(column) => column.all[unknown],
-            Unit::Asked(walk) => walk.borrow_mut().unknown(unknown),
-        }
-    }
-
-    /// Volts and amperes of a place.
-    fn at(&self, base: &Base, place: Place) -> (f64, f64) {
-        match (place, self) {
-            (_, Unit::Kept(column)) => base.at(place, &column.all),
-            (Place::Branch(branch), _) => {
-                let (from, to) = base.layout.ends[branch];
-                let amps = self.unknown(base.layout.nodes + branch);
-                (self.unknown(from) - self.unknown(to), amps)
-            }
-            (Place::Pair(from, to), _) => {
-                (self.unknown(from.0 as usize) - self.unknown(to.0 as usize), 0.0)
-            }
-        }
-    }
-
-    /// Volts and amperes that no unknown exceeds. Of a unit alone in a network of resistances its own nodes
-    /// have the most volts, and its own branch the most amperes.
-    fn most(&self, base: &Base, place: Place) -> (f64, f64) {
-        if let Unit::Kept(column) = self {
-            return (column.most_volts, column.most_amps);
-        }
-        let (ends, amps) = match place {
-            Place::Branch(branch) => {
-                (base.layout.ends[branch], self.unknown(base.layout.nodes + branch).abs())
-            }
-            Place::Pair(from, to) => ((from.0 as usize, to.0 as usize), 1.0),
-        };
-        (self.unknown(ends.0).abs().max(self.unknown(ends.1).abs()), amps)
-    }
 }
 
 /// A change as far as it concerns one branch, before it is known how that behaves.
@@ -147,7 +93,7 @@ impl<'solver> Straight<'solver> {
                 return Err(index);
             }
             let straight = Straight { level, port };
-            if !straight.holds(network, except) {
+            if !straight.holds(except) {
                 return Err(index);
             }
             if index + 1 == levels.len() {
@@ -157,13 +103,21 @@ impl<'solver> Straight<'solver> {
         Err(0)
     }
 
-    fn holds(&self, network: &Network, except: Option<usize>) -> bool {
+    fn holds(&self, except: Option<usize>) -> bool {
         let level = self.level;
-        let within = match &self.port {
-            None => level.holds(&level.base.rest.watched, 0.0, None),
-            Some(port) => port.is_within_reach(&level.base) && port.is_held(level, except),
+        let within = |port: &Port<'_>| match &port.unit {
+            Unit::Kept(column) => {
+                let limits = limits(level, port.place, column);
+                let (low, high) = if except.is_some() { limits.others } else { limits.all };
+                low <= port.drive && port.drive <= high
+            }
+            Unit::Asked(_) => {
+                port.is_within_reach(&level.base)
+                    && port.is_held(level, except)
+                    && level.shared_hold(|unknown| self.unknown(unknown))
+            }
         };
-        within && level.shared_hold(&network.relays, |branch| self.branch_amps(branch))
+        level.is_sure() && self.port.as_ref().is_none_or(within)
     }
 
     fn base(&self) -> &'solver Base {
@@ -224,23 +178,16 @@ impl Port<'_> {
     }
 
     fn is_held(&self, level: &Level, except: Option<usize>) -> bool {
-        let ends = match self.place {
-            Place::Branch(branch) => level.base.layout.ends[branch],
-            Place::Pair(from, to) => (from.0 as usize, to.0 as usize),
-        };
+        let ends = level.base.ends(self.place);
         let moved = |unknown| self.drive * self.unit.unknown(unknown);
-        match &self.unit {
-            Unit::Kept(column) => level.holds(&column.watched, self.drive, except),
-            // A tie or the like that has no place in a region: all has to be looked at.
-            Unit::Asked(_) => level.holds_far([ends.0, ends.1], except, moved).unwrap_or(false),
-        }
+        // A tie or the like that has no place in a region: all would have to be looked at.
+        level.holds_far(ends, except, moved).unwrap_or(false)
     }
 }
 
 /// One of the network's own branches by another law; `None` if that bends, or touches what floats.
 fn own<'solver>(level: &'solver Level, branch: usize, law: &Law) -> Option<Port<'solver>> {
-    let (from, to) = level.base.layout.ends[branch];
-    port(level, Place::Branch(branch), [from, to], row(law, branch, &level.state)?)
+    port(level, Place::Branch(branch), row(law, branch, &level.state)?)
 }
 
 /// One more branch.
@@ -251,32 +198,39 @@ fn added<'solver>(
     law: &Law,
 ) -> Option<Port<'solver>> {
     let next = level.base.own;
-    let ends = [from.0 as usize, to.0 as usize];
-    port(level, Place::Pair(from, to), ends, row(law, next, &level.state)?)
+    port(level, Place::Pair(from, to), row(law, next, &level.state)?)
 }
 
 /// The line of a law that does not bend.
 fn row(law: &Law, branch: usize, state: &State) -> Option<Row> {
-    match Moves::of(BranchId(branch as u32), law).form(state) {
-        Form::Line(row) => Some(row),
-        Form::Curve(..) => None,
-    }
+    Moves::of(BranchId(branch as u32), law).form(state).line()
 }
 
-fn port(level: &Level, place: Place, ends: [usize; 2], row: Row) -> Option<Port<'_>> {
+fn port(level: &Level, place: Place, row: Row) -> Option<Port<'_>> {
     let base = &level.base;
-    let floats = |node: usize| level.ports.resting.tie_at(NodeId(node as u32)).is_some();
-    if ends.into_iter().any(floats) {
+    let unit = Unit::new(base, place);
+    let (floats, (volts, amps), (unit_volts, unit_amps)) = match &unit {
+        Unit::Kept(column) => {
+            let limits = limits(level, place, column);
+            (limits.floats, limits.rest, limits.unit)
+        }
+        Unit::Asked(_) => {
+            let (volts, amps) = unit.at(base, place);
+            let amps = if matches!(place, Place::Pair(..)) { 1.0 } else { amps };
+            (level.floats(base.ends(place)), base.at(place, &base.rest.all), (volts, amps))
+        }
+    };
+    if floats {
         return None;
     }
-    let unit = Unit::new(base, place);
-    let (unit_volts, unit_amps) = unit.at(base, place);
-    let unit_amps = if matches!(place, Place::Pair(..)) { 1.0 } else { unit_amps };
     let pivot = row.alpha * unit_volts + row.beta * unit_amps;
-    let (volts, amps) = base.at(place, &base.rest.all);
     let drive = (row.gamma - row.alpha * volts - row.beta * amps) / pivot;
     let is_tight = row != Row::OPEN || (amps + drive * unit_amps).abs() <= TIGHT_AMPS;
     is_tight.then_some(Port { place, row, unit, pivot, drive })
+}
+
+fn limits<'column>(level: &Level, place: Place, column: &'column Values) -> &'column Limits {
+    column.limits.get_or_init(|| level.limits(place, column))
 }
 
 /// The branch, if what is watched of it no longer counts: its curve, or a fuse that is none any more.

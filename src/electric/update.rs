@@ -6,17 +6,20 @@
 //! law of the branch decides `s`. Nothing is ever subtracted from a conductance, so opening a cable of a
 //! milliohm loses no digits. A branch added between two nodes is a port too, its amperes the drive.
 
-use std::collections::HashMap;
-use std::sync::{Arc, OnceLock, RwLock};
+use std::cell::RefCell;
+use std::sync::{Arc, OnceLock};
 
 use super::dense::Dense;
 use super::equations::{Columns, Layout};
 use super::error::SolveError;
 use super::law::Row;
+use super::limits::Limits;
 use super::network::{GROUND, NodeId};
 use super::ordering::order;
+use super::pair_table::PairTable;
 use super::paths::{Paths, Walk};
 use super::sparse_lu::Factors;
+use super::unit::Unit;
 
 /// A network factored with fixed lines, and the columns of its inverse asked for so far.
 #[derive(Debug)]
@@ -31,7 +34,7 @@ pub(super) struct Base {
     matrix: Columns,
     factors: Factors,
     /// Of a large network, whose columns are not kept.
-    paths: Option<Paths>,
+    paths: Option<OnceLock<Paths>>,
     /// Solution with the fixed lines.
     pub rest: Values,
     /// What each solution has at hand for quick looks.
@@ -40,7 +43,7 @@ pub(super) struct Base {
     rests: Vec<bool>,
     of_branch: Vec<OnceLock<Values>>,
     of_node: Vec<OnceLock<Values>>,
-    of_pair: RwLock<PairColumns>,
+    of_pair: PairTable,
 }
 
 /// Of more unknowns than these, columns are kept only of branches that rest: those of all faults would be
@@ -53,14 +56,19 @@ const fn is_large(size: usize) -> bool {
     if cfg!(test) { size % 2 == 1 } else { size > MOST_KEPT }
 }
 
+/// Of more unknowns, even what bends or moves is told by single entries of columns.
+const MOST_WHOLE: usize = 4000;
+
+/// Whether a network of so many unknowns is vast; in this room's own tests one of three large ones is not.
+const fn is_vast(size: usize) -> bool {
+    if cfg!(test) { !size.is_multiple_of(3) } else { size > MOST_WHOLE }
+}
+
 /// Of more unknowns, not even those of nodes that testers touch.
 const MOST_TOUCHED: usize = 8000;
 
 /// A branch of fewer ohms is as good as none.
 const SHORT_OHMS: f64 = 1e-8;
-
-/// Columns of pairs of nodes, by the pair.
-type PairColumns = HashMap<(NodeId, NodeId), Arc<Values>>;
 
 /// All unknowns of a solution, the largest of them, and what is watched side by side: of a large network
 /// each look at some hundred branches would otherwise be a look at as many places of the memory.
@@ -70,6 +78,8 @@ pub(super) struct Values {
     pub most_volts: f64,
     pub most_amps: f64,
     pub watched: Box<[f64]>,
+    /// Of a column: how much of it leaves its level as it is.
+    pub limits: OnceLock<Limits>,
 }
 
 /// A quantity of a branch that is often looked at.
@@ -90,17 +100,18 @@ impl Values {
             Watched::Amps(branch) => all[nodes + branch],
         };
         let watched = watched.iter().map(value).collect();
-        Values { all: all.into_boxed_slice(), most_volts, most_amps, watched }
+        let (all, limits) = (all.into_boxed_slice(), OnceLock::new());
+        Values { all, most_volts, most_amps, watched, limits }
     }
 }
 
-/// What a unit of drive does to all unknowns.
+/// What a unit of drive does to all unknowns: a unit on the right side of a branch's line, or an ampere
+/// through a branch added between two nodes.
 #[derive(Debug, Clone)]
 pub(super) enum Column<'base> {
-    /// A unit on the right side of a branch's line, or an ampere through a branch from a node to ground.
-    Own(&'base Values),
-    /// An ampere through a branch added between two nodes, or one that is not kept.
-    Pair(Arc<Values>),
+    Kept(&'base Values),
+    /// One that is not kept.
+    Lone(Arc<Values>),
 }
 
 impl std::ops::Deref for Column<'_> {
@@ -108,8 +119,8 @@ impl std::ops::Deref for Column<'_> {
 
     fn deref(&self) -> &Values {
         match self {
-            Column::Own(column) => column,
-            Column::Pair(column) => column,
+            Column::Kept(column) => column,
+            Column::Lone(column) => column,
         }
     }
 }
@@ -138,7 +149,7 @@ impl Base {
             .map_err(|unknown| SolveError::Singular { unknown })?;
         let rest = refined(&matrix, &factors, &layout.right(&rows));
         let rest = Values::new(rest, &layout, &watched);
-        let paths = (is_large(layout.size()) && !has_shorts).then(|| Paths::new(&factors));
+        let paths = (is_large(layout.size()) && !has_shorts).then(OnceLock::new);
         let mut rests = vec![false; rows.len()];
         for watched in &watched {
             if let Watched::Volts(branch) = *watched {
@@ -147,6 +158,7 @@ impl Base {
         }
         let of_branch = rows.iter().map(|_| OnceLock::new()).collect();
         let of_node = (0..layout.nodes).map(|_| OnceLock::new()).collect();
+        let paired = if layout.size() > MOST_TOUCHED { 1 } else { layout.nodes };
         Ok(Base {
             layout,
             rows,
@@ -160,26 +172,31 @@ impl Base {
             watched,
             of_branch,
             of_node,
-            of_pair: RwLock::default(),
+            of_pair: PairTable::new(paired),
         })
     }
 
     pub fn column(&self, place: Place) -> Column<'_> {
         match place {
             Place::Branch(branch) if self.paths.is_some() && !self.rests[branch] => {
-                Column::Pair(Arc::new(self.of_row(branch)))
+                Column::Lone(Arc::new(self.of_row(branch)))
             }
             Place::Branch(branch) => {
-                Column::Own(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
+                Column::Kept(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
             }
             Place::Pair(from, to) if self.layout.size() > MOST_TOUCHED => {
-                Column::Pair(Arc::new(self.unit(self.layout.ampere(from, to))))
+                Column::Lone(Arc::new(self.unit(self.layout.ampere(from, to))))
             }
-            Place::Pair(from, GROUND) if from != GROUND => Column::Own(
+            Place::Pair(from, GROUND) if from != GROUND => Column::Kept(
                 self.of_node[from.0 as usize]
                     .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
             ),
-            Place::Pair(from, to) => Column::Pair(self.pair(from, to)),
+            // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
+            // would be teravolts.
+            Place::Pair(from, to) => {
+                let make = || self.unit(self.layout.ampere(from, to));
+                Column::Kept(self.of_pair.get((from, to), make))
+            }
         }
     }
 
@@ -191,29 +208,32 @@ impl Base {
 
     /// A column to be asked for single entries, where whole ones are not kept.
     pub fn walk(&self, place: Place) -> Option<Walk<'_>> {
-        let paths = self.paths.as_ref()?;
-        let right = match place {
-            Place::Branch(branch) => vec![(self.layout.nodes + branch, 1.0)],
-            Place::Pair(from, to) => {
-                let ends = [(from.0 as usize, -1.0), (to.0 as usize, 1.0)];
-                ends.into_iter().filter(|(node, _)| *node != 0).collect()
-            }
-        };
-        Some(Walk::new(paths, &right))
+        let mut right = Vec::with_capacity(2);
+        self.drive(place, 1.0, &mut right);
+        Some(Walk::new(self.paths()?, &right))
     }
 
-    fn pair(&self, from: NodeId, to: NodeId) -> Arc<Values> {
-        // A thread that panicked while it held the lock left whole columns behind it: they stay good.
-        let known = self.of_pair.read().unwrap_or_else(std::sync::PoisonError::into_inner);
-        if let Some(column) = known.get(&(from, to)) {
-            return Arc::clone(column);
+    /// The same of drives on many places together.
+    pub fn field(&self, drives: impl Iterator<Item = (Place, f64)>) -> Option<Walk<'_>> {
+        let paths = self.paths()?;
+        let mut right = Vec::new();
+        drives.for_each(|(place, drive)| self.drive(place, drive, &mut right));
+        Some(Walk::new(paths, &right).for_many())
+    }
+
+    fn paths(&self) -> Option<&Paths> {
+        Some(self.paths.as_ref()?.get_or_init(|| Paths::new(&self.factors)))
+    }
+
+    /// What a drive puts on the right of the equations.
+    fn drive(&self, place: Place, drive: f64, right: &mut Vec<(usize, f64)>) {
+        match place {
+            Place::Branch(branch) => right.push((self.layout.nodes + branch, drive)),
+            Place::Pair(from, to) => {
+                let ends = [(from.0 as usize, -drive), (to.0 as usize, drive)];
+                right.extend(ends.into_iter().filter(|(node, _)| *node != 0));
+            }
         }
-        drop(known);
-        // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
-        // would be teravolts.
-        let column = Arc::new(self.unit(self.layout.ampere(from, to)));
-        let mut known = self.of_pair.write().unwrap_or_else(std::sync::PoisonError::into_inner);
-        Arc::clone(known.entry((from, to)).or_insert(column))
     }
 
     /// Whether columns are asked for single entries.
@@ -221,9 +241,22 @@ impl Base {
         self.paths.is_some()
     }
 
+    /// Whether it costs less to ask columns for all that matters than to have them.
+    pub fn is_vast(&self) -> bool {
+        is_vast(self.layout.size())
+    }
+
     /// What each solution has at hand, in its order.
     pub fn watched(&self) -> &[Watched] {
         &self.watched
+    }
+
+    /// The two nodes of a place.
+    pub fn ends(&self, place: Place) -> [usize; 2] {
+        match place {
+            Place::Branch(branch) => self.layout.ends[branch].into(),
+            Place::Pair(from, to) => [from.0 as usize, to.0 as usize],
+        }
     }
 
     /// Volts and amperes of a place in a solution; those of a pair are none.
@@ -273,7 +306,9 @@ fn refined(matrix: &Columns, factors: &Factors, right: &[f64]) -> Vec<f64> {
 pub(super) struct Core<'base> {
     pub base: &'base Base,
     pub places: Vec<Place>,
-    columns: Vec<Column<'base>>,
+    /// Units are asked for single unknowns if their base can be.
+    asks: bool,
+    units: Vec<Unit<'base>>,
     /// Volts at each port, a line a port, per drive.
     volts: Vec<f64>,
     /// Amperes at each port, a line a port, per drive.
@@ -283,16 +318,23 @@ pub(super) struct Core<'base> {
 }
 
 impl<'base> Core<'base> {
-    pub fn new(base: &'base Base, places: &[Place]) -> Self {
+    /// `asks` where single unknowns tell all that has to be known.
+    pub fn new(base: &'base Base, places: &[Place], asks: bool) -> Self {
         let empty = Core {
             base,
             places: Vec::new(),
-            columns: Vec::new(),
+            asks,
+            units: Vec::new(),
             volts: Vec::new(),
             amps: Vec::new(),
             rest: Vec::new(),
         };
         empty.with(places)
+    }
+
+    /// What a unit at a place does, in the way this core is told.
+    pub fn unit(&self, place: Place) -> Unit<'base> {
+        if self.asks { Unit::new(self.base, place) } else { Unit::Kept(self.base.column(place)) }
     }
 
     /// The same core with more ports behind its own.
@@ -301,9 +343,9 @@ impl<'base> Core<'base> {
         let mut places = Vec::with_capacity(size);
         places.extend_from_slice(&self.places);
         places.extend_from_slice(more);
-        let mut columns = Vec::with_capacity(size);
-        columns.extend_from_slice(&self.columns);
-        columns.extend(more.iter().map(|&place| self.base.column(place)));
+        let mut units = Vec::with_capacity(size);
+        units.extend_from_slice(&self.units);
+        units.extend(more.iter().map(|&place| self.unit(place)));
         let (mut volts, mut amps) = (vec![0.0; size * size], vec![0.0; size * size]);
         let mut rest = Vec::with_capacity(size);
         rest.extend_from_slice(&self.rest);
@@ -316,14 +358,14 @@ impl<'base> Core<'base> {
             } else {
                 rest.push(self.base.at(place, &self.base.rest.all));
             }
-            for (drive, column) in columns.iter().enumerate().skip(kept) {
-                (volts[line + drive], amps[line + drive]) = self.base.at(place, &column.all);
+            for (drive, unit) in units.iter().enumerate().skip(kept) {
+                (volts[line + drive], amps[line + drive]) = unit.at(self.base, place);
                 if matches!(place, Place::Pair(..)) {
                     amps[line + drive] = f64::from(u8::from(drive == port));
                 }
             }
         }
-        Core { base: self.base, places, columns, volts, amps, rest }
+        Core { base: self.base, places, asks: self.asks, units, volts, amps, rest }
     }
 
     /// Factors the core for the given lines of its ports.
@@ -359,56 +401,58 @@ impl<'base> Core<'base> {
 
     /// One unknown under the drives.
     pub fn unknown(&self, unknown: usize, drives: &[f64]) -> f64 {
-        let moved: f64 = self
-            .columns
-            .iter()
-            .zip(drives)
-            .map(|(column, drive)| column.all[unknown] * drive)
-            .sum();
-        self.base.rest.all[unknown] + moved
+        self.sum(self.base.rest.all[unknown], drives, |unit| unit.unknown(unknown))
     }
 
-    /// Volts and amperes of a branch or pair under the drives.
-    pub fn under(&self, place: Place, drives: &[f64]) -> (f64, f64) {
-        let rest = self.base.at(place, &self.base.rest.all);
-        self.columns.iter().zip(drives).fold(rest, |sum, (column, drive)| {
-            let (volts, amps) = self.base.at(place, &column.all);
+    /// A value with what each drive adds to it.
+    fn sum(&self, alone: f64, drives: &[f64], one: impl Fn(&Unit<'_>) -> f64) -> f64 {
+        let moved = self.units.iter().zip(drives).filter(|(_, drive)| **drive != 0.0);
+        moved.fold(alone, |sum, (unit, drive)| sum + drive * one(unit))
+    }
+
+    /// Volts and amperes of a branch or pair under the drives, on top of those without.
+    pub fn under(&self, place: Place, alone: (f64, f64), drives: &[f64]) -> (f64, f64) {
+        self.units.iter().zip(drives).fold(alone, |sum, (unit, drive)| {
+            let (volts, amps) = unit.at(self.base, place);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
 
-    /// What is watched, under the drives on top of a solution without them.
-    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Vec<f64> {
+    /// What is watched, under the drives on top of a solution without them. `None` where it has to be asked
+    /// for one by one.
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<Vec<f64>> {
         let mut watched = alone.watched.to_vec();
-        for (column, drive) in self.columns.iter().zip(drives) {
+        for (unit, drive) in self.units.iter().zip(drives) {
+            let Unit::Kept(column) = unit else { return None };
             for (sum, moved) in watched.iter_mut().zip(&column.watched) {
                 *sum += drive * moved;
             }
         }
-        watched
+        Some(watched)
     }
 
-    /// The same in an answer.
-    pub fn moved_under(&self, place: Place, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
-        let alone = self.base.at(place, unknowns);
-        self.columns.iter().zip(drives).fold(alone, |sum, (column, drive)| {
-            let (volts, amps) = self.base.at(place, &column.all);
-            (sum.0 + drive * volts, sum.1 + drive * amps)
-        })
+    /// What the drives, and one elsewhere, add to all unknowns, to be asked for them. `None` where whole
+    /// columns are kept.
+    pub fn field(&self, drives: &[f64], beside: Option<(Place, f64)>) -> Option<Unit<'base>> {
+        let drives = self.places.iter().copied().zip(drives.iter().copied()).chain(beside);
+        let field = self.base.field(drives).filter(|_| self.asks)?;
+        Some(Unit::Asked(Box::new(RefCell::new(field))))
     }
 
     /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a
     /// share of.
     pub fn reach(&self, drives: &[f64]) -> (f64, f64) {
         let rest = (self.base.rest.most_volts, self.base.rest.most_amps);
-        self.columns.iter().zip(drives).fold(rest, |(volts, amps), (column, drive)| {
-            (volts + drive.abs() * column.most_volts, amps + drive.abs() * column.most_amps)
+        let each = self.units.iter().zip(&self.places).zip(drives);
+        each.fold(rest, |(volts, amps), ((unit, &place), drive)| {
+            let most = unit.most(self.base, place);
+            (volts + drive.abs() * most.0, amps + drive.abs() * most.1)
         })
     }
 
     /// All unknowns under the drives, on top of a solution without them.
     pub fn add(&self, unknowns: &mut [f64], drives: &[f64]) {
-        for (column, drive) in self.columns.iter().zip(drives) {
+        for (column, drive) in self.columns().iter().zip(drives) {
             if *drive != 0.0 {
                 for (unknown, moved) in unknowns.iter_mut().zip(&column.all) {
                     *unknown += drive * moved;
@@ -417,40 +461,43 @@ impl<'base> Core<'base> {
         }
     }
 
-    /// The drives that keep every port on its line while a solution without drives moves by `unknowns`;
-    /// or that move it off its line by what is `wanted`.
+    /// What each drive does, as a whole.
+    pub fn columns(&self) -> Vec<Column<'base>> {
+        let whole = |(unit, &place): (&Unit<'base>, &Place)| match unit {
+            Unit::Kept(column) => column.clone(),
+            Unit::Asked(_) => self.base.column(place),
+        };
+        self.units.iter().zip(&self.places).map(whole).collect()
+    }
+
+    /// The drives that keep every port on its line while a solution without drives moves each place by what
+    /// `at` tells; or that move it off its line by what is `wanted`.
     pub fn answer(
         &self,
         dense: &Dense,
         lines: &[Row],
-        unknowns: &[f64],
+        at: impl Fn(Place) -> (f64, f64),
         wanted: Option<&[f64]>,
     ) -> Vec<f64> {
         let off = |(port, line): (usize, &Row)| {
-            let (volts, amps) = self.base.at(self.places[port], unknowns);
+            let (volts, amps) = at(self.places[port]);
             wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
         };
         let right: Vec<f64> = lines.iter().enumerate().map(off).collect();
         dense.solve(&right)
     }
 
-    /// Volts and amperes of a port in such an answer.
-    pub fn moved_port(&self, port: usize, unknowns: &[f64], drives: &[f64]) -> (f64, f64) {
+    /// Volts and amperes of a port in such an answer to `unit`.
+    pub fn moved_port(&self, port: usize, unit: &Unit<'_>, drives: &[f64]) -> (f64, f64) {
         let size = self.places.len();
         let line = port * size..(port + 1) * size;
         let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
-        let (volts, amps) = self.base.at(self.places[port], unknowns);
+        let (volts, amps) = unit.at(self.base, self.places[port]);
         (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
     }
 
     /// One unknown of such an answer.
-    pub fn moved(&self, unknown: usize, unknowns: &[f64], drives: &[f64]) -> f64 {
-        let moved: f64 = self
-            .columns
-            .iter()
-            .zip(drives)
-            .map(|(column, drive)| column.all[unknown] * drive)
-            .sum();
-        unknowns[unknown] + moved
+    pub fn moved(&self, unknown: usize, unit: &Unit<'_>, drives: &[f64]) -> f64 {
+        self.sum(unit.unknown(unknown), drives, |unit| unit.unknown(unknown))
     }
 }

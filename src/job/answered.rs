@@ -13,7 +13,7 @@ use crate::tester::scale::Outcome;
 pub type Evidence = (Reading, usize, String);
 
 /// The evidence of an answer in the column's own terms.
-pub(super) fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Option<Evidence> {
+pub fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Option<Evidence> {
     match answer {
         Answer::Number(typed) => {
             let unit = column.test.tester.unit().unwrap_or("");
@@ -32,8 +32,22 @@ pub(super) fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Opt
         Answer::Between { least, most } => {
             let unit = column.test.tester.unit().unwrap_or("");
             let levels = column.test.scale.levels_between(*least, *most);
-            let middle = column.outcome_at(0.5 * (levels.0.max(-1e9) + levels.1.min(1e9)));
-            Some((between(column, lineup, levels), middle, typed::said(*least, *most, unit)))
+            let outcome = outcome_of(column, answer)?;
+            Some((between(column, lineup, levels), outcome, typed::said(*least, *most, unit)))
+        }
+    }
+}
+
+/// The position of the outcome that an answer stands for: of several the first, of a range its middle.
+pub fn outcome_of(column: &Column, answer: &Answer) -> Option<usize> {
+    let named = |id: &String| column.outcomes.iter().position(|outcome| outcome.id == *id);
+    match answer {
+        Answer::Number(typed) => Some(column.outcome_of(*typed)),
+        Answer::Named(id) => named(id),
+        Answer::AnyOf { any_of } => any_of.iter().find_map(named),
+        Answer::Between { least, most } => {
+            let (low, high) = column.test.scale.levels_between(*least, *most);
+            Some(column.outcome_at(0.5 * (low.max(-1e9) + high.min(1e9))))
         }
     }
 }

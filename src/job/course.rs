@@ -1,8 +1,10 @@
 //! Belief, machine and minutes in the course of a job: what every reading and repair changes.
 
+use std::collections::BTreeSet;
+
 use crate::belief::person::Dependence;
 use crate::belief::{Belief, Reading};
-use crate::circuit::PlaceId;
+use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
 use crate::suspect::{Lineup, SuspectId};
 use crate::tester::expectations::Column;
@@ -16,6 +18,13 @@ const BAD_REPAIR: f64 = 0.01;
 
 /// A repair with more than this share was not a cheap try.
 const FOUND: f64 = 0.3;
+
+/// How likely a part that was replaced lately is the bad one, beside one that was not: new parts fail too,
+/// and some are the wrong ones (common practice, no source).
+const NEW_PART: f64 = 0.15;
+/// How likely what a replaced part is joined to is the bad one: it was pulled about for the work (common
+/// practice, no source).
+const DISTURBED: f64 = 2.0;
 
 /// How far a job has come: what is believed, how the machine stands, what was spent.
 #[derive(Debug, Clone)]
@@ -48,6 +57,8 @@ pub struct Course<'a> {
     in_vain: Vec<Reading>,
     /// What is left by now of each suspect: of a pair one fault, once the other was mended.
     present: Vec<usize>,
+    /// Parts that were replaced lately.
+    replaced: BTreeSet<PartId>,
 }
 
 /// A reading that counts.
@@ -84,20 +95,20 @@ impl Taken {
 
 /// What it says when `column` shows the outcome at this position.
 pub fn named(column: &Column, outcome: usize) -> Reading {
-    let mistaken = column.test.scale.slip() / column.outcomes.len() as f64;
+    let mistaken = column.slip / column.outcomes.len() as f64;
     Reading { likelihood: column.likelihood[outcome].clone(), mistaken }
 }
 
 /// What it says when `column` shows this number, in the test's unit.
 pub fn numbered(column: &Column, lineup: &Lineup, typed: f64) -> Reading {
     let scale = column.test.scale;
-    Reading { likelihood: column.number(lineup, typed), mistaken: scale.slip() / scale.width() }
+    Reading { likelihood: column.number(lineup, typed), mistaken: column.slip / scale.width() }
 }
 
 /// What it says when `column` shows a number between two levels of its scale's axis.
 pub fn between(column: &Column, lineup: &Lineup, levels: (f64, f64)) -> Reading {
     let scale = column.test.scale;
-    let mistaken = scale.slip() * likelihood::share_of_axis(scale, levels);
+    let mistaken = column.slip * likelihood::share_of_axis(scale, levels);
     Reading { likelihood: column.between(lineup, levels), mistaken }
 }
 
@@ -119,6 +130,7 @@ impl<'a> Course<'a> {
             evidence: Vec::new(),
             in_vain: Vec::new(),
             present: (0..study.lineup().suspects.len()).collect(),
+            replaced: BTreeSet::new(),
         }
     }
 
@@ -172,6 +184,66 @@ impl<'a> Course<'a> {
             Some(before) => (before.reading, before.outcome) = (reading, outcome),
             None => self.evidence.push(Taken { test, reading, outcome, times: 1, stage }),
         }
+    }
+
+    /// Something was seen before the job: a reading that took no minutes and moved nothing.
+    ///
+    /// It is of the machine as it was at first, whatever was mended since.
+    pub fn told(&mut self, column: &Column, reading: Reading, outcome: usize) {
+        let test = column.test.id.clone();
+        self.spent.push(test.clone());
+        self.evidence.retain(|one| one.test != test || one.stage > 0);
+        self.evidence.push(Taken { test, reading, outcome, times: 1, stage: 0 });
+    }
+
+    /// A part was replaced lately.
+    pub fn renewed(&mut self, part: PartId) {
+        self.replaced.insert(part);
+    }
+
+    /// A place can be reached, or cannot.
+    pub fn reach(&mut self, place: PlaceId, can: bool) {
+        self.unreachable.retain(|one| *one != place);
+        if !can {
+            self.unreachable.push(place);
+        }
+    }
+
+    /// A tester is at hand, or is not.
+    pub fn equip(&mut self, tester: Instrument, at_hand: bool) {
+        self.missing.retain(|one| *one != tester);
+        if !at_hand {
+            self.missing.push(tester);
+        }
+    }
+
+    /// How many times likelier the parts replaced lately make a suspect, beside one they do not touch.
+    pub fn renewal_of(&self, suspect: usize) -> f64 {
+        self.renewal().map_or(1.0, |said| said.likelihood[suspect] * DISTURBED)
+    }
+
+    /// What the parts replaced lately say of each suspect.
+    fn renewal(&self) -> Option<Reading> {
+        if self.replaced.is_empty() {
+            return None;
+        }
+        let circuit = self.study.circuit();
+        let touched: BTreeSet<PartId> = self
+            .replaced
+            .iter()
+            .flat_map(|part| &circuit.parts[part.index()].terminals)
+            .flat_map(|&at| circuit.links_at(at))
+            .map(|(link, _)| circuit.link(link).part)
+            .collect();
+        let of_part = |part: PartId| match part {
+            part if self.replaced.contains(&part) => NEW_PART,
+            part if touched.contains(&part) => DISTURBED,
+            _ => 1.0,
+        };
+        let lineup = self.study.lineup();
+        let ids = (0..lineup.suspects.len() as u32).map(SuspectId);
+        let said = ids.map(|at| lineup.parts_of(at).map(of_part).product::<f64>());
+        Some(Reading::sure(said.map(|weight| weight / DISTURBED).collect()))
     }
 
     /// A fix was done and its check run.
@@ -243,9 +315,10 @@ impl<'a> Course<'a> {
     pub fn believed(&self, left_out: Option<&str>) -> Belief {
         let mut belief = self.study.start.clone();
         let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
-        for reading in counted.map(|one| &one.reading).chain(&self.in_vain) {
+        let counted = counted.map(|one| &one.reading).chain(&self.in_vain);
+        for reading in counted.cloned().chain(self.renewal()) {
             // Every reading leaves `outside` possible, so none is refused.
-            let _ = belief.read(reading.clone());
+            let _ = belief.read(reading);
         }
         belief
     }
@@ -296,5 +369,6 @@ impl<'a> Course<'a> {
             && self.spent.is_empty()
             && self.put_off.is_empty()
             && self.missing.is_empty()
+            && self.unreachable.is_empty()
     }
 }

@@ -13,6 +13,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::event::Event;
+use super::learned::Learned;
 
 /// Version of the job file this program writes; newer ones are refused politely.
 pub const FORMAT: u32 = 1;
@@ -34,6 +35,9 @@ pub struct Header {
     pub complaint: String,
     /// When the job began, RFC 3339.
     pub started: String,
+    /// What the shop had learnt before.
+    #[serde(default, skip_serializing_if = "Learned::is_empty")]
+    pub learned: Learned,
 }
 
 /// One event as the file has it.
@@ -113,7 +117,11 @@ impl Journal {
         let file =
             OpenOptions::new().read(true).write(true).create_new(true).open(path).map_err(disk)?;
         let mut journal = Journal::locked(file, path)?;
-        journal.line(header)?;
+        if let Err(error) = journal.line(header) {
+            // Without its first line it would be no job file, and in the way of the next try.
+            let _ = std::fs::remove_file(path);
+            return Err(error);
+        }
         Ok(journal)
     }
 

@@ -4,8 +4,9 @@
 //! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
 //! `course` how belief, machine and minutes stand after each event, `state` the job itself (`answered`:
 //! what an answer says), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
-//! `doubt`, `double`, `comings`, `paths` and `rows` for its parts. `typed` reads what a person types for an
-//! answer, `number` its numbers.
+//! `doubt`, `double`, `comings`, `paths` and `rows` for its parts, `ending`, `needs` and `proof` for its end;
+//! `past` looks back, `intake` is what can be asked before the first step. `typed` reads what a person types
+//! for an answer, `number` its numbers.
 
 pub mod agenda;
 pub mod answered;
@@ -16,12 +17,19 @@ mod complaint;
 pub mod course;
 mod double;
 pub mod doubt;
+pub mod ending;
 pub mod event;
+pub mod findings;
+pub mod intake;
 pub mod journal;
+pub mod learned;
+pub mod needs;
 pub mod number;
 pub mod pairs;
+pub mod past;
 pub mod paths;
 pub mod present;
+pub mod proof;
 pub mod reasons;
 pub mod rows;
 pub mod standing;

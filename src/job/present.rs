@@ -4,25 +4,29 @@ use std::sync::Arc;
 
 use crate::plan::{Budget, Progress};
 use crate::setup::Setup;
+use crate::setup::wiring::positive_post;
 use crate::suspect::{Nature, Suspect};
-use crate::tester::Target;
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
+use crate::tester::{Target, Tester};
 
 use super::agenda::{Next, Proposal};
 use super::course::Course;
-use super::doubt::{Doubt, doubted, drawing_doubted, weakest};
+use super::doubt::{doubted, drawing_doubted};
 use super::standing::{
-    Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
+    Ending, FixStep, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{comings, double, reasons, rows, words};
+use super::{comings, double, ending, needs, proof, reasons, rows, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
 /// Keys for named ranges of a meter, where digits belong to the number.
-const RANGE_KEYS: &str = "abcdefilmopryz";
+const RANGE_KEYS: &str = "abcdefgilopxyz";
+/// A range less likely than this is asked about when a number falls into it: below what a slip of the eye
+/// and a fault beyond the drawing leave to each range.
+const ODD: f64 = 0.004;
 
 impl Job {
     /// How the job stands. Deterministic for the same events and budget.
@@ -54,7 +58,7 @@ impl Job {
 
     fn step(&self, folded: &Folded<'_>, belief: &[f64], proposal: &Proposal<'_>) -> Step {
         if let Some(fix) = folded.cured {
-            return Step::Cured(self.cured(&folded.course, fix, &folded.found));
+            return Step::Cured(ending::cured(self, &folded.course, fix, &folded.found));
         }
         if let Some(column) = folded.chosen.as_ref().and_then(|id| self.column(id)) {
             return Step::Test(self.test_step(&folded.course, belief, &column, None));
@@ -70,6 +74,10 @@ impl Job {
             Next::Fix(fix) => Step::Fix(self.fix_step(&folded.course, belief, fix, proposal)),
             Next::Stop => Step::Stuck(self.stuck(&folded.course, belief)),
         }
+    }
+
+    fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
+        ending::stuck(self, course, belief, needs::needs(self, course, belief))
     }
 
     /// The step of a test, proposed or chosen.
@@ -95,10 +103,20 @@ impl Job {
             sound: words::sound(column),
             published: words::published(circuit, column),
             outcomes: self.outcome_lines(column, belief),
-            number: test.tester.unit().map(|unit| NumberEntry { unit, least, most }),
+            number: test.tester.unit().map(|unit| NumberEntry {
+                unit,
+                least,
+                most,
+                likely: likely_numbers(column, belief),
+                either_sign: matches!(test.scale, Scale::Millivolts | Scale::Amps),
+            }),
             minutes: course.test_minutes(test),
             why: reasons::of_test(self, course, belief, column, proposal),
             points: match test.target {
+                // The clip's point is touched too.
+                Target::Point(at) if matches!(test.tester, Tester::LampPlus | Tester::LedPlus) => {
+                    positive_post(circuit).into_iter().chain([at]).collect()
+                }
                 Target::Point(at) => vec![at],
                 Target::Pair(a, b) => vec![a, b],
                 Target::Part(_) | Target::Connector(_) => Vec::new(),
@@ -144,7 +162,7 @@ impl Job {
         let stand = study.fix_setup(fix);
         let mut doing = words::way_to(course, &stand, &study.fix_places(fix));
         doing.push(format!("{}.", fix.title));
-        let mut proof = proof_lines(self, &stand);
+        let mut proof = proof::lines(self, course, &stand);
         proof.extend(words::new_fuse(study.circuit(), fix.part));
         let cautions = fix_cautions(study, at, belief);
         FixStep {
@@ -217,46 +235,18 @@ impl Job {
                 .to_owned()
         })
     }
+}
 
-    /// What is likeliest wrong, to be taken once more.
-    fn once_more(&self, course: &Course<'_>, doubt: &Doubt) -> Option<String> {
-        let column = self.column(&doubt.test)?;
-        let title = words::title(self.study().circuit(), &column.test);
-        let minutes = words::show(course.test_minutes(&column.test));
-        let percent = doubt.probability * 100.0;
-        Some(format!("Likeliest misread ({percent:.0} %): {title}; once more takes {minutes} min."))
-    }
-
-    fn cured(&self, course: &Course<'_>, fix: usize, found: &[FoundLine]) -> Ending {
-        let fix = &self.study().lineup().fixes[fix];
-        let readings = found.len().saturating_sub(1);
-        let mut lines = vec![format!("{}: it cured.", fix.title)];
-        lines.push(format!(
-            "{readings} step{} before it, {} minutes reckoned.",
-            if readings == 1 { "" } else { "s" },
-            words::show(course.minutes)
-        ));
-        Ending {
-            title: "Proven: it works again.".to_owned(),
-            lines,
-            put_back: words::put_back(course),
-        }
-    }
-
-    /// What there is to say where nothing is left to try.
-    pub fn stuck(&self, course: &Course<'_>, belief: &[f64]) -> Ending {
-        let mut lines = vec!["No test or repair left here would pay.".to_owned()];
-        lines.extend(self.suspect_lines(belief).into_iter().take(5).map(|line| {
-            format!("{:.0} % {}: {}", line.probability * 100.0, line.part, line.fault)
-        }));
-        lines.extend(weakest(course).and_then(|doubt| self.once_more(course, &doubt)));
-        lines.push("Next: compare the drawing with the machine; the service manual.".to_owned());
-        Ending {
-            title: "Not found with what is at hand.".to_owned(),
-            lines,
-            put_back: words::put_back(course),
-        }
-    }
+/// The numbers somebody could well read here, in stretches.
+fn likely_numbers(column: &Column, belief: &[f64]) -> Vec<(f64, f64)> {
+    let scale = column.test.scale;
+    let edges = column.edges.iter().map(|edge| scale.number_shown(*edge));
+    let mut bounds: Vec<f64> = edges.collect();
+    bounds.insert(0, f64::NEG_INFINITY);
+    bounds.push(f64::INFINITY);
+    let chance = |row: &Vec<f64>| belief.iter().zip(row).map(|(a, b)| a * b).sum::<f64>();
+    let ranges = bounds.windows(2).zip(&column.likelihood);
+    ranges.filter(|(_, row)| chance(row) >= ODD).map(|(pair, _)| (pair[0], pair[1])).collect()
 }
 
 /// The suspects in runs that are steps of one continuous severity: a person sees one fault there,
@@ -284,6 +274,18 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     cautions
 }
 
+/// What is held is let go of, before anything else is moved.
+fn let_go(course: &mut Course<'_>, lines: &mut Vec<String>) {
+    let mut setup = course.setup.clone();
+    for (position, control) in setup.positions.iter_mut().zip(&course.study.circuit().controls) {
+        if control.springs_back {
+            *position = control.rest;
+        }
+    }
+    lines.extend(words::way_to(course, &setup, &[]));
+    course.setup = setup;
+}
+
 /// How to prove a repair: everything that should work is tried.
 pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     let study = job.study();
@@ -295,6 +297,9 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     let mut lines = Vec::new();
     for work in std::iter::once(first).chain(rest) {
         let setup = Setup::for_work(circuit, work);
+        if !lines.is_empty() {
+            let_go(&mut course, &mut lines);
+        }
         lines.extend(words::way_to(&course, &setup, &[]));
         course.setup = setup;
         let seen: Vec<String> = sights(circuit, work)
@@ -308,6 +313,9 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
                 match (test.scale, *should) {
                     (Scale::Click, 0) => format!("nothing is heard of the {part}"),
                     (Scale::Click, 1) => format!("one click is heard from the {part}"),
+                    (Scale::Drain, should) => {
+                        format!("the {part} gives {}", outcomes[should].words)
+                    }
                     (_, should) => format!("the {part} {}", outcomes[should].words),
                 }
             })

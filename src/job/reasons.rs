@@ -151,6 +151,17 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
         belief[at] * 100.0,
         job.study().prior[at] * 100.0
     )];
+    match course.renewal_of(at) {
+        times if times < 1.0 => {
+            lines.push(format!("against: replaced lately ({:.1} times less likely)", 1.0 / times));
+        }
+        times if times > 1.0 => {
+            lines.push(format!(
+                "for: pulled about when a part was replaced ({times:.1} times likelier)"
+            ));
+        }
+        _ => {}
+    }
     for taken in course.evidence() {
         let (test, reading) = (&taken.test, &taken.reading);
         let Some(column) = job.column(test) else { continue };

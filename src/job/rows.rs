@@ -1,24 +1,26 @@
 //! The current paths as rows for a screen.
 
 use crate::circuit::{Circuit, Kind, PartId, TerminalId};
-use crate::electric::Solver;
+use crate::electric::{GROUND, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::SuspectId;
 
 use super::paths::ways;
-use super::standing::{Path, PathRow};
+use super::standing::{Charge, Path, PathRow};
 use super::study::Study;
 
-/// Volts above which a point counts as energised, as a share of the system's.
-const ENERGISED: f64 = 0.1;
+/// Volts above which a point counts as live, as a share of the system's.
+const LIVE: f64 = 0.1;
+/// Ohms to the frame above which nothing holds a point: as much as moves a meter of 10 megohm by a hundredth.
+const AFLOAT_OHMS: f64 = 1.0e5;
 
 /// The paths of the complaint's work, with the suspicion on each part, the probe points of a step and
-/// what is energised in `setup` when all is sound.
+/// what is on each in `setup` when all is sound.
 pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup) -> Vec<Path> {
     let circuit = study.circuit();
     let suspicion = by_part(study, belief);
-    let live = energised(circuit, setup);
+    let on = charges(circuit, setup);
     ways(circuit, &study.check_setup())
         .into_iter()
         .map(|way| {
@@ -28,6 +30,7 @@ pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup
                 .iter()
                 .map(|&(link, behind)| {
                     let part = circuit.graph[link].part;
+                    let (charge, volts) = before.map_or((Charge::Afloat, 0.0), &on);
                     let row = PathRow {
                         part,
                         name: short_name(circuit, part),
@@ -36,7 +39,8 @@ pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup
                         suspicion: suspicion[part.index()],
                         probe_before: before.is_some_and(|at| points.contains(&at)),
                         probe_behind: points.contains(&behind),
-                        energised: before.is_some_and(|at| live[at.index()]),
+                        charge,
+                        volts,
                     };
                     before = Some(behind);
                     row
@@ -57,17 +61,24 @@ fn by_part(study: &Study, belief: &[f64]) -> Vec<f64> {
     shares
 }
 
-fn energised(circuit: &Circuit, setup: &Setup) -> Vec<bool> {
-    let dark = vec![false; circuit.graph.node_count()];
+/// What is on each terminal of the sound circuit.
+fn charges(circuit: &Circuit, setup: &Setup) -> impl Fn(TerminalId) -> (Charge, f64) + use<> {
+    let mut known = vec![(Charge::Afloat, 0.0); circuit.graph.node_count()];
     let wiring = Wiring::new(circuit, setup);
-    let Ok(solver) = Solver::new(&wiring.network) else { return dark };
-    let Ok(case) = solver.case(&[]) else { return dark };
-    let least = ENERGISED * circuit.system_volts;
-    circuit
-        .graph
-        .node_indices()
-        .map(|terminal| case.node_volts(wiring.node(terminal)) > least)
-        .collect()
+    if let Ok(solver) = Solver::new(&wiring.network)
+        && let Ok(case) = solver.case(&[])
+    {
+        let least = LIVE * circuit.system_volts;
+        for (terminal, known) in circuit.graph.node_indices().zip(&mut known) {
+            let (volts, ohms) = case.thevenin(wiring.node(terminal), GROUND);
+            *known = match (ohms > AFLOAT_OHMS, volts > least) {
+                (true, _) => (Charge::Afloat, volts),
+                (false, true) => (Charge::Live, volts),
+                (false, false) => (Charge::Ground, volts),
+            };
+        }
+    }
+    move |terminal| known[terminal.index()]
 }
 
 fn is_thin(kind: &Kind) -> bool {

@@ -81,7 +81,7 @@ pub struct OutcomeLine {
 }
 
 /// Keys which outcomes may not use, because screens do.
-pub const RESERVED_KEYS: &str = "?qunwstjkhxg";
+pub const RESERVED_KEYS: &str = "?qunwstjkhrvm";
 
 /// A number that may be typed.
 #[derive(Debug, Clone, PartialEq)]
@@ -92,6 +92,33 @@ pub struct NumberEntry {
     pub least: f64,
     /// Above this it cannot be.
     pub most: f64,
+    /// Numbers that the suspects, as they stand now, could show: least and most of each stretch. A number
+    /// outside all of them is asked about before it is kept. Empty: nothing is asked.
+    pub likely: Vec<(f64, f64)>,
+    /// The sign says nothing here: the leads may be on the other way round.
+    pub either_sign: bool,
+}
+
+impl NumberEntry {
+    /// Hardly any suspect would show this number.
+    pub fn is_odd(&self, number: f64) -> bool {
+        let number = if self.either_sign { number.abs() } else { number };
+        let within = |(least, most): &(f64, f64)| (*least..=*most).contains(&number);
+        !self.likely.is_empty() && !self.likely.iter().any(within)
+    }
+
+    /// The same for a number that lies somewhere between two.
+    pub fn is_odd_between(&self, least: Option<f64>, most: Option<f64>) -> bool {
+        let (mut low, mut high) =
+            (least.unwrap_or(f64::NEG_INFINITY), most.unwrap_or(f64::INFINITY));
+        if self.either_sign && high <= 0.0 {
+            (low, high) = (-high, -low);
+        } else if self.either_sign && low < 0.0 {
+            low = 0.0;
+        }
+        let meets = |(from, to): &(f64, f64)| low <= *to && high >= *from;
+        !self.likely.is_empty() && !self.likely.iter().any(meets)
+    }
 }
 
 /// A repair to do, with the check that proves it.
@@ -165,7 +192,6 @@ pub struct Path {
 
 /// One part on a path.
 #[derive(Debug, Clone, PartialEq)]
-#[expect(clippy::struct_excessive_bools, reason = "four facts of a row, independent of each other")]
 pub struct PathRow {
     /// The part.
     pub part: PartId,
@@ -181,6 +207,30 @@ pub struct PathRow {
     pub probe_before: bool,
     /// A probe point of the present step lies behind this part (toward ground).
     pub probe_behind: bool,
-    /// Volts would be here now if the circuit were sound.
-    pub energised: bool,
+    /// What is on its supply side in the step's setup, if the circuit were sound.
+    pub charge: Charge,
+    /// Volts there; those of a point afloat say nothing.
+    pub volts: f64,
+}
+
+/// What a sound conductor has on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Charge {
+    /// Volts.
+    Live,
+    /// It is held at the frame's.
+    Ground,
+    /// Nothing holds it: a meter's reading would wander.
+    Afloat,
+}
+
+impl Charge {
+    /// `live`, `ground`, `afloat`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Charge::Live => "live",
+            Charge::Ground => "ground",
+            Charge::Afloat => "afloat",
+        }
+    }
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::circuit::{PartId, PlaceId};
 use crate::suspect::FixId;
 use crate::tester::Instrument;
 use crate::tester::expectations::{BenchError, Column};
@@ -10,7 +11,7 @@ use crate::tester::scale::Scale;
 
 use super::answered::{Evidence, check_answer, evidence};
 use super::course::{Course, between};
-use super::event::{Answer, Event, SkipReason};
+use super::event::{self, Answer, Event, SkipReason};
 use super::standing::FoundLine;
 use super::study::{Study, StudyError};
 use super::{battery, pairs};
@@ -68,6 +69,14 @@ pub enum JobError {
     /// The circuit cannot be reckoned with the battery as measured.
     #[error(transparent)]
     Study(#[from] StudyError),
+    /// No such part, place or tester.
+    #[error("`{id}` is no {what} of this circuit")]
+    Unknown {
+        /// `part`, `place` or `tester`.
+        what: &'static str,
+        /// As given.
+        id: String,
+    },
     /// No such fix.
     #[error("`{id}` is no fix of this circuit")]
     Fix {
@@ -97,7 +106,7 @@ pub fn number_range(column: &Column) -> (f64, f64) {
             (-most, most)
         }
         Scale::Millivolts => (-60.0, 60.0),
-        Scale::Amps => (-1000.0, 1000.0),
+        Scale::Amps | Scale::Drain => (-1000.0, 1000.0),
         _ => (0.0, 1.0e9),
     }
 }
@@ -145,8 +154,17 @@ impl Job {
     /// Adds an event, if it can be.
     pub fn record(&mut self, event: Event) -> Result<(), JobError> {
         match &event {
-            Event::Reading { test, answer } => {
+            Event::Reading { test, answer } | Event::Told { test, answer } => {
                 check_answer(&*self.know(test)?, answer)?;
+            }
+            Event::Replaced { part } => {
+                self.part(part)?;
+            }
+            Event::Reach { place, .. } => {
+                self.place(place)?;
+            }
+            Event::Equipped { tester, .. } => {
+                tester_called(tester)?;
             }
             Event::Skipped { test, .. } | Event::Chose { test } => {
                 self.know(test)?;
@@ -155,7 +173,7 @@ impl Job {
                 self.fix(fix)?;
             }
             Event::Battery { volts } => self.check_battery(*volts)?,
-            Event::Note { .. } | Event::Undone => {}
+            Event::Note { .. } | Event::Undone | Event::Redone => {}
         }
         self.events.push(event);
         let kept = self.reckon_with_battery();
@@ -206,7 +224,24 @@ impl Job {
 
     /// Whether there is anything to take back.
     pub fn can_undo(&self) -> bool {
-        self.counting().iter().any(|event| !matches!(event, Event::Note { .. }))
+        self.counting().iter().any(|event| !event.is_note())
+    }
+
+    /// Whether anything that was taken back can count again.
+    pub fn can_redo(&self) -> bool {
+        !event::counting(&self.events).1.is_empty()
+    }
+
+    fn part(&self, id: &str) -> Result<PartId, JobError> {
+        let circuit = self.study.circuit();
+        let found = circuit.part_ids().find(|part| circuit.part(*part).id == id);
+        found.ok_or_else(|| JobError::Unknown { what: "part", id: id.to_owned() })
+    }
+
+    fn place(&self, id: &str) -> Result<PlaceId, JobError> {
+        let found = self.study.circuit().places.iter().position(|place| place.id == id);
+        let unknown = || JobError::Unknown { what: "place", id: id.to_owned() };
+        found.map(|at| PlaceId(at as u32)).ok_or_else(unknown)
     }
 
     /// The fix called `id`.
@@ -245,16 +280,7 @@ impl Job {
 
     /// The events that were not taken back.
     pub fn counting(&self) -> Vec<&Event> {
-        let mut list: Vec<&Event> = Vec::new();
-        for event in &self.events {
-            if *event == Event::Undone {
-                let last = list.iter().rposition(|event| !matches!(event, Event::Note { .. }));
-                last.map(|at| list.remove(at));
-            } else {
-                list.push(event);
-            }
-        }
-        list
+        event::counting(&self.events).0
     }
 
     /// What the events add up to.
@@ -327,13 +353,57 @@ impl Job {
             Event::Chose { test } => folded.chosen = Some(test.clone()),
             Event::Battery { volts } => find("Battery at rest".to_owned(), format!("{volts} V")),
             Event::Note { text } => find("note".to_owned(), text.clone()),
-            Event::Undone => {}
+            Event::Undone | Event::Redone => {}
+            told => self.fold_told(folded, told),
+        }
+    }
+
+    /// What was told beside the steps: of the time before the job, of places and testers.
+    fn fold_told(&self, folded: &mut Folded<'_>, event: &Event) {
+        let study = folded.course.study;
+        let circuit = study.circuit();
+        let number = folded.found.len() + 1;
+        let mut find = |what: String, seen: &str| {
+            folded.found.push(FoundLine { number, what, seen: seen.to_owned() });
+        };
+        match event {
+            Event::Told { test, answer } => {
+                let Ok(column) = known(study, test) else { return };
+                let evidence = self.evidence(study, &column, answer);
+                let Some((reading, outcome, seen)) = evidence else { return };
+                let title = super::words::title_in_setup(circuit, &column.test);
+                find(format!("Before the job: {title}"), &seen);
+                folded.course.told(&column, reading, outcome);
+            }
+            Event::Replaced { part } => {
+                let Ok(part) = self.part(part) else { return };
+                find(circuit.part(part).name.clone(), "replaced lately");
+                folded.course.renewed(part);
+            }
+            Event::Reach { place, can } => {
+                let Ok(place) = self.place(place) else { return };
+                let words = if *can { "can be reached" } else { "cannot be reached" };
+                find(circuit.places[place.index()].name.clone(), words);
+                folded.course.reach(place, *can);
+            }
+            Event::Equipped { tester, at_hand } => {
+                let Ok(tester) = tester_called(tester) else { return };
+                let words = if *at_hand { "at hand" } else { "not at hand" };
+                find(tester.words().to_owned(), words);
+                folded.course.equip(tester, *at_hand);
+            }
+            _ => {}
         }
     }
 }
 
+fn tester_called(id: &str) -> Result<Instrument, JobError> {
+    let unknown = || JobError::Unknown { what: "tester", id: id.to_owned() };
+    Instrument::KIT.into_iter().find(|one| one.id() == id).ok_or_else(unknown)
+}
+
 /// A skipped test makes those of its places unreachable that are neither open nor everywhere needed.
-fn far_places(course: &Course<'_>, column: &Column) -> Vec<crate::circuit::PlaceId> {
+fn far_places(course: &Course<'_>, column: &Column) -> Vec<PlaceId> {
     let closed: Vec<_> =
         column.test.places.iter().copied().filter(|at| !course.opened[at.index()]).collect();
     if closed.is_empty() { column.test.places.clone() } else { closed }

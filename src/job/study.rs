@@ -7,7 +7,9 @@ use super::agenda::{self, Agenda, Facts};
 use super::battery;
 use super::complaint::{fails, live};
 use super::course::Course;
+use super::learned::Learned;
 use super::pairs;
+use super::proof::{self, Drop};
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
 use crate::plan::problem;
@@ -58,6 +60,8 @@ pub struct Study {
     pub(super) with_pairs: pairs::Kept,
     check_fails: OnceLock<Vec<f64>>,
     kit: Vec<Instrument>,
+    /// What the shop knew before.
+    learned: Arc<Learned>,
     /// The parts whose tests are thought of.
     scope: Scope,
     /// Suspects that can give rise to the complaint.
@@ -66,6 +70,7 @@ pub struct Study {
     whole: OnceLock<Option<Agenda>>,
     with_strangers: OnceLock<Option<Agenda>>,
     table: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
+    drops: OnceLock<Vec<Drop>>,
     known: Mutex<HashMap<String, Arc<Column>>>,
 }
 
@@ -99,9 +104,25 @@ impl Study {
         kit: &[Instrument],
         complaint: usize,
     ) -> Result<Study, StudyError> {
-        let (lineup, scope) = lineup_of(circuit, complaint)?;
+        Study::taught(circuit, kit, complaint, &Arc::default())
+    }
+
+    /// The same with what a shop has learnt.
+    ///
+    /// # Errors
+    /// As [`Study::new`].
+    pub fn taught(
+        circuit: &Arc<Circuit>,
+        kit: &[Instrument],
+        complaint: usize,
+        learned: &Arc<Learned>,
+    ) -> Result<Study, StudyError> {
+        let timed = learned.timed(circuit).map(Arc::new);
+        let circuit = timed.as_ref().unwrap_or(circuit);
+        let (lineup, scope) = lineup_of(circuit, complaint, learned)?;
         let weights = lineup.suspects.iter().map(|suspect| suspect.weight).collect();
-        Study::weighing(Setting { circuit, kit, complaint, lineup, scope, weights }, true)
+        let learned = Arc::clone(learned);
+        Study::weighing(Setting { circuit, kit, complaint, learned, lineup, scope, weights }, true)
     }
 
     /// The same circuit with its battery measured at rest: what that says of each suspect is in the prior,
@@ -118,10 +139,11 @@ impl Study {
         let by_id: HashMap<&str, f64> = ids.zip(said).collect();
         let weigh = |suspect: &Suspect| by_id.get(suspect.id.as_str()).copied().unwrap_or(0.0);
         let circuit = &Arc::new(circuit);
-        let (lineup, scope) = lineup_of(circuit, self.complaint)?;
+        let learned = Arc::clone(&self.learned);
+        let (lineup, scope) = lineup_of(circuit, self.complaint, &learned)?;
         let weights = lineup.suspects.iter().map(|suspect| suspect.weight * weigh(suspect));
         let (weights, kit, complaint) = (weights.collect(), &*self.kit, self.complaint);
-        Study::weighing(Setting { circuit, kit, complaint, lineup, scope, weights }, true)
+        Study::weighing(Setting { circuit, kit, complaint, learned, lineup, scope, weights }, true)
     }
 
     /// The same with these pairs of its suspects; where they are not `planned` for, a plan takes them for
@@ -137,16 +159,18 @@ impl Study {
         weights.extend(lineup.suspects[all].iter().map(|pair| pair.weight));
         weights.extend(outside);
         let (circuit, kit, complaint) = (&self.bench.circuit, &*self.kit, self.complaint);
-        let scope = self.scope.clone();
-        Study::weighing(Setting { circuit, kit, complaint, lineup, scope, weights }, planned)
+        let (scope, learned) = (self.scope.clone(), Arc::clone(&self.learned));
+        let setting = Setting { circuit, kit, complaint, learned, lineup, scope, weights };
+        Study::weighing(setting, planned)
     }
 
     /// Reckons what the complaint says of suspects with these weights.
     fn weighing(setting: Setting<'_>, plan_pairs: bool) -> Result<Study, StudyError> {
-        let Setting { circuit, kit, complaint, lineup, scope, weights } = setting;
+        let Setting { circuit, kit, complaint, learned, lineup, scope, weights } = setting;
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
         let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
-        let bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
+        let mut bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
+        bench.slips = learned.all_slips();
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let both = weights.iter().zip(&shows_complaint);
         let prior = normalised(both.map(|(weight, fails)| weight * fails));
@@ -169,12 +193,14 @@ impl Study {
             with_pairs: pairs::Kept::default(),
             check_fails: OnceLock::new(),
             kit: kit.to_vec(),
+            learned,
             scope,
             live,
             first,
             whole: OnceLock::new(),
             with_strangers: OnceLock::new(),
             table: OnceLock::new(),
+            drops: OnceLock::new(),
             known: Mutex::default(),
             bench,
         })
@@ -193,6 +219,21 @@ impl Study {
     /// What is at hand.
     pub fn kit(&self) -> &[Instrument] {
         &self.kit
+    }
+
+    /// What the shop had learnt before.
+    pub fn learned(&self) -> &Learned {
+        &self.learned
+    }
+
+    /// What a sound circuit loses on the paths of the complaint's work, reckoned when first asked for.
+    pub fn drops(&self) -> &[Drop] {
+        self.drops.get_or_init(|| proof::reckon(self))
+    }
+
+    /// The parts whose tests are thought of.
+    pub fn scope(&self) -> &Scope {
+        &self.scope
     }
 
     /// The work that fails.
@@ -325,15 +366,22 @@ struct Setting<'a> {
     circuit: &'a Arc<Circuit>,
     kit: &'a [Instrument],
     complaint: usize,
+    learned: Arc<Learned>,
     lineup: Arc<Lineup>,
     scope: Scope,
     weights: Vec<f64>,
 }
 
 /// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.
-fn lineup_of(circuit: &Arc<Circuit>, complaint: usize) -> Result<(Arc<Lineup>, Scope), StudyError> {
+fn lineup_of(
+    circuit: &Arc<Circuit>,
+    complaint: usize,
+    learned: &Learned,
+) -> Result<(Arc<Lineup>, Scope), StudyError> {
     let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
-    let all = Arc::new(Lineup::of(circuit));
+    let mut all = Lineup::of(circuit);
+    learned.weigh(&mut all);
+    let all = Arc::new(all);
     if all.suspects.len() <= MOST_SUSPECTS {
         return Ok((all, Scope::whole()));
     }

@@ -1,11 +1,12 @@
 //! Instructions, cautions and titles in plain words.
 
-use crate::circuit::{Circuit, Kind, PartId, PlaceId, TerminalId};
+use crate::circuit::{Circuit, Control, Kind, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::setup::wiring::positive_post;
 use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
+use crate::tester::scale::Scale;
 use crate::tester::{Target, Test, Tester, limits};
 
 use super::course::Course;
@@ -13,6 +14,9 @@ use super::study::Study;
 
 /// A test in one line: `Test lamp to ground: solenoid, coil in`.
 pub fn title(circuit: &Circuit, test: &Test) -> String {
+    if test.scale == Scale::Drain {
+        return format!("Ammeter in the ground cable of: {}", target_words(circuit, test.target));
+    }
     format!("{}: {}", tester_words(test.tester), target_words(circuit, test.target))
 }
 
@@ -84,7 +88,8 @@ pub fn held_again(course: &Course<'_>, setup: &Setup) -> Vec<String> {
     .collect()
 }
 
-fn act_words(circuit: &Circuit, act: &Act) -> String {
+/// What to do, as an order: `Part connector C2.`
+pub fn act_words(circuit: &Circuit, act: &Act) -> String {
     let part_name = |part: PartId| &circuit.parts[part.index()].name;
     match *act {
         Act::Control(at, position) => {
@@ -127,15 +132,15 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
             vec![format!("Clip the lamp to {plus}."), format!("Touch {}.", point(at))]
         }
         (Tester::OldVolts, Target::Point(at)) => vec![
-            "Old meter on DC volts, black lead on bare metal of the frame.".to_owned(),
+            format!("Old meter on DC volts, black lead on {}.", ground_words(circuit)),
             format!("Red lead on {}.", point(at)),
         ],
         (Tester::Volts, Target::Point(at)) => vec![
-            "Meter on DC volts, black lead on bare metal of the frame.".to_owned(),
+            format!("Meter on DC volts, black lead on {}.", ground_words(circuit)),
             format!("Red lead on {}.", point(at)),
         ],
         (_, Target::Point(at)) => vec![
-            "Clip the lamp to bare metal of the frame.".to_owned(),
+            format!("Clip the lamp to {}.", ground_words(circuit)),
             format!("Touch {}.", point(at)),
         ],
         (Tester::LampAcross, Target::Pair(a, b)) => {
@@ -160,6 +165,11 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
             "Clip a 21 W bulb across the empty holder of the {}.",
             circuit.parts[part.index()].name
         )],
+        (Tester::Amps, _) if test.scale == Scale::Drain => vec![
+            "Everything off, doors shut. Ground cable off its post.".to_owned(),
+            "Meter on 10 A DC between the post and the cable's end.".to_owned(),
+            "Wait until all units sleep.".to_owned(),
+        ],
         (Tester::Amps, Target::Part(part)) => vec![format!(
             "Meter on 10 A DC, its leads in the empty holder of the {}.",
             circuit.parts[part.index()].name
@@ -171,10 +181,22 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
     }
 }
 
+/// Where a tester finds ground: the frame, or where all grounds meet when nothing else is grounded by it.
+fn ground_words(circuit: &Circuit) -> String {
+    let mut parts = circuit.links_at(circuit.chassis).into_iter();
+    let only = parts.next().map(|(link, _)| circuit.part(circuit.link(link).part));
+    match only {
+        Some(part) if part.kind == Kind::GroundPoint && parts.next().is_none() => {
+            format!("the {} ({})", part.name, circuit.place(part.place).name)
+        }
+        _ => "bare metal of the frame".to_owned(),
+    }
+}
+
 /// A point with its place and the colours of its wires: `solenoid, coil in (under seat; BN wire)`.
 fn point_words(circuit: &Circuit, at: TerminalId) -> String {
     let terminal = &circuit.graph[at];
-    let Some(place) = terminal.place else { return "bare metal of the frame".to_owned() };
+    let Some(place) = terminal.place else { return ground_words(circuit) };
     let mut colours: Vec<&str> = circuit
         .graph
         .edges(at)
@@ -202,6 +224,9 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
         (Tester::Watch, target) => format!("Watch: the {}.", target_words(circuit, target)),
         (Tester::Hear, target) => format!("Listen: the {}.", target_words(circuit, target)),
         (Tester::Wiggle, _) => watched_words(circuit, test),
+        (Tester::Amps, _) if test.scale == Scale::Drain => {
+            "Read the amps, then put the ground cable on again.".to_owned()
+        }
         (Tester::Clamp | Tester::Amps, _) => "Read the amps.".to_owned(),
         (Tester::Millivolts, _) => {
             "Read the volts, as in `12 mV`; full volts if it is blown.".to_owned()
@@ -267,6 +292,7 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
     if may_turn(study, &test.setup, belief) {
         lines.extend(turning_cautions(circuit));
     }
+    lines.extend(machine_cautions(study, &test.setup, belief));
     let acts = moves(circuit, &course.setup, &test.setup);
     if acts.iter().any(|step| matches!(step.act, Act::GroundOff | Act::GroundOn)) {
         lines.push("No flame or spark near the battery: its gas burns.".to_owned());
@@ -277,7 +303,10 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
     if test.tester == Tester::Bulb {
         lines.push("The bulb gets hot: keep it off paint and plastic.".to_owned());
     }
-    if test.tester == Tester::Amps {
+    if test.scale == Scale::Drain {
+        lines.push("No flame or spark near the battery: its gas burns.".to_owned());
+        lines.push("Switch nothing on meanwhile: the meter bears 10 A.".to_owned());
+    } else if test.tester == Tester::Amps {
         lines.push("Not on a short: more than 10 A takes the meter's own fuse.".to_owned());
     }
     if test.tester == Tester::Ohms {
@@ -299,25 +328,52 @@ pub fn turning_cautions(circuit: &Circuit) -> Vec<String> {
     vec![format!("{may}: neutral, chocks, stand clear. 5 s at most, then let it rest.")]
 }
 
-/// A motor turns in this setup when all is sound, or under a suspect that is not negligible.
-pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
+/// What to heed where an engine runs, or a fan, pump or wiper may.
+pub fn machine_cautions(study: &Study, setup: &Setup, belief: &[f64]) -> Vec<String> {
     let circuit = study.circuit();
+    let mut lines = Vec::new();
+    let runs = |(control, position): (&Control, &usize)| {
+        control.by_machine && *position != control.rest && control.name.contains("engine")
+    };
+    if circuit.controls.iter().zip(&setup.positions).any(runs) {
+        lines.push("Engine running: neutral, brake on, fumes led away, clear of its belts.".into());
+    }
+    let motors: Vec<&str> = turning(study, setup, belief, &Kind::Motor)
+        .map(|part| circuit.part(part).name.as_str())
+        .collect();
+    if !motors.is_empty() {
+        lines.push(format!("The {} may run: hands and sleeves clear of it.", motors.join(", ")));
+    }
+    lines
+}
+
+/// A starter turns in this setup when all is sound, or under a suspect that is not negligible.
+pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
+    turning(study, setup, belief, &Kind::StarterMotor).next().is_some()
+}
+
+/// The motors of a kind that turn in this setup when all is sound, or under a suspect that is not negligible.
+fn turning<'a>(
+    study: &'a Study,
+    setup: &Setup,
+    belief: &'a [f64],
+    kind: &'a Kind,
+) -> impl Iterator<Item = PartId> + use<'a> {
+    let circuit = study.circuit();
+    let dead = setup.ground_off || !setup.lifted.is_empty();
     let mut whole = setup.clone();
     whole.parted.clear();
     whole.lifted.clear();
-    if setup.ground_off || !setup.lifted.is_empty() {
-        return false;
-    }
-    let turns = |part: PartId| {
+    let turns = move |part: PartId| {
         let test = make(circuit, Tester::Watch, Target::Part(part), &whole).ok()?;
         let column = study.column(&test).ok()?;
         let under = column.shown.iter().zip(belief).enumerate();
         let mut under = under.filter(|(at, (_, share))| *at == 0 || **share > 0.001);
         Some(under.any(|(_, (shown, _))| shown.level > 0.05))
     };
-    let is_motor = |part: &PartId| circuit.part(*part).kind == Kind::StarterMotor;
+    let of_kind = move |part: &PartId| !dead && circuit.part(*part).kind == *kind;
     // Where it cannot be reckoned, it may.
-    circuit.part_ids().filter(is_motor).any(|part| turns(part).unwrap_or(true))
+    circuit.part_ids().filter(of_kind).filter(move |&part| turns(part).unwrap_or(true))
 }
 
 /// What to put back before the machine is handed over, in a safe order.

@@ -7,8 +7,36 @@ use super::mark;
 /// The look of all pages; plain CSS without any outside source.
 const STYLE: &str = include_str!("page.css");
 
-/// A whole page with this title and content.
+/// Paper that a page or a drawing is laid out for (ISO 216).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sheet {
+    /// 210 by 297 mm.
+    A4,
+    /// 297 by 420 mm.
+    A3,
+}
+
+impl Sheet {
+    /// The shorter and the longer side, in millimetres.
+    pub fn sides_mm(self) -> (f64, f64) {
+        match self {
+            Sheet::A4 => (210.0, 297.0),
+            Sheet::A3 => (297.0, 420.0),
+        }
+    }
+}
+
+/// On A3 the steps stand in two columns, in letters that can be read from a wall.
+const WALL: &str = "@page { size: A3; margin: 13mm; }\
+@media print { main { columns: 2; column-gap: 9mm; } body { font-size: 10pt; } }";
+
+/// A whole page with this title and content, for A4.
 pub fn page(title: &str, content: &Markup) -> String {
+    page_for(Sheet::A4, title, content)
+}
+
+/// A whole page with this title and content.
+pub fn page_for(sheet: Sheet, title: &str, content: &Markup) -> String {
     let inner = html! {
         head {
             meta charset="utf-8";
@@ -16,6 +44,7 @@ pub fn page(title: &str, content: &Markup) -> String {
             meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
             title { (title) }
             style { (PreEscaped(STYLE)) }
+            @if sheet == Sheet::A3 { style { (PreEscaped(WALL)) } }
         }
         body {
             (content)

@@ -1,6 +1,7 @@
 //! Text from circuit and job files, made harmless for each format.
 
 use serde::Serialize;
+use unicode_width::UnicodeWidthStr;
 
 use crate::problem::sanitise;
 
@@ -60,6 +61,29 @@ pub fn json(value: &impl Serialize) -> String {
         }
     }
     safe
+}
+
+/// Words in lines of at most `width` cells; the first begins with `first`, those after it with `rest`.
+pub fn filled(words: &str, width: usize, first: &str, rest: &str) -> String {
+    let mut text = String::new();
+    let mut line = first.to_owned();
+    let mut empty = true;
+    for word in tied(&sanitise(words)).split(' ') {
+        if !empty && line.width() + 1 + word.width() > width {
+            text.push_str(line.trim_end());
+            text.push('\n');
+            rest.clone_into(&mut line);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    text.push_str(line.trim_end());
+    text.push('\n');
+    text.replace(TIE, " ")
 }
 
 /// A share as people read it: `38 %`, `0.4 %`, `under 0.1 %`.

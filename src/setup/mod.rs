@@ -8,7 +8,7 @@ pub mod bridge;
 pub mod moves;
 pub mod wiring;
 
-use crate::circuit::{Circuit, ConnectorId, Kind, PartId, PlaceId, Work};
+use crate::circuit::{Circuit, ConnectorId, PartId, PlaceId, Work};
 
 /// How the machine stands: the position of every control, what is parted, lifted or taken off.
 ///
@@ -154,7 +154,7 @@ impl Setup {
         if self.ground_off {
             words.push("battery ground cable off".to_owned());
         }
-        if words.is_empty() && !all {
+        if words.is_empty() {
             return "everything at rest".to_owned();
         }
         words.join(", ")
@@ -187,7 +187,7 @@ impl Setup {
 
 /// Where the battery is, which is where its ground cable comes off.
 pub fn battery_place(circuit: &Circuit) -> Option<PlaceId> {
-    circuit.parts.iter().find(|part| part.kind == Kind::Battery).map(|part| part.place)
+    circuit.graph[wiring::negative_post(circuit)?].place
 }
 
 /// A name without blanks, as used in ids.

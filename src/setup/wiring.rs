@@ -206,18 +206,14 @@ pub fn is_battery_ground(circuit: &Circuit, at: LinkId) -> bool {
     Some(from) == negative || Some(to) == negative
 }
 
-/// The battery's negative post.
+/// The battery's negative post, of several in series the last.
 pub fn negative_post(circuit: &Circuit) -> Option<TerminalId> {
-    battery_link(circuit).and_then(|link| circuit.graph.edge_endpoints(link)).map(|ends| ends.1)
+    circuit.posts().map(|posts| posts.1)
 }
 
-/// The battery's positive post.
+/// The battery's positive post, of several in series the first.
 pub fn positive_post(circuit: &Circuit) -> Option<TerminalId> {
-    battery_link(circuit).and_then(|link| circuit.graph.edge_endpoints(link)).map(|ends| ends.0)
-}
-
-fn battery_link(circuit: &Circuit) -> Option<LinkId> {
-    circuit.parts.iter().find(|part| part.kind == Kind::Battery)?.links.first().copied()
+    circuit.posts().map(|posts| posts.0)
 }
 
 /// How an element behaves as a branch; `relay` is the armature that moves it, if it is a contact.

@@ -166,11 +166,17 @@ impl List<'_> {
             |link: &LinkId| matches!(self.circuit.graph[*link].element, Element::Contact { .. });
         let links: Vec<LinkId> = self.links().iter().copied().filter(is_contact).collect();
         let share = 1.0 / links.len().max(1) as f64;
+        let heavy = carries_heavy(self.circuit, self.part);
+        let (words, decades) = if heavy {
+            ("contacts burnt", &HEAVY_DECADES[..])
+        } else {
+            ("contacts dirty", &LIGHT_DECADES[..])
+        };
         for (at, &link) in links.iter().enumerate() {
             let prefix = if links.len() == 1 { String::new() } else { format!("{}-", at + 1) };
             let open = format!("{prefix}open");
             self.push(&open, "makes no contact", 0.35 * share, vec![Damage::Open(link)]);
-            self.high(&prefix, "contacts dirty", 0.49 * share, link, &LIGHT_DECADES);
+            self.high(&prefix, words, 0.49 * share, link, decades);
             let stuck = format!("{prefix}stuck-on");
             self.push(&stuck, "stuck on", 0.16 * share, vec![Damage::Welded(link)]);
         }

@@ -21,7 +21,7 @@ pub fn make(
     refuse(circuit, tester, target, setup)?;
     let mut places: BTreeSet<PlaceId> = setup.places(circuit).into_iter().collect();
     places.extend(hunt::place(circuit, tester, target));
-    let mut minutes = tester.minutes();
+    let mut minutes = tester.minutes() + hunt::more_minutes(circuit, tester, target);
     for terminal in touched(circuit, tester, target) {
         places.extend(circuit.graph[terminal].place);
         minutes += circuit.graph[terminal].reach_minutes;
@@ -106,6 +106,7 @@ fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
         Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
         Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
         Tester::Millivolts => Some(Scale::Millivolts),
+        Tester::Amps if hunt::is_battery(circuit, target) => Some(Scale::Drain),
         Tester::Clamp | Tester::Amps => Some(Scale::Amps),
         Tester::Wiggle => Some(Scale::Steadiness),
         Tester::Ohms => Some(Scale::Ohms),
@@ -130,7 +131,7 @@ fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
     }
 }
 
-/// How a part is looked at: eyes or ears.
+/// How a part is looked at: eyes or ears; a battery by the amperes that it gives.
 pub fn sense_for(kind: &Kind) -> Option<Tester> {
     match kind {
         Kind::StarterMotor
@@ -142,6 +143,7 @@ pub fn sense_for(kind: &Kind) -> Option<Tester> {
         | Kind::Load
         | Kind::Gauge { .. } => Some(Tester::Watch),
         Kind::Horn | Kind::Relay | Kind::Solenoid | Kind::Flasher { .. } => Some(Tester::Hear),
+        Kind::Battery => Some(Tester::Amps),
         _ => None,
     }
 }
@@ -239,8 +241,12 @@ fn joined_thinly(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
 fn seen_parts(circuit: &Circuit, scope: &Scope) -> Vec<(Tester, PartId)> {
     let sights = circuit.works.iter().flat_map(|work| &work.see);
     let works: BTreeSet<PartId> = sights.map(|sight| sight.part).collect();
-    let parts = circuit.part_ids().filter(|&part| scope.has(part) || works.contains(&part));
-    parts.filter_map(|part| Some((sense_for(&circuit.part(part).kind)?, part))).collect()
+    let senses = circuit.part_ids().filter_map(|part| {
+        let tester = sense_for(&circuit.part(part).kind)?;
+        let in_scope = scope.has(part) && tester.instrument() == Instrument::Senses;
+        (in_scope || works.contains(&part)).then_some((tester, part))
+    });
+    senses.collect()
 }
 
 /// Terminals of parts in scope that a probe can touch.

@@ -9,6 +9,7 @@ use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
 use super::scale::{Outcome, Scale, Shown};
+use super::slips::Slips;
 use super::spread::Spreads;
 use super::tolerance::Tolerances;
 use super::{Target, Test, Tester, likelihood};
@@ -18,6 +19,8 @@ use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
 use crate::suspect::damage::{Damage, changes, left};
 use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
+
+mod blown;
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -32,6 +35,8 @@ pub struct Bench {
     pub lineup: Arc<Lineup>,
     /// How far its sound parts differ.
     pub tolerances: Tolerances,
+    /// How often readings are wrong.
+    pub slips: Slips,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
     /// The setups met first, made ready: they are asked for again and again.
@@ -54,6 +59,8 @@ const MOST_READY: usize = 8;
 pub struct Column {
     /// The test.
     pub test: Test,
+    /// Share of such readings that are simply wrong.
+    pub slip: f64,
     /// What each suspect shows, in the line-up's order.
     pub shown: Vec<Shown>,
     /// Edges kept between outcomes.
@@ -104,6 +111,7 @@ impl Bench {
         let count = lineup.suspects.len();
         Bench {
             tolerances: Tolerances::new(circuit),
+            slips: Slips::default(),
             circuit: Arc::clone(circuit),
             lineup,
             blown: vec![Vec::new(); count],
@@ -155,11 +163,6 @@ impl Bench {
 
     fn error(&self, setup: &Setup, suspect: &str, cause: SolveError) -> BenchError {
         BenchError { setup: setup.words(&self.circuit), suspect: suspect.to_owned(), cause }
-    }
-
-    /// Fuses that trying the circuit has blown under a suspect, as branches of its wiring, in that order.
-    pub fn blown(&self, suspect: SuspectId) -> &[BranchId] {
-        self.blown.get(suspect.index()).map_or(&[], Vec::as_slice)
     }
 
     /// Solves `setup` under each suspect and takes something from each case.
@@ -266,7 +269,8 @@ impl Bench {
         let outcomes = test.scale.outcomes(&edges);
         let count = outcomes.len();
         let mut table = vec![vec![0.0; shown.len()]; count];
-        let sound = likelihood::outcomes(test.scale, &edges, &shown[0]);
+        let slip = self.slips.of(test.scale);
+        let sound = likelihood::outcomes(test.scale, slip, &edges, &shown[0]);
         for (at, one) in shown.iter().enumerate() {
             let suspect = &self.lineup.suspects[at];
             let chances = if suspect.nature == Nature::Outside {
@@ -274,14 +278,14 @@ impl Bench {
             } else if *one == shown[0] {
                 &sound
             } else {
-                let there = likelihood::outcomes(test.scale, &edges, one);
+                let there = likelihood::outcomes(test.scale, slip, &edges, one);
                 &mixed(there, shows(&test, suspect, one), || sound.clone())
             };
             for (row, chance) in table.iter_mut().zip(chances) {
                 row[at] = *chance;
             }
         }
-        Column { test, shown, edges, outcomes, likelihood: table }
+        Column { test, slip, shown, edges, outcomes, likelihood: table }
     }
 
     /// From what is watched to whether it comes and goes while a connector is moved about: it does
@@ -344,14 +348,14 @@ impl Column {
     pub fn number(&self, lineup: &Lineup, typed: f64) -> Vec<f64> {
         let scale = self.test.scale;
         let on_axis = scale.number_on_axis(typed);
-        let of = |shown: &Shown| likelihood::number(scale, shown, on_axis);
+        let of = |shown: &Shown| likelihood::number(scale, self.slip, shown, on_axis);
         self.under_each(lineup, of, 1.0 / scale.width())
     }
 
     /// Probability under each suspect of a number between two levels of the scale's axis.
     pub fn between(&self, lineup: &Lineup, levels: (f64, f64)) -> Vec<f64> {
         let scale = self.test.scale;
-        let of = |shown: &Shown| likelihood::between(scale, shown, levels);
+        let of = |shown: &Shown| likelihood::between(scale, self.slip, shown, levels);
         self.under_each(lineup, of, likelihood::share_of_axis(scale, levels))
     }
 
@@ -399,7 +403,7 @@ impl Column {
 /// Share of the tries in which a test meets a suspect's fault. A joint that only now and then makes
 /// contact nearly always shows when it is moved about, one that is bad for good shows in half the tries
 /// (common practice, no source).
-fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
+pub fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
     match (test.tester, shown.level > 0.5) {
         (Tester::Wiggle, false) => 1.0,
         (Tester::Wiggle, true) if suspect.shows < 1.0 => 0.9,

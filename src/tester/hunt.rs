@@ -6,7 +6,7 @@
 
 use super::enumerate::{make, sense_for};
 use super::observe::{DECADE, METER_OHMS, Scene, lamp_spread, link_state, restless, sense};
-use super::scale::{LEAST_AMPS, LEAST_MILLIVOLTS, Scale, Shown};
+use super::scale::{LEAST_AMPS, LEAST_DRAIN, LEAST_MILLIVOLTS, Scale, Shown};
 use super::scope::Scope;
 use super::{Instrument, Target, Test, Tester};
 use crate::circuit::{
@@ -71,6 +71,33 @@ pub(super) fn ammeter(scene: &Scene<'_>, part: PartId) -> Result<Shown, SolveErr
     Ok(Shown { level, spread: 0.05 * DECADE, restless: restless(&load.steadiness) })
 }
 
+/// Minutes to take the battery's ground cable off, put a meter between it and its post, and put it on again
+/// (common practice, no source).
+const METER_IN_CABLE_MINUTES: f64 = 2.0;
+
+/// Minutes a target takes beside those of its tester.
+pub(super) fn more_minutes(circuit: &Circuit, tester: Tester, target: Target) -> f64 {
+    let in_cable = tester == Tester::Amps && is_battery(circuit, target);
+    if in_cable { METER_IN_CABLE_MINUTES } else { 0.0 }
+}
+
+/// The target is a battery: a meter on amperes then lies between its minus post and its ground cable.
+pub fn is_battery(circuit: &Circuit, target: Target) -> bool {
+    matches!(target, Target::Part(part) if circuit.part(part).kind == Kind::Battery)
+}
+
+/// A meter on amperes between the battery's minus post and its ground cable.
+///
+/// Its few hundredths of an ohm move nothing at the amperes it bears; with more its fuse opens and it shows
+/// nothing, which a person takes for a drain: the sparks told.
+pub(super) fn drain(scene: &Scene<'_>, part: PartId) -> Shown {
+    let link = scene.circuit.part(part).links.first();
+    let amps = link.map_or(0.0, |&link| link_state(scene, link).1);
+    let share = link.map_or(0.0, |&link| scene.spreads.amps_share(link));
+    let level = amps.abs().log10().max(LEAST_DRAIN);
+    Shown { level, spread: share * DECADE, restless: restless(scene.case.steadiness()) }
+}
+
 /// What is watched while a connector is moved about; `expectations` turns it into whether it changes.
 pub(super) fn watched(scene: &Scene<'_>, test: &Test) -> Shown {
     let still = Shown { level: 0.0, spread: 0.0, restless: false };
@@ -118,6 +145,10 @@ pub(super) fn refuse(
             if !matches!(circuit.part(part).kind, Kind::Wire { .. }) =>
         {
             Err("a clamp goes around a wire")
+        }
+        (Tester::Amps, target) if is_battery(circuit, target) => {
+            let at_rest = *setup == Setup::rest(circuit);
+            if at_rest { Ok(()) } else { Err("a meter in the battery's cable is for rest only") }
         }
         (Tester::Bulb, Target::Part(part)) if !setup.out.contains(&part) => {
             Err("the bulb goes into the holder of a fuse that is out: add FUSE.out to the setup")

@@ -19,10 +19,10 @@ fn normal_below(z: f64) -> f64 {
 /// Probability of each outcome of `scale` (rising level), a wrong reading included; sums to 1.
 ///
 /// Reading model `(1 - slip) core + slip / outcomes`: a normal core about the level, cut at the
-/// edges, and a floor so that no suspect is ever ruled out by one reading.
-pub fn outcomes(scale: Scale, edges: &[f64], shown: &Shown) -> Vec<f64> {
+/// edges, and a floor so that no suspect is ever ruled out by one reading; `slip` is the share of wrong
+/// readings.
+pub fn outcomes(scale: Scale, slip: f64, edges: &[f64], shown: &Shown) -> Vec<f64> {
     let spread = spread(scale, shown);
-    let slip = scale.slip();
     let count = edges.len() + 1;
     let mut below = 0.0;
     let mut list = Vec::with_capacity(count);
@@ -35,19 +35,19 @@ pub fn outcomes(scale: Scale, edges: &[f64], shown: &Shown) -> Vec<f64> {
 }
 
 /// Likelihood density of a number on the scale's axis, by the same model.
-pub fn number(scale: Scale, shown: &Shown, on_axis: f64) -> f64 {
+pub fn number(scale: Scale, slip: f64, shown: &Shown, on_axis: f64) -> f64 {
     let spread = spread(scale, shown);
     let z = (on_axis - shown.level) / spread;
     let core = (-0.5 * z * z).exp() / (spread * (2.0 * std::f64::consts::PI).sqrt());
-    (1.0 - scale.slip()) * core + scale.slip() / scale.width()
+    (1.0 - slip) * core + slip / scale.width()
 }
 
 /// Probability that a number between two levels of the scale's axis is read, by the same model.
-pub fn between(scale: Scale, shown: &Shown, (low, high): (f64, f64)) -> f64 {
+pub fn between(scale: Scale, slip: f64, shown: &Shown, (low, high): (f64, f64)) -> f64 {
     let spread = spread(scale, shown);
     let core =
         normal_below((high - shown.level) / spread) - normal_below((low - shown.level) / spread);
-    (1.0 - scale.slip()) * core.max(0.0) + scale.slip() * share_of_axis(scale, (low, high))
+    (1.0 - slip) * core.max(0.0) + slip * share_of_axis(scale, (low, high))
 }
 
 /// The part of the axis that lies between two levels, in which a wrong reading falls.
@@ -69,7 +69,7 @@ mod tests {
     #[test]
     fn a_lamp_at_full_volts_is_seen_lit() {
         let shown = Shown { level: 1.0, spread: 0.0, restless: false };
-        let seen = outcomes(Scale::Glow, &Scale::Glow.edges(), &shown);
+        let seen = outcomes(Scale::Glow, 0.02, &Scale::Glow.edges(), &shown);
         assert!((seen.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         assert!(seen[2] > 0.98 && seen[0] > 0.0);
     }
@@ -80,17 +80,17 @@ mod tests {
         let shown = Shown { level: 9.7, spread: 0.4, restless: false };
         let edges = [f64::NEG_INFINITY, 2.0, 9.5, 10.0, f64::INFINITY];
         let each: Vec<f64> =
-            edges.windows(2).map(|ends| between(scale, &shown, (ends[0], ends[1]))).collect();
+            edges.windows(2).map(|ends| between(scale, 0.02, &shown, (ends[0], ends[1]))).collect();
         assert!((each.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{each:?}");
         // A narrow range is as likely as it is wide times the density within.
-        let narrow = between(scale, &shown, (9.699, 9.701)) / 0.002;
-        assert!((narrow / number(scale, &shown, 9.7) - 1.0).abs() < 0.05, "{narrow}");
+        let narrow = between(scale, 0.02, &shown, (9.699, 9.701)) / 0.002;
+        assert!((narrow / number(scale, 0.02, &shown, 9.7) - 1.0).abs() < 0.05, "{narrow}");
     }
 
     #[test]
     fn an_edge_divides_evenly() {
         let shown = Shown { level: 0.7, spread: 0.0, restless: false };
-        let seen = outcomes(Scale::Glow, &Scale::Glow.edges(), &shown);
+        let seen = outcomes(Scale::Glow, 0.02, &Scale::Glow.edges(), &shown);
         assert!((seen[1] - seen[2]).abs() < 1e-6);
     }
 }

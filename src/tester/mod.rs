@@ -14,6 +14,7 @@ pub mod name;
 pub mod observe;
 pub mod scale;
 pub mod scope;
+pub mod slips;
 pub mod spread;
 pub mod tolerance;
 
@@ -92,6 +93,50 @@ pub enum Instrument {
     Spares,
     /// Eyes and ears: always at hand.
     Senses,
+}
+
+impl Instrument {
+    /// All that may be at hand or not, in the order they are asked for.
+    pub const KIT: [Instrument; 8] = [
+        Instrument::Lamp,
+        Instrument::Meter,
+        Instrument::Led,
+        Instrument::OldMeter,
+        Instrument::Clamp,
+        Instrument::Bulb,
+        Instrument::Jumper,
+        Instrument::Spares,
+    ];
+
+    /// Its name on the command line and in files.
+    pub fn id(self) -> &'static str {
+        match self {
+            Instrument::Lamp => "lamp",
+            Instrument::Led => "led",
+            Instrument::Meter => "meter",
+            Instrument::OldMeter => "old-meter",
+            Instrument::Clamp => "clamp",
+            Instrument::Bulb => "bulb",
+            Instrument::Jumper => "jumper",
+            Instrument::Spares => "spares",
+            Instrument::Senses => "senses",
+        }
+    }
+
+    /// For a person.
+    pub fn words(self) -> &'static str {
+        match self {
+            Instrument::Lamp => "test lamp with a filament",
+            Instrument::Led => "LED test lamp",
+            Instrument::Meter => "digital meter",
+            Instrument::OldMeter => "old meter with a needle",
+            Instrument::Clamp => "clamp meter for direct current",
+            Instrument::Bulb => "21 W bulb on two leads",
+            Instrument::Jumper => "jumper with a fuse in it",
+            Instrument::Spares => "known good relays, bulbs and fuses",
+            Instrument::Senses => "eyes and ears",
+        }
+    }
 }
 
 impl Test {
@@ -176,7 +221,9 @@ impl Tester {
             | Tester::Amps
             | Tester::Bulb
             | Tester::Wiggle => 0.5,
-            Tester::Drop | Tester::OldDrop | Tester::Millivolts => 0.6,
+            Tester::Drop | Tester::OldDrop => 0.6,
+            // The range set, two fine tips on the fuse's test points, a few digits read in one go.
+            Tester::Millivolts => 1.0,
             Tester::Ohms => 0.7,
         }
     }

@@ -54,6 +54,9 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
     match (test.tester, test.target) {
         (Tester::Clamp, Target::Part(part)) => Ok(hunt::clamp(scene, part)),
         (Tester::Bulb, Target::Part(part)) => hunt::bulb(scene, part),
+        (Tester::Amps, target @ Target::Part(part)) if hunt::is_battery(scene.circuit, target) => {
+            Ok(hunt::drain(scene, part))
+        }
         (Tester::Amps, Target::Part(part)) => hunt::ammeter(scene, part),
         (_, Target::Connector(_)) => Ok(hunt::watched(scene, test)),
         (_, Target::Part(part)) => Ok(sense(scene, test.scale, part)),

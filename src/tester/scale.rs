@@ -47,6 +47,8 @@ pub enum Scale {
     Millivolts,
     /// A clamp meter's amperes; level = log10 of amperes, whatever their sign.
     Amps,
+    /// A meter's amperes at rest; level = log10 of amperes, whatever their sign.
+    Drain,
     /// A connector moved about; level 1 when what is watched comes and goes.
     Steadiness,
     /// A meter's ohms; level = log10 of ohms.
@@ -71,6 +73,10 @@ const OHM_EDGES: [f64; 7] = [-0.7, 0.3, 1.0, 1.7, 2.7, 4.0, 6.0];
 const MILLIVOLT_EDGES: [f64; 8] = [0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0];
 /// Edges of named ranges of a clamp meter, in amperes.
 const AMP_EDGES: [f64; 8] = [0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0];
+/// Edges of what a machine draws at rest, in amperes: up to 50 mA is let pass (common practice, no source).
+const DRAIN_EDGES: [f64; 5] = [0.05, 0.2, 0.6, 2.0, 6.0];
+/// Least amperes of a drain that a meter tells from nothing, as log10.
+pub const LEAST_DRAIN: f64 = -3.0;
 /// Least millivolts that a meter tells from nothing, as log10.
 pub const LEAST_MILLIVOLTS: f64 = -1.0;
 /// Least amperes that a clamp meter tells from nothing, as log10: it drifts by some hundredths.
@@ -99,6 +105,7 @@ impl Scale {
             Scale::Steadiness => vec![0.5],
             Scale::Millivolts => MILLIVOLT_EDGES.iter().map(|edge| edge.log10()).collect(),
             Scale::Amps => AMP_EDGES.iter().map(|edge| edge.log10()).collect(),
+            Scale::Drain => DRAIN_EDGES.iter().map(|edge| edge.log10()).collect(),
             Scale::Volts { system } | Scale::Pointer { system } => {
                 VOLT_EDGES.iter().map(|edge| edge * f64::from(system) / 12.0).collect()
             }
@@ -123,6 +130,8 @@ impl Scale {
             // decades a share of the reading is 0.43 times as much.
             Scale::Millivolts => 0.43 * (0.005 + 0.2 / 10f64.powf(level)),
             Scale::Amps => 0.43 * (0.02 + 0.05 / 10f64.powf(level)),
+            // 1 % and a milliampere on its 10 A range, in decades (from memory).
+            Scale::Drain => 0.43 * (0.01 + 0.001 / 10f64.powf(level)),
             Scale::Volts { .. } => 0.005 * level.abs() + 0.01,
             Scale::Needle | Scale::Beat | Scale::Ohms => 0.03,
         }
@@ -147,6 +156,7 @@ impl Scale {
             | Scale::Pointer { .. }
             | Scale::Millivolts
             | Scale::Amps
+            | Scale::Drain
             | Scale::Ohms => 0.02,
         }
     }
@@ -195,7 +205,11 @@ impl Scale {
             }
             Scale::Millivolts => ranges_of(edges, "mV"),
             Scale::Amps => ranges_of(edges, "A"),
-            Scale::Ohms => ranges(edges, "ohm", |edge| plain(10f64.powf(edge))),
+            Scale::Drain => ranges_of(edges, "A"),
+            Scale::Ohms => {
+                let numbers: Vec<f64> = edges.iter().map(|edge| 10f64.powf(*edge)).collect();
+                ranges(&numbers, "ohm", plain)
+            }
         }
     }
 
@@ -205,6 +219,7 @@ impl Scale {
             Scale::Ohms => typed.max(0.01).log10().min(OVERLOAD_LEVEL),
             Scale::Millivolts => (1000.0 * typed.abs()).log10().max(LEAST_MILLIVOLTS),
             Scale::Amps => typed.abs().log10().max(LEAST_AMPS),
+            Scale::Drain => typed.abs().log10().max(LEAST_DRAIN),
             _ => typed,
         }
     }
@@ -213,7 +228,7 @@ impl Scale {
     ///
     /// Where the axis goes by the size of a number alone, its sign is left out.
     pub fn levels_between(self, least: Option<f64>, most: Option<f64>) -> (f64, f64) {
-        let sizes = matches!(self, Scale::Millivolts | Scale::Amps);
+        let sizes = matches!(self, Scale::Millivolts | Scale::Amps | Scale::Drain);
         let (least, most) = match (sizes, least, most) {
             (true, Some(least), Some(most)) if most <= 0.0 => (Some(most), Some(least)),
             (true, Some(least), most) if least <= 0.0 => (None, most),
@@ -226,7 +241,7 @@ impl Scale {
     /// A level as the number a person would read.
     pub fn number_shown(self, level: f64) -> f64 {
         match self {
-            Scale::Ohms | Scale::Amps => 10f64.powf(level),
+            Scale::Ohms | Scale::Amps | Scale::Drain => 10f64.powf(level),
             Scale::Millivolts => 0.001 * 10f64.powf(level),
             _ => level,
         }
@@ -238,6 +253,7 @@ impl Scale {
             Scale::Volts { system } | Scale::Pointer { system } => -0.1 * f64::from(system),
             Scale::Millivolts => LEAST_MILLIVOLTS,
             Scale::Amps => LEAST_AMPS,
+            Scale::Drain => LEAST_DRAIN,
             Scale::Ohms => OVERLOAD_LEVEL - self.width(),
             _ => 0.0,
         }
@@ -247,7 +263,7 @@ impl Scale {
     pub fn width(self) -> f64 {
         match self {
             Scale::Volts { system } | Scale::Pointer { system } => 1.2 * f64::from(system),
-            Scale::Millivolts | Scale::Amps => 5.0,
+            Scale::Millivolts | Scale::Amps | Scale::Drain => 5.0,
             Scale::Ohms => 9.0,
             _ => 2.0,
         }
@@ -265,7 +281,8 @@ fn named(pairs: &[(&str, &str)]) -> Vec<Outcome> {
 fn ranges_of(edges: &[f64], unit: &str) -> Vec<Outcome> {
     let numbers: Vec<f64> = edges.iter().map(|edge| 10f64.powf(*edge)).collect();
     ranges(&numbers, unit, |number| {
-        if number < 0.95 { format!("{number:.1}") } else { format!("{number:.0}") }
+        let digits = if number < 0.095 { 2 } else { usize::from(number < 0.95) };
+        format!("{number:.digits$}")
     })
 }
 
@@ -335,5 +352,14 @@ mod tests {
             ],
         );
         check(&[], &[("any", "any number")]);
+    }
+
+    #[test]
+    fn decades_are_named_by_their_numbers() {
+        let first = |scale: Scale| scale.outcomes(&scale.edges()).remove(0).id;
+        assert_eq!(first(Scale::Drain), "under-0.05A");
+        assert_eq!(first(Scale::Amps), "under-0.1A");
+        assert_eq!(first(Scale::Ohms), "under-0.2ohm");
+        assert_eq!(first(Scale::Millivolts), "under-0.3mV");
     }
 }

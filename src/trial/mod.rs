@@ -9,6 +9,9 @@ pub mod double;
 pub mod noise;
 pub mod play;
 pub mod rival;
+pub mod sequence;
+pub mod shop;
+pub mod yardstick;
 
 use crate::job::study::Study;
 use crate::plan::decide::Progress;
@@ -37,21 +40,36 @@ pub struct Series {
     pub outcomes: Vec<Outcome>,
 }
 
+/// Mean over suspects, weighted by how likely each is.
+pub fn mean(outcomes: &[Outcome], of: impl Fn(&Play) -> f64) -> f64 {
+    let total: f64 = outcomes.iter().map(|one| one.weight).sum();
+    outcomes.iter().map(|one| one.weight * of(&one.play)).sum::<f64>() / total
+}
+
+/// The largest over suspects.
+pub fn worst(outcomes: &[Outcome], of: impl Fn(&Play) -> f64) -> f64 {
+    outcomes.iter().map(|one| of(&one.play)).fold(0.0, f64::max)
+}
+
+/// Share of suspects (by weight) that ended cured.
+pub fn cured_share(outcomes: &[Outcome]) -> f64 {
+    mean(outcomes, |play| f64::from(u8::from(play.cured)))
+}
+
 impl Series {
-    /// Mean over suspects, weighted by how likely each is.
+    /// See [`mean`].
     pub fn mean(&self, of: impl Fn(&Play) -> f64) -> f64 {
-        let total: f64 = self.outcomes.iter().map(|one| one.weight).sum();
-        self.outcomes.iter().map(|one| one.weight * of(&one.play)).sum::<f64>() / total
+        mean(&self.outcomes, of)
     }
 
-    /// The largest over suspects.
+    /// See [`worst`].
     pub fn worst(&self, of: impl Fn(&Play) -> f64) -> f64 {
-        self.outcomes.iter().map(|one| of(&one.play)).fold(0.0, f64::max)
+        worst(&self.outcomes, of)
     }
 
-    /// Share of suspects (by weight) that ended cured.
+    /// See [`cured_share`].
     pub fn cured_share(&self) -> f64 {
-        self.mean(|play| f64::from(u8::from(play.cured)))
+        cured_share(&self.outcomes)
     }
 }
 

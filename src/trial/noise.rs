@@ -91,6 +91,18 @@ fn draw(study: &Study, cases: &[SuspectId], mut mark: f64) -> SuspectId {
     cases[cases.len() - 1]
 }
 
+/// A position, drawn with these weights.
+pub fn draw_from(weights: &[f64], dice: &mut Pcg64Mcg) -> usize {
+    let mut mark = dice.random::<f64>() * weights.iter().sum::<f64>();
+    for (at, weight) in weights.iter().enumerate() {
+        mark -= weight;
+        if mark <= 0.0 {
+            return at;
+        }
+    }
+    weights.len().saturating_sub(1)
+}
+
 /// Reads what the hidden suspect shows, but not always.
 struct Liar<'a> {
     honest: Honest<'a>,

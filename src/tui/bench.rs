@@ -1,6 +1,7 @@
 //! The job as the screen needs it.
 
 use crate::job::event::Event;
+use crate::job::past::Past;
 use crate::job::standing::{Standing, TestStep};
 
 /// The job behind the screen: the real one, or one with canned answers in tests.
@@ -30,10 +31,48 @@ pub trait Bench: Send {
     /// The circuit's name and its machine.
     fn title(&self) -> (String, String);
 
+    /// Makes the last event that was taken back count again; false when there is none.
+    fn redo(&mut self) -> Result<bool, String> {
+        Ok(false)
+    }
+
+    /// The step with this number in what was found, as it was then.
+    fn look_back(&mut self, _number: usize) -> Option<Past> {
+        None
+    }
+
+    /// What can be told of the machine and the bench beside the steps.
+    fn facts(&mut self) -> Vec<Fact> {
+        Vec::new()
+    }
+
+    /// Writes the job card; where it is, in words.
+    fn card(&mut self) -> Result<String, String> {
+        Err("this job has no card".to_owned())
+    }
+
+    /// What keeps the job from being kept, from the start.
+    fn trouble(&self) -> Option<String> {
+        None
+    }
+
     /// Where the job is kept, in words: the path of its file; `None` when it is kept nowhere.
     fn kept_at(&self) -> Option<String> {
         None
     }
+}
+
+/// Something that is so, or is not: a place that can be reached, a tester at hand, a part replaced lately.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fact {
+    /// How it stands, in words: `headlamp shell: can be reached`.
+    pub now: String,
+    /// It is so.
+    pub holds: bool,
+    /// How it would stand, in words.
+    pub then: String,
+    /// What is recorded when it changes.
+    pub event: Event,
 }
 
 /// A test that was not proposed.

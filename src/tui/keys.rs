@@ -25,6 +25,12 @@ pub enum Scene {
     Others,
     /// Why this step, and what speaks for and against a suspect.
     Why,
+    /// What can be told of the machine and the bench.
+    Machine,
+    /// A step that was done.
+    Back,
+    /// The circuit alone.
+    Whole,
     /// A note is being typed.
     Note,
     /// The keys of a scene.
@@ -44,6 +50,20 @@ pub enum Action {
     Skip,
     /// List the other tests.
     Others,
+    /// Make what was taken back count again.
+    Redo,
+    /// Look back at a step.
+    Back,
+    /// Tell of places, testers and parts.
+    Machine,
+    /// Show the circuit alone.
+    Whole,
+    /// More of the circuit.
+    Closer,
+    /// Less of the circuit.
+    Farther,
+    /// Write the job card.
+    Card,
     /// Say why.
     Why,
     /// Write a note.
@@ -152,6 +172,9 @@ const ALL: &[Scene] = &[
     Scene::Skip,
     Scene::Others,
     Scene::Why,
+    Scene::Machine,
+    Scene::Back,
+    Scene::Whole,
     Scene::Note,
     Scene::Help,
     Scene::Leaving,
@@ -165,13 +188,20 @@ const UNENDED: &[Scene] = &[Scene::Waiting, Scene::Test, Scene::Fix];
 const JOB: &[Scene] = &[Scene::Test, Scene::Fix, Scene::Ended];
 const NUMBER: &[Scene] = &[Scene::Number];
 const SKIP: &[Scene] = &[Scene::Skip];
-const LISTS: &[Scene] = &[Scene::Skip, Scene::Others, Scene::Why];
+const LISTS: &[Scene] = &[Scene::Skip, Scene::Others, Scene::Why, Scene::Machine];
 const OTHERS: &[Scene] = &[Scene::Others];
 const WHY: &[Scene] = &[Scene::Why];
 const NOTE: &[Scene] = &[Scene::Note];
 const HELP: &[Scene] = &[Scene::Help];
 const LEAVING: &[Scene] = &[Scene::Leaving];
-const CLOSABLE: &[Scene] = &[Scene::Skip, Scene::Why, Scene::Help];
+const CLOSABLE: &[Scene] =
+    &[Scene::Skip, Scene::Why, Scene::Help, Scene::Machine, Scene::Back, Scene::Whole];
+const MACHINE: &[Scene] = &[Scene::Machine];
+const BACK: &[Scene] = &[Scene::Back];
+const WHOLE: &[Scene] = &[Scene::Whole];
+const SCROLLED: &[Scene] = &[Scene::Back, Scene::Whole];
+/// Scenes of a step but the test, whose outcomes may have these keys.
+const READ: &[Scene] = &[Scene::Waiting, Scene::Fix, Scene::Ended];
 
 use Action as A;
 use Press::{Char, Code, Ctrl};
@@ -191,9 +221,19 @@ pub const TABLE: &[Row] = &[
     ),
     row(STEPS, Char('s'), A::Skip, ["s", "skip", "skip this step, and say why"]),
     row(JOB, Char('u'), A::Undo, ["u", "undo", "undo: take the last entry back"]),
+    row(JOB, Char('r'), A::Redo, ["r", "", "redo: what was taken back counts again"]),
     row(JOB, Char('t'), A::Others, ["t", "tests", "tests: do another one than this"]),
     row(JOB, Char('w'), A::Why, ["w", "why", "why this; for and against a suspect"]),
+    row(JOB, Char('v'), A::Whole, ["v", "circuit", "view the circuit on the whole window"]),
+    row(JOB, Char('h'), A::Back, ["h", "back", "history: look back at the steps that were done"]),
+    row(
+        JOB,
+        Char('m'),
+        A::Machine,
+        ["m", "machine", "machine: places out of reach, testers missing, parts replaced lately"],
+    ),
     row(JOB, Char('n'), A::Note, ["n", "note", "note: write words into the job"]),
+    row(ENDED, Char('c'), A::Card, ["c", "", "card: write the job card"]),
     row(BASE, Code(KeyCode::Tab), A::NextPane, ["Tab", "pane", "front the next pane"]),
     row(BASE, Code(KeyCode::BackTab), A::PreviousPane, ["", "", ""]),
     row(BASE, Char('j'), A::ScrollDown, ["j k", "", "scroll the pane in front"]),
@@ -202,8 +242,8 @@ pub const TABLE: &[Row] = &[
     row(&[Scene::Fix, Scene::Ended], Code(KeyCode::Up), A::ScrollUp, ["", "", ""]),
     row(BASE, Code(KeyCode::PageDown), A::PageDown, ["PgDn PgUp", "", "scroll by a page"]),
     row(BASE, Code(KeyCode::PageUp), A::PageUp, ["", "", ""]),
-    row(BASE, Char('g'), A::Top, ["g", "", "go to the top of the pane"]),
-    row(BASE, Code(KeyCode::Home), A::Top, ["", "", ""]),
+    row(BASE, Code(KeyCode::Home), A::Top, ["Home", "", "go to the top of the pane"]),
+    row(READ, Char('g'), A::Top, ["", "", ""]),
     row(NUMBER, Code(KeyCode::Enter), A::Accept, ["Enter", "keep it", "keep the number"]),
     row(NUMBER, Code(KeyCode::Esc), A::Close, ["Esc", "drop it", "drop the number"]),
     row(SKIP, Char('1'), A::Pick(0), ["1 2 3", "pick", "pick a reason"]),
@@ -218,6 +258,22 @@ pub const TABLE: &[Row] = &[
     row(SKIP, Code(KeyCode::Enter), A::Accept, ["Enter", "take it", "take the marked reason"]),
     row(OTHERS, Code(KeyCode::Enter), A::Accept, ["Enter", "do this one", "do the marked test"]),
     row(OTHERS, Code(KeyCode::Esc), A::Close, ["Esc", "back", "back to the step"]),
+    row(MACHINE, Code(KeyCode::Enter), A::Accept, ["Enter", "change", "change what is marked"]),
+    row(BACK, Code(KeyCode::Left), A::Up, ["< >", "step", "the step before, the step after"]),
+    row(BACK, Code(KeyCode::Right), A::Down, ["", "", ""]),
+    row(BACK, Char('h'), A::Up, ["h", "", "the step before"]),
+    row(WHOLE, Char('+'), A::Closer, ["+ -", "more, less", "more or less of the circuit"]),
+    row(WHOLE, Char('-'), A::Farther, ["", "", ""]),
+    row(WHOLE, Char('v'), A::Close, ["", "", ""]),
+    row(SCROLLED, Code(KeyCode::Down), A::ScrollDown, ["arrows", "scroll", "scroll"]),
+    row(SCROLLED, Code(KeyCode::Up), A::ScrollUp, ["", "", ""]),
+    row(SCROLLED, Char('j'), A::ScrollDown, ["", "", ""]),
+    row(SCROLLED, Char('k'), A::ScrollUp, ["", "", ""]),
+    row(SCROLLED, Code(KeyCode::PageDown), A::PageDown, ["PgDn PgUp", "", "scroll by a page"]),
+    row(SCROLLED, Code(KeyCode::PageUp), A::PageUp, ["", "", ""]),
+    row(SCROLLED, Code(KeyCode::Home), A::Top, ["Home", "", "go to the top"]),
+    row(SCROLLED, Char('?'), A::Help, ["", "", ""]),
+    row(SCROLLED, Char('q'), A::Close, ["", "", ""]),
     row(NOTE, Code(KeyCode::Enter), A::Accept, ["Enter", "keep it", "keep the note"]),
     row(NOTE, Code(KeyCode::Esc), A::Close, ["Esc", "drop it", "drop the note"]),
     row(CLOSABLE, Code(KeyCode::Esc), A::Close, ["Esc", "back", "back to the step"]),
@@ -235,7 +291,6 @@ pub const TABLE: &[Row] = &[
     row(LEAVING, Code(KeyCode::Esc), A::Close, ["Esc", "stay", "stay"]),
     row(BASE, Char('?'), A::Help, ["?", "keys", "this list"]),
     row(&[Scene::Skip, Scene::Why], Char('?'), A::Help, ["", "", ""]),
-    row(BASE, Char('h'), A::Help, ["", "", ""]),
     row(ALL, Code(KeyCode::F(1)), A::Help, ["", "", ""]),
     row(UNENDED, Char('q'), A::Quit, ["q", "leave", "leave"]),
     row(ENDED, Char('q'), A::QuitNow, ["q", "leave", "leave"]),

@@ -1,18 +1,21 @@
 //! What can happen to the screen, and what the screen wants done.
 
-use crossterm::event::KeyEvent;
+use crossterm::event::{KeyEvent, MouseEvent};
 
 use crate::job::event::Event;
+use crate::job::past::Past;
 use crate::job::standing::{Standing, TestStep};
 
 use super::LeaveCause;
-use super::bench::OtherTest;
+use super::bench::{Fact, OtherTest};
 
 /// Everything that can happen; the one channel of the loop carries nothing else.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Message {
     /// A key, with the milliseconds since the screen began (they tell a bounce from an answer).
     Key(KeyEvent, u64),
+    /// The mouse, where it was asked for.
+    Mouse(MouseEvent),
     /// Words pasted into the terminal; they are never keys.
     Pasted(String),
     /// The terminal has this many columns and rows now.
@@ -45,6 +48,14 @@ pub enum Ask {
     Note(String),
     /// Take the last event back, then tell how the job stands.
     Undo,
+    /// Make the last event taken back count again, then tell how the job stands.
+    Redo,
+    /// What can be told beside the steps?
+    Facts,
+    /// How was the step with this number?
+    Back(usize),
+    /// Write the job card.
+    Card,
     /// Which other tests are there?
     Others,
     /// Make this test the step.
@@ -64,6 +75,14 @@ pub enum Told {
     Failed(String),
     /// An event was taken back; false: there was none left.
     Undone(bool),
+    /// An event counts again; false: there was none left.
+    Redone(bool),
+    /// What can be told beside the steps.
+    Facts(Vec<Fact>),
+    /// A step that was done.
+    Past(Box<Past>),
+    /// The job card was written to this file.
+    Carded(String),
     /// How the job stands, and the step of the test the person chose, if that was the question.
     Stood(Box<Standing>, Option<Box<TestStep>>),
     /// The other tests, by falling worth.

@@ -6,21 +6,27 @@
 //! [`bench::Bench`]; its answer comes back as a message too. Panes under `view` are functions of the
 //! model: `render(&Model, &Theme, Rect, &mut Buffer)`.
 //!
+//! What is asked before the first step is a loop of its own, [`intake`], on the same terminal.
+//!
 //! Nothing here knows physics: all numbers and words come from [`crate::job::standing`].
 
 pub mod bench;
+pub mod drill;
+pub mod intake;
 pub mod keys;
 pub mod message;
 pub mod model;
+pub mod page;
 pub mod plain;
 pub mod planner;
 mod terminal;
 pub mod theme;
 pub mod update;
 pub mod view;
+pub mod walk;
 pub mod words;
 
-pub use terminal::run;
+pub use terminal::{Start, run};
 
 /// Why the screen could not go on.
 #[derive(Debug, thiserror::Error)]
@@ -49,6 +55,20 @@ pub struct ScreenOptions {
     pub color: bool,
     /// Only characters of ASCII are drawn.
     pub ascii: bool,
+    /// Who has to read it.
+    pub look: Look,
+    /// The mouse is listened to; then it no longer marks and copies as usual.
+    pub mouse: bool,
+}
+
+/// Looks of the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Look {
+    /// The terminal's own colours.
+    #[default]
+    Usual,
+    /// Black on white and nothing between, whatever the terminal has: for bright sun.
+    Sun,
 }
 
 /// How a person left a job; the job itself is kept in every case.

@@ -2,10 +2,11 @@
 
 use tui_input::Input;
 
+use crate::job::past::Past;
 use crate::job::standing::{OutcomeLine, Standing, Step, TestStep};
 
 use super::Leave;
-use super::bench::OtherTest;
+use super::bench::{Fact, OtherTest};
 use super::keys::Scene;
 
 /// Beside a number that can be typed, more outcomes than this are ranges: a line each, the unlikely
@@ -36,6 +37,8 @@ pub struct Model {
     pub sheet: Sheet,
     /// A number being typed, as typed.
     pub entry: Option<String>,
+    /// A number that was asked about once, as typed: entered again, it is kept.
+    pub questioned: Option<String>,
     /// The outcome the arrows stand on.
     pub marked: Option<usize>,
     /// The line above the keys.
@@ -118,6 +121,31 @@ pub enum Sheet {
         /// What speaks for and against it; `None` until the planner has told.
         lines: Option<Vec<String>>,
     },
+    /// What can be told of the machine and the bench.
+    Machine {
+        /// What is searched for.
+        search: Input,
+        /// All of it; `None` until the planner has told.
+        list: Option<Vec<Fact>>,
+        /// The one the arrows stand on, among those that match.
+        marked: usize,
+    },
+    /// A step that was done.
+    Back {
+        /// Its number in what was found, from 1.
+        number: usize,
+        /// The step; `None` until the planner has told.
+        past: Option<Box<Past>>,
+        /// First line shown.
+        top: u16,
+    },
+    /// The circuit alone, on the whole window.
+    Whole {
+        /// How much of it: 0 devices, 1 wires and joints too, 2 places and volts too.
+        detail: u8,
+        /// First line shown; follows the step while `None`.
+        top: Option<u16>,
+    },
     /// A note.
     Note(Input),
     /// The keys of a scene.
@@ -155,6 +183,7 @@ impl Model {
             pane: Pane::Step,
             sheet: Sheet::None,
             entry: None,
+            questioned: None,
             marked: None,
             notice: None,
             keeping: None,
@@ -174,6 +203,9 @@ impl Model {
             Sheet::Skip { .. } => Scene::Skip,
             Sheet::Others { .. } => Scene::Others,
             Sheet::Why { .. } => Scene::Why,
+            Sheet::Machine { .. } => Scene::Machine,
+            Sheet::Back { .. } => Scene::Back,
+            Sheet::Whole { .. } => Scene::Whole,
             Sheet::Note(_) => Scene::Note,
             Sheet::Help { .. } => Scene::Help,
             Sheet::Leaving => Scene::Leaving,
@@ -260,6 +292,16 @@ pub fn step_in_front<'a>(
         Step::Cured(ending) => StepRef::Cured(ending),
         Step::Stuck(ending) => StepRef::Stuck(ending),
     })
+}
+
+/// The facts of a list which contain every word searched for.
+pub fn matching_facts<'a>(list: &'a [Fact], search: &str) -> Vec<&'a Fact> {
+    let words: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
+    let has = |fact: &&Fact| {
+        let text = fact.now.to_lowercase();
+        words.iter().all(|word| text.contains(word))
+    };
+    list.iter().filter(has).collect()
 }
 
 /// The tests of a list which contain every word searched for, with their place in the list.

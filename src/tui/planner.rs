@@ -86,7 +86,7 @@ impl Desk {
         let mut waiting = self.waiting.borrow_mut();
         waiting.extend(self.asks.try_iter());
         let replaced = waiting.iter().any(|(_, ask)| {
-            matches!(ask, Ask::Standing | Ask::Record(_) | Ask::Undo | Ask::Choose(_))
+            matches!(ask, Ask::Standing | Ask::Record(_) | Ask::Undo | Ask::Redo | Ask::Choose(_))
         });
         !replaced && !self.stop.load(Ordering::Relaxed)
     }
@@ -114,6 +114,7 @@ pub fn answer(
         Ask::Standing => {}
         Ask::Record(event) => tell(record(bench, event, Told::Recorded)),
         Ask::Undo => tell(bench.undo().map_or_else(|words| failed(&words), Told::Undone)),
+        Ask::Redo => tell(bench.redo().map_or_else(|words| failed(&words), Told::Redone)),
         Ask::Choose(test) => match bench.step_for(&test) {
             None => tell(Told::NoSuchTest(words::clean(&test))),
             Some(mut step) => {
@@ -123,6 +124,15 @@ pub fn answer(
             }
         },
         Ask::Note(text) => return tell(record(bench, Event::Note { text }, Told::Noted)),
+        Ask::Facts => return tell(Told::Facts(words::clean_facts(bench.facts()))),
+        Ask::Back(number) => {
+            let past = bench.look_back(number).map(|past| Box::new(words::clean_past(past)));
+            return past.into_iter().for_each(|past| tell(Told::Past(past)));
+        }
+        Ask::Card => {
+            let told = bench.card().map(|path| Told::Carded(words::clean(&path)));
+            return tell(told.unwrap_or_else(|words| failed(&words)));
+        }
         Ask::Others => return tell(Told::Others(words::clean_others(bench.others()))),
         Ask::Explain(suspect) => {
             let lines = bench.explain(&suspect).iter().map(|line| words::clean(line)).collect();

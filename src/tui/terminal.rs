@@ -5,6 +5,7 @@
     reason = "the shell of the screen reads the clock, to tell a bouncing key from an answer"
 )]
 
+use std::collections::VecDeque;
 use std::io::{self, IsTerminal, Stdout};
 use std::panic;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -13,7 +14,10 @@ use std::sync::{Arc, Once};
 use std::thread;
 use std::time::Instant;
 
-use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::event::{
+    self, DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
+    Event,
+};
 use crossterm::{cursor, execute, terminal};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -22,6 +26,8 @@ use signal_hook::consts::signal::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::{Handle, Signals};
 
 use super::bench::Bench;
+use super::intake::Intake;
+use super::intake::screen::{self, Outcome};
 use super::message::{Effect, Message};
 use super::model::Model;
 use super::planner::Planner;
@@ -30,34 +36,90 @@ use super::update::{begin, update};
 use super::{Leave, LeaveCause, ScreenOptions, TuiError, view, words};
 
 /// True while the terminal is ours, so that a panic knows whether to give it back.
-static ON_STAGE: AtomicBool = AtomicBool::new(false);
+pub(super) static ON_STAGE: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
 
 /// Runs a job on the screen until the person leaves; the terminal is given back in every case.
 ///
 /// # Errors
 /// When there is no terminal, when it fails, or when the job behind the screen broke.
-pub fn run(bench: Box<dyn Bench>, options: ScreenOptions) -> Result<Leave, TuiError> {
+pub fn run(start: Start, options: ScreenOptions) -> Result<Leave, TuiError> {
     if !io::stdout().is_terminal() {
         return Err(TuiError::NoTerminal);
     }
     let (sender, receiver) = mpsc::channel();
+    let signals = watch_signals(sender.clone())?;
+    let curtain = Curtain;
+    let mut stage = Stage::enter(options)?;
+    listen(sender.clone())?;
+    let theme = Theme::new(options);
+    let bench = match start {
+        Start::Job(bench) => bench,
+        Start::Asked(intake) => match ask(*intake, &mut stage, &theme, &receiver)? {
+            Some(bench) => bench,
+            None => return Ok(Leave { cause: LeaveCause::Asked, cured: false }),
+        },
+    };
     let (circuit, machine) = bench.title();
     let title = (words::clean(&circuit), words::clean(&machine));
     let kept_at = bench.kept_at().map(|path| words::clean(&path));
     let size = terminal::size().map_err(TuiError::Terminal)?;
-    let model = Model::new(title, kept_at, size);
-    let signals = watch_signals(sender.clone())?;
-    let curtain = Curtain;
-    let stage = Stage::enter()?;
-    let listening = listen(sender.clone());
+    let mut model = Model::new(title, kept_at, size);
+    model.alarm = bench.trouble().map(|words| words::clean(&words));
     let planner = Planner::start(bench, sender).map_err(TuiError::Thread)?;
-    let mut screen = Screen { model, theme: Theme::new(options), stage, planner };
-    let outcome = listening.and_then(|()| screen.live(&receiver));
+    let mut screen = Screen { model, theme, stage, planner };
+    let outcome = screen.live(&receiver);
     drop(curtain);
     screen.planner.finish();
     signals.close();
     outcome
+}
+
+/// With what the screen begins.
+pub enum Start {
+    /// A job.
+    Job(Box<dyn Bench>),
+    /// The questions before one.
+    Asked(Box<Intake>),
+}
+
+/// Asks what is to be known before the first step; `None` when the person leaves.
+fn ask(
+    intake: Intake,
+    stage: &mut Stage,
+    theme: &Theme,
+    messages: &Receiver<Message>,
+) -> Result<Option<Box<dyn Bench>>, TuiError> {
+    let size = terminal::size().map_err(TuiError::Terminal)?;
+    let mut questions = screen::Screen::new(intake, size);
+    let mut waiting = VecDeque::new();
+    loop {
+        if ON_STAGE.load(Ordering::SeqCst) {
+            let paint = |frame: &mut ratatui::Frame<'_>| {
+                questions.draw(theme, frame.area(), frame.buffer_mut());
+            };
+            // What came in before this picture is on the screen was not meant for it.
+            let early: Vec<Message> = messages.try_iter().collect();
+            stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
+            waiting.extend(early);
+        }
+        if waiting.is_empty() {
+            questions.seen();
+            let Ok(message) = messages.recv() else { return Ok(None) };
+            waiting.push_back(message);
+        }
+        let Some(message) = waiting.pop_front() else { continue };
+        match questions.update(&message) {
+            Outcome::Asks => {}
+            Outcome::Begins(bench) => return Ok(Some(bench)),
+            Outcome::Leaves => return Ok(None),
+            Outcome::Repaints => stage.repaint()?,
+            Outcome::Suspends => {
+                let (columns, rows) = stage.suspend()?;
+                questions.update(&Message::Resized(columns, rows));
+            }
+        }
+    }
 }
 
 /// Everything the loop works with.
@@ -118,25 +180,21 @@ impl Screen {
         Ok(())
     }
 
-    /// Gives the terminal back, stops, and takes it again when the shell continues us.
-    fn suspend(&mut self) -> Result<(), TuiError> {
-        restore();
-        signal_hook::low_level::emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
-        self.stage = Stage::enter()?;
-        // The window may have changed meanwhile.
-        let (columns, rows) = terminal::size().map_err(TuiError::Terminal)?;
+    pub(super) fn suspend(&mut self) -> Result<(), TuiError> {
+        let (columns, rows) = self.stage.suspend()?;
         update(&mut self.model, Message::Resized(columns, rows));
         Ok(())
     }
 }
 
 /// The terminal while it is ours: raw, on its other screen, without a cursor.
-struct Stage {
-    terminal: Terminal<CrosstermBackend<Stdout>>,
+pub(super) struct Stage {
+    pub(super) terminal: Terminal<CrosstermBackend<Stdout>>,
+    options: ScreenOptions,
 }
 
 impl Stage {
-    fn enter() -> Result<Self, TuiError> {
+    pub(super) fn enter(options: ScreenOptions) -> Result<Self, TuiError> {
         HOOK.call_once(hook_panics);
         terminal::enable_raw_mode().map_err(TuiError::Terminal)?;
         ON_STAGE.store(true, Ordering::SeqCst);
@@ -146,9 +204,12 @@ impl Stage {
             EnableBracketedPaste,
             cursor::Hide
         )
+        .and_then(
+            |()| if options.mouse { execute!(io::stdout(), EnableMouseCapture) } else { Ok(()) },
+        )
         .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())));
         match entered {
-            Ok(terminal) => Ok(Self { terminal }),
+            Ok(terminal) => Ok(Self { terminal, options }),
             Err(error) => {
                 restore();
                 Err(TuiError::Terminal(error))
@@ -156,8 +217,17 @@ impl Stage {
         }
     }
 
+    /// Gives the terminal back, stops, and takes it again when the shell continues us; the window may have
+    /// changed meanwhile, and its columns and rows are told.
+    pub(super) fn suspend(&mut self) -> Result<(u16, u16), TuiError> {
+        restore();
+        signal_hook::low_level::emulate_default_handler(SIGTSTP).map_err(TuiError::Terminal)?;
+        *self = Stage::enter(self.options)?;
+        terminal::size().map_err(TuiError::Terminal)
+    }
+
     /// Paints all cells anew. `Terminal::clear` would ask the terminal for its cursor and wait.
-    fn repaint(&mut self) -> Result<(), TuiError> {
+    pub(super) fn repaint(&mut self) -> Result<(), TuiError> {
         let size = self.terminal.size().map_err(TuiError::Terminal)?;
         let area = Rect::new(0, 0, size.width, size.height);
         self.terminal.resize(area).map_err(TuiError::Terminal)
@@ -168,7 +238,7 @@ impl Stage {
 ///
 /// Not a `Drop` of [`Stage`]: coming back from the shell replaces the stage, and the old one would
 /// give back what the new one has just taken.
-struct Curtain;
+pub(super) struct Curtain;
 
 impl Drop for Curtain {
     fn drop(&mut self) {
@@ -177,12 +247,18 @@ impl Drop for Curtain {
 }
 
 /// Gives the terminal back, once; there is nobody left to tell when that fails.
-fn restore() {
+pub(super) fn restore() {
     if !ON_STAGE.swap(false, Ordering::SeqCst) {
         return;
     }
-    let _failed =
-        execute!(io::stdout(), DisableBracketedPaste, terminal::LeaveAlternateScreen, cursor::Show);
+    // The mouse may never have been asked for; to let go of it then does nothing.
+    let _failed = execute!(
+        io::stdout(),
+        DisableMouseCapture,
+        DisableBracketedPaste,
+        terminal::LeaveAlternateScreen,
+        cursor::Show
+    );
     let _failed = terminal::disable_raw_mode();
 }
 
@@ -197,7 +273,7 @@ fn hook_panics() {
 
 /// Starts the input thread. It blocks in a read for as long as the process lives: nothing can wake
 /// it, and a poll with a timeout lost keys after a resize.
-fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
+pub(super) fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
     let began = Instant::now();
     let thread = thread::Builder::new().name("input".to_owned());
     let spawned = thread.spawn(move || {
@@ -209,6 +285,7 @@ fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
                 }
                 Ok(Event::Resize(columns, rows)) => Message::Resized(columns, rows),
                 Ok(Event::Paste(text)) => Message::Pasted(text),
+                Ok(Event::Mouse(mouse)) => Message::Mouse(mouse),
                 Ok(_) => continue,
                 Err(_) => Message::Leave(LeaveCause::InputEnded),
             };
@@ -222,7 +299,7 @@ fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
 }
 
 /// Starts the signal thread; closing the handle ends it.
-fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiError> {
+pub(super) fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiError> {
     let mut signals =
         Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT]).map_err(TuiError::Terminal)?;
     let handle = signals.handle();

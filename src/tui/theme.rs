@@ -3,7 +3,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier, Style};
 
-use super::ScreenOptions;
+use super::{Look, ScreenOptions};
 
 /// The styles of the screen.
 ///
@@ -20,16 +20,20 @@ pub struct Theme {
     suspected: Style,
     live: Style,
     ascii: bool,
+    look: Look,
 }
 
 impl Theme {
     /// The theme for these options.
     pub fn new(options: ScreenOptions) -> Self {
+        // In the sun a colour is only a weaker black.
+        let color = options.color && options.look == Look::Usual;
         let plain = Style::new();
         let reverse = plain.add_modifier(Modifier::REVERSED);
-        let bold = |style: Style, color: Option<Color>| {
-            let style = if options.color { style.add_modifier(Modifier::BOLD) } else { style };
-            color.filter(|_| options.color).map_or(style, |color| style.fg(color))
+        let bold = |style: Style, hue: Option<Color>| {
+            let bolder = options.color || options.look == Look::Sun;
+            let style = if bolder { style.add_modifier(Modifier::BOLD) } else { style };
+            hue.filter(|_| color).map_or(style, |hue| style.fg(hue))
         };
         Self {
             bar: bold(reverse, None),
@@ -40,6 +44,7 @@ impl Theme {
             suspected: bold(plain, Some(Color::Red)),
             live: bold(plain, Some(Color::Green)),
             ascii: options.ascii,
+            look: options.look,
         }
     }
 
@@ -88,8 +93,11 @@ impl Theme {
         self.live
     }
 
-    /// Makes a finished picture plain ASCII when the person asked for it.
+    /// Gives a finished picture the paper of its look, and makes it plain ASCII when the person asked for it.
     pub fn finish(&self, buffer: &mut Buffer) {
+        if self.look == Look::Sun {
+            buffer.set_style(buffer.area, Style::new().fg(Color::Black).bg(Color::White));
+        }
         if !self.ascii {
             return;
         }
@@ -112,7 +120,8 @@ fn ascii_cell(c: char) -> char {
     match c {
         '─' | '━' | '–' | '—' | '−' => '-',
         '═' => '=',
-        '│' | '┃' | '▏' => '|',
+        '│' | '▏' => '|',
+        '┃' => 'H',
         '╎' | '┆' | '·' => ':',
         '┬' | '┴' | '├' | '┤' | '╤' | '╧' | '┣' | '┠' | '┼' | '▌' | '▒' => {
             '+'
@@ -150,6 +159,6 @@ mod tests {
 
     #[test]
     fn ascii_keeps_the_width() {
-        assert_eq!(ascii_text("┃ 4 Ω – müll ●"), "| 4 R - mull @");
+        assert_eq!(ascii_text("┃ 4 Ω – müll ●"), "H 4 R - mull @");
     }
 }

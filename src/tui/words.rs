@@ -1,11 +1,12 @@
 //! Words and figures as the screen and the line printer write them.
 
 use crate::job::event::Answer;
-use crate::job::standing::{Ending, FixStep, NumberEntry, Standing, Step, TestStep};
+use crate::job::past::Past;
+use crate::job::standing::{Ending, FixStep, NumberEntry, Standing, Step, SuspectLine, TestStep};
 use crate::job::{number, typed};
 use crate::problem;
 
-use super::bench::OtherTest;
+use super::bench::{Fact, OtherTest};
 
 /// Text from a file, fit for a terminal: the one door through which it comes in.
 pub fn clean(text: &str) -> String {
@@ -25,11 +26,7 @@ pub fn clean_standing(mut standing: Standing) -> Standing {
         Step::Fix(step) => clean_fix(step),
         Step::Cured(ending) | Step::Stuck(ending) => clean_ending(ending),
     }
-    for line in &mut standing.suspects {
-        for text in [&mut line.part, &mut line.fault, &mut line.fix] {
-            *text = clean(text);
-        }
-    }
+    standing.suspects.iter_mut().for_each(clean_suspect);
     for line in &mut standing.found {
         line.what = clean(&line.what);
         line.seen = clean(&line.seen);
@@ -44,6 +41,12 @@ pub fn clean_standing(mut standing: Standing) -> Standing {
     standing.setup = clean(&standing.setup);
     standing.surprise = standing.surprise.map(|text| clean(&text));
     standing
+}
+
+fn clean_suspect(line: &mut SuspectLine) {
+    for text in [&mut line.part, &mut line.fault, &mut line.fix] {
+        *text = clean(text);
+    }
 }
 
 /// Makes the texts of a test step fit for a terminal.
@@ -82,6 +85,29 @@ pub fn clean_others(mut others: Vec<OtherTest>) -> Vec<OtherTest> {
         test.place = clean(&test.place);
     }
     others
+}
+
+/// Facts whose texts are all fit for a terminal.
+pub fn clean_facts(mut facts: Vec<Fact>) -> Vec<Fact> {
+    for fact in &mut facts {
+        fact.now = clean(&fact.now);
+        fact.then = clean(&fact.then);
+    }
+    facts
+}
+
+/// A past step whose texts are all fit for a terminal.
+pub fn clean_past(mut past: Past) -> Past {
+    past.what = clean(&past.what);
+    past.seen = clean(&past.seen);
+    clean_all(&mut past.doing);
+    for (words, _, _) in &mut past.chances {
+        *words = clean(words);
+    }
+    for line in past.before.iter_mut().chain(&mut past.after) {
+        clean_suspect(line);
+    }
+    past
 }
 
 /// A share of one in per cent: `43 %`, `<1 %`, `>99 %`.
@@ -168,8 +194,14 @@ mod tests {
 
     #[test]
     fn a_range_names_its_unit_once_where_it_can() {
-        let volts = NumberEntry { unit: "V", least: 0.0, most: 15.0 };
-        let ohms = NumberEntry { unit: "ohm", least: 0.0, most: 1e7 };
+        let volts = NumberEntry {
+            unit: "V",
+            least: 0.0,
+            most: 15.0,
+            likely: Vec::new(),
+            either_sign: false,
+        };
+        let ohms = NumberEntry { unit: "ohm", most: 1e7, ..volts.clone() };
         assert_eq!(range(&volts), "0 to 15 V");
         assert_eq!(range(&ohms), "0 ohm to 10 Mohm");
     }

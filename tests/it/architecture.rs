@@ -4,9 +4,9 @@ use std::fs;
 use std::path::Path;
 
 /// The rooms in reading order; `tui` and `cli` last.
-const ROOMS: [&str; 14] = [
+const ROOMS: [&str; 16] = [
     "quantity", "problem", "circuit", "electric", "setup", "suspect", "tester", "belief", "plan",
-    "job", "trial", "report", "tui", "cli",
+    "job", "history", "trial", "drill", "report", "tui", "cli",
 ];
 
 /// Rooms that know nothing of circuits, whatever stands above them.

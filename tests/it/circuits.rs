@@ -2,8 +2,11 @@
 
 use std::sync::Arc;
 
-use halfsplit::circuit::{Circuit, builtin, read};
-use halfsplit::job::study::sights;
+use halfsplit::circuit::{Circuit, Kind, builtin, read};
+use halfsplit::job::course::Course;
+use halfsplit::job::study::{Study, sights};
+use halfsplit::job::words::machine_cautions;
+use halfsplit::setup::Setup;
 use halfsplit::suspect::Lineup;
 use halfsplit::tester::expectations::Bench;
 
@@ -38,4 +41,41 @@ fn sound_circuits_work() {
             }
         }
     }
+}
+
+#[test]
+fn each_is_written_out_for_a_learner() {
+    for circuit in circuits() {
+        let name = &circuit.id;
+        assert!(!circuit.machine.is_empty() && !circuit.notes.is_empty(), "{name}");
+        let usual = |part: &&halfsplit::circuit::Part| part.trouble > 1.0;
+        assert!(
+            circuit.parts.iter().filter(usual).count() >= 2,
+            "{name}: what is its usual trouble?"
+        );
+        for part in &circuit.parts {
+            if let Kind::Wire { colour, .. } = &part.kind {
+                assert!(!colour.is_empty(), "{name}: {} has no colour", part.name);
+            }
+        }
+    }
+}
+
+/// What to heed in a setup of a built-in circuit, before anything was read.
+fn heeded(name: &str, setup: &str) -> Vec<String> {
+    let circuit = Arc::new(read::read_text(name, builtin::text(name).unwrap()).0.unwrap());
+    let study = Study::new(&circuit, &[], 0).unwrap();
+    let setup = Setup::from_id(&circuit, setup).unwrap();
+    machine_cautions(&study, &setup, &Course::new(&study).belief())
+}
+
+#[test]
+fn what_may_run_is_warned_of() {
+    assert_eq!(
+        heeded("cooling-fan", "key.on+coolant.hot"),
+        ["The fan motor may run: hands and sleeves clear of it."]
+    );
+    let engine = heeded("charging-magnet", "key.on+engine.fast");
+    assert!(engine[0].starts_with("Engine running:"), "{engine:?}");
+    assert_eq!(heeded("horn-relay", "key.on+horn-button.pressed"), [""; 0]);
 }

@@ -101,6 +101,29 @@ fn trial_compares_ways_of_working() {
     for one in trial["per_suspect"].as_array().unwrap() {
         assert_eq!(one["cured"], true, "{one}");
     }
+    let minutes = |key: &str| trial[key].as_f64();
+    let (bound, mean) = (minutes("bound_minutes").unwrap(), minutes("mean_minutes").unwrap());
+    assert!(0.5 * mean < bound && bound <= mean + 1e-9, "{bound} {mean}");
+    let optimum = minutes("optimum_minutes").expect("few enough suspects");
+    assert!(bound <= optimum + 1e-9 && optimum <= mean + 1e-9, "{bound} {optimum} {mean}");
+}
+
+#[test]
+fn trial_plays_a_printed_sequence_beside_the_planner() {
+    let sheet = "tests/data/sequences/lamp/sheet.yaml";
+    let trial = json(&["trial", LAMP, "--sequence", sheet, "--json"]);
+    assert_eq!(trial["planned"]["cured_share"], 1.0);
+    let share = trial["sequence"]["cured_share"].as_f64().unwrap();
+    assert!(share > 0.1 && share < 0.9, "{share}");
+    let both = &trial["on_what_the_sequence_finds"];
+    for key in ["sequence_minutes", "sequence_tests", "planned_minutes", "planned_tests"] {
+        assert!(both[key].as_f64().unwrap() > 0.0, "{key}");
+    }
+    let absent = run(&["trial", LAMP, "--sequence", "nowhere.yaml"]);
+    assert_eq!(absent.status.code(), Some(2));
+    let other = run(&["trial", LAMP, "--sequence", "tests/data/sequences/roller-383.yaml"]);
+    assert_eq!(other.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&other.stderr).contains("this sheet is for this circuit"));
 }
 
 #[test]

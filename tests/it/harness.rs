@@ -18,7 +18,7 @@ use halfsplit::tester::expectations::Bench;
 const LEFT_AMPS: f64 = 1e-9;
 
 #[track_caller]
-fn circuit(parts: usize, seed: u64) -> Circuit {
+pub fn circuit(parts: usize, seed: u64) -> Circuit {
     let text = generate::harness(parts, 4, seed);
     let (circuit, problems) = read::read_text("harness", &text);
     assert!(problems.is_empty(), "{parts} parts, seed {seed}: {problems:?}");

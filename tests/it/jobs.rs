@@ -76,7 +76,7 @@ fn play(name: &str, circuit: &str, hidden: &str) {
     let hidden = job.study().lineup().find(hidden).unwrap().index();
     let home = folder(name);
     let path = path.display().to_string();
-    let mut pty = Pty::start(&["find", &path, "--job", "whole.job"], (80, 24), &home);
+    let mut pty = Pty::start(&["find", &path, "--straight", "--job", "whole.job"], (80, 24), &home);
     pty.wait_for("PRESS");
     let right = entry(&job, hidden).keys;
     // A number is typed and entered, an outcome has a key.

@@ -11,7 +11,7 @@ use halfsplit::setup::wiring::Wiring;
 use halfsplit::suspect::Lineup;
 use halfsplit::suspect::damage::changes;
 use halfsplit::tester::expectations::Bench;
-use halfsplit::tester::name;
+use halfsplit::tester::{enumerate, name, scope};
 use halfsplit::{electric, quantity};
 use serde::Deserialize;
 
@@ -466,4 +466,42 @@ fn nanoamperes_that_a_fault_leaves_are_not_taken_for_none() {
         let node = wiring.node(terminal);
         close(case.node_volts(node), whole.node_volts(node), 1e-4);
     }
+}
+
+#[test]
+fn a_battery_at_rest_is_known_by_its_amperes() {
+    let file = "drain";
+    // Nothing here takes between 50 and 200 mA, so the edge between them is left out.
+    check(file, "amps/battery/rest", "sound", "under-0.2A");
+    check(file, "amps/battery/rest", "lid-switch.stuck-on", "over-0.2A");
+    // 10 mohm of fuse: 0.4 A leave 4 mV across it, and the clock alone 0.15 mV.
+    let across = |suspect: &str| volts(file, "rest", suspect, "fuse.in", "fuse.out");
+    close(across("lid-switch.stuck-on"), 0.0043, 2e-4);
+    close(across("sound"), 0.00015, 1e-5);
+    let circuit = kind(file);
+    let refused = name::parse(&circuit, "amps/battery/lid.open").unwrap_err().to_string();
+    assert!(refused.contains("for rest only"), "{refused}");
+    // Nobody sees by it in a circuit that does not ask.
+    let other = kind("flashers");
+    let kit = [halfsplit::tester::Instrument::Meter];
+    let all = enumerate::tests(&other, &scope::Scope::whole(), &kit);
+    assert!(all.iter().all(|test| test.id != "amps/battery/rest"));
+}
+
+#[test]
+fn batteries_in_series_have_their_outer_posts() {
+    let circuit = kind("batteries-in-series");
+    let (plus, minus) = circuit.posts().unwrap();
+    assert_eq!(circuit.terminal(plus).id, "upper.plus");
+    assert_eq!(circuit.terminal(minus).id, "lower.minus");
+    check("batteries-in-series", "lamp-plus/ground.point/rest", "sound", "lit");
+    // Measured across the row, each has its share.
+    let measured = circuit.with_battery_volts(24.0).unwrap();
+    let emf = |id: &str| {
+        let link = measured.links_of(measured.part_by_id(id).unwrap())[0];
+        let Element::Emf { volts, .. } = measured.link(link).element else { panic!("{id}") };
+        volts
+    };
+    close(emf("upper"), 24.0 * 12.6 / 25.0, 1e-9);
+    close(emf("upper") + emf("lower"), 24.0, 1e-9);
 }

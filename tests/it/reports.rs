@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use halfsplit::report::page::Sheet;
 use halfsplit::report::tree::{html, markdown, svg, text};
 use serde_json::{Value, json};
 
@@ -176,8 +177,8 @@ fn a_tree_reads_well_in_every_format() {
     insta::assert_snapshot!("tree_text", unversioned(&text::write(&tree, false)));
     insta::assert_snapshot!("tree_ascii", unversioned(&text::write(&tree, true)));
     insta::assert_snapshot!("tree_markdown", markdown::write(&tree));
-    insta::assert_snapshot!("tree_drawing", svg::write(&tree).replace("><", ">\n<"));
-    let page = html::write(&tree);
+    insta::assert_snapshot!("tree_drawing", svg::write(&tree, None).replace("><", ">\n<"));
+    let page = html::write(&tree, Sheet::A4);
     let body = page.split_once("<body>").unwrap().1;
     insta::assert_snapshot!("tree_page", unversioned(body).replace("><", ">\n<"));
 }

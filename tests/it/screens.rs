@@ -1,6 +1,8 @@
 //! The screen of `find`: pictures at each size, and what keys do to the model.
 
 mod canned;
+mod intake;
+mod sheets;
 
 use std::fmt::Write as _;
 
@@ -13,7 +15,7 @@ use halfsplit::tui::message::{Ask, Effect, Message};
 use halfsplit::tui::model::{Model, Sheet};
 use halfsplit::tui::theme::Theme;
 use halfsplit::tui::update::{begin, update};
-use halfsplit::tui::{Leave, LeaveCause, ScreenOptions};
+use halfsplit::tui::{Leave, LeaveCause, Look, ScreenOptions};
 use halfsplit::tui::{planner, view};
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::Rect;
@@ -102,9 +104,11 @@ impl Screen {
     }
 }
 
-const COLOR: ScreenOptions = ScreenOptions { color: true, ascii: false };
-const NO_COLOR: ScreenOptions = ScreenOptions { color: false, ascii: false };
-const ASCII: ScreenOptions = ScreenOptions { color: false, ascii: true };
+const COLOR: ScreenOptions =
+    ScreenOptions { color: true, ascii: false, look: Look::Usual, mouse: false };
+const NO_COLOR: ScreenOptions = ScreenOptions { color: false, ..COLOR };
+const ASCII: ScreenOptions = ScreenOptions { ascii: true, ..NO_COLOR };
+const SUN: ScreenOptions = ScreenOptions { look: Look::Sun, ..COLOR };
 
 fn rows(buffer: &Buffer) -> Vec<String> {
     let width = usize::from(buffer.area.width.max(1));
@@ -157,7 +161,11 @@ fn snapshot(name: &str, screen: &Screen, options: ScreenOptions) {
 }
 
 fn words_only(name: &str, screen: &Screen) {
-    insta::assert_snapshot!(name, screen.text());
+    hold(name, &screen.text());
+}
+
+fn hold(name: &str, text: &str) {
+    insta::assert_snapshot!(name, text);
 }
 
 #[test]

@@ -6,6 +6,7 @@
 
 #![expect(clippy::unnecessary_wraps, reason = "the signature of every entry's build function")]
 
+pub mod ampacity;
 pub mod control_box;
 pub mod joints;
 pub mod loads;

@@ -5,12 +5,12 @@
 //! of its own is remembered as broken, so that naming it elsewhere is no further problem.
 
 mod connectors;
-pub(super) mod draft;
+pub mod draft;
 mod ends;
 mod parts;
-mod settings;
+pub mod settings;
 mod wires;
-mod works;
+pub mod works;
 
 use super::document::{self, Located};
 use super::fields::{Fields, MOST_PROBLEMS, range};
@@ -18,10 +18,10 @@ use super::names::slug;
 use super::{Circuit, examine, refuse};
 use crate::problem::{Problem, Severity};
 use crate::quantity::Unit;
-use draft::Draft;
+use draft::{Draft, Origins};
 
 /// Top-level keys of a circuit file.
-const KEYS: &[&str] = &[
+pub const KEYS: &[&str] = &[
     "format",
     "name",
     "machine",
@@ -41,6 +41,12 @@ const KEYS: &[&str] = &[
 /// The circuit is there only when no problem is an error. Returns on any text: size, depth and
 /// aliases are bounded.
 pub fn read_text(name: &str, text: &str) -> (Option<Circuit>, Vec<Problem>) {
+    let (found, problems) = read_located(name, text);
+    (found.map(|found| found.0), problems)
+}
+
+/// The same with the places in the file of everything in the circuit.
+pub fn read_located(name: &str, text: &str) -> (Option<(Circuit, Origins)>, Vec<Problem>) {
     let tree = match document::read(text) {
         Ok(tree) => tree,
         Err(problems) => return (None, problems),
@@ -60,7 +66,12 @@ pub fn read_text(name: &str, text: &str) -> (Option<Circuit>, Vec<Problem>) {
     (circuit.filter(|_| sound), problems)
 }
 
-fn circuit(name: &str, text: &str, tree: &Located, problems: &mut Vec<Problem>) -> Option<Circuit> {
+fn circuit(
+    name: &str,
+    text: &str,
+    tree: &Located,
+    problems: &mut Vec<Problem>,
+) -> Option<(Circuit, Origins)> {
     let top = Fields::open(tree, "the circuit file".to_owned(), &tree.span, KEYS, problems)?;
     if !settings::format_is_known(&top, problems) {
         return None;
@@ -73,7 +84,10 @@ fn circuit(name: &str, text: &str, tree: &Located, problems: &mut Vec<Problem>) 
     parts::parts(&top, &mut draft, problems);
     connectors::connectors(&top, &mut draft, problems);
     wires::wires(&top, &mut draft, problems);
-    let joined_well = errors(problems) == before;
+    // Parts at a place, or on a control, with problems of its own are missing: what hangs on them only follows.
+    let joined_well = errors(problems) == before
+        && draft.broken_places.is_empty()
+        && draft.broken_controls.is_empty();
     works::works(&top, &mut draft, problems);
     refuse::refuse(&draft, problems);
     // What is left over or leads nowhere can only be judged when everything is in its place.
@@ -86,7 +100,7 @@ fn circuit(name: &str, text: &str, tree: &Located, problems: &mut Vec<Problem>) 
     {
         examine::paths(&draft.circuit, &draft.origins, problems);
     }
-    Some(draft.circuit)
+    Some((draft.circuit, draft.origins))
 }
 
 fn errors(problems: &[Problem]) -> usize {

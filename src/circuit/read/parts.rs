@@ -6,7 +6,7 @@ use crate::circuit::catalogue::{self, COMMON_KEYS, Sheet};
 use crate::circuit::document::{Entry, Node};
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Range, did_you_mean, range};
 use crate::circuit::{Kind, Part, PlaceId, refuse};
-use crate::problem::Problem;
+use crate::problem::{Problem, sanitise};
 use crate::quantity::Unit;
 
 /// How often something fails beside others of its kind.
@@ -65,6 +65,13 @@ fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue
     let known = catalogue::ENTRIES.iter().map(|entry| entry.word);
     let group = fields::group(&entry.value, &what, "{ kind: horn, at: handlebar }", problems)?;
     let Some(said) = group.iter().find(|entry| entry.key == "kind") else {
+        if let Some(glued) = group.iter().find(|entry| entry.key.starts_with("kind:")) {
+            let message = format!("`{}` needs a blank behind the colon", sanitise(&glued.key));
+            let (_, word) = glued.key.split_once(':').unwrap_or_default();
+            let help = format!("write `kind: {}`", sanitise(word));
+            problems.push(Problem::error("missing-blank", &glued.key_span, message).help(help));
+            return None;
+        }
         problems.push(
             Problem::error("missing-key", &entry.key_span, format!("{what} has no `kind`"))
                 .help(format!("add `kind:`; {}", did_you_mean("", known))),

@@ -12,6 +12,9 @@ use crate::quantity::Unit;
 /// Minutes to turn a key or press a button when the file does not say (common practice, no source).
 const CONTROL_MINUTES: f64 = 0.1;
 
+/// Keys of a control.
+pub const CONTROL_KEYS: &[&str] = &["positions", "springs_back", "rest", "minutes", "by"];
+
 /// The file's format is one this program reads.
 pub fn format_is_known(top: &Fields<'_>, problems: &mut Vec<Problem>) -> bool {
     let help = "add `format: 1` as the first line: it says which edition of the format this is";
@@ -137,8 +140,7 @@ fn control(entry: &Entry, id: String, problems: &mut Vec<Problem>) -> Option<Con
         let said = fields::words(&entry.value, &entry.key_span, &what, problems);
         return positions(&said, &entry.key_span, &what, problems).map(bare);
     }
-    let keys = ["positions", "springs_back", "rest", "minutes", "by"];
-    let fields = Fields::open(&entry.value, what, &entry.key_span, &keys, problems)?;
+    let fields = Fields::open(&entry.value, what, &entry.key_span, CONTROL_KEYS, problems)?;
     fields.required("positions", "add `positions: [off, on]`", problems)?;
     let said = fields.words("positions", problems);
     let mut control = bare(positions(&said, &entry.key_span, &fields.what, problems)?);

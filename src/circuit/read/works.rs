@@ -8,6 +8,9 @@ use crate::circuit::names::{either, nearest, slug};
 use crate::circuit::{ControlId, Kind, PartId, Sight, Work};
 use crate::problem::Problem;
 
+/// Keys of a work.
+pub const WORK_KEYS: &[&str] = &["when", "see", "moves"];
+
 /// All works, in the order of the file.
 pub fn works(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let help = "add `works:` with what should happen, such as `cranks: { when: { key: on }, see: starter turns }`";
@@ -50,8 +53,7 @@ pub fn works(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
 
 fn work(entry: &Entry, id: String, draft: &mut Draft, problems: &mut Vec<Problem>) -> Option<Work> {
     let what = format!("work `{}`", shown(entry));
-    let fields =
-        Fields::open(&entry.value, what, &entry.key_span, &["when", "see", "moves"], problems)?;
+    let fields = Fields::open(&entry.value, what, &entry.key_span, WORK_KEYS, problems)?;
     let when = fields.get("when").map_or_else(Vec::new, |entry| when(entry, draft, problems));
     fields.required(
         "see",
@@ -110,6 +112,7 @@ fn words_of(kind: &Kind) -> Option<(&'static str, &'static str)> {
         Kind::Load => Some(("works", "idle")),
         Kind::Gauge { .. } => Some(("high", "low")),
         Kind::Solenoid | Kind::Relay => Some(("clicks", "silent")),
+        Kind::Battery => Some(("drains", "rests")),
         _ => None,
     }
 }

@@ -1,6 +1,6 @@
 //! The card as one page.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::text::readings;
 use super::{JobCard, Path, Row, RowKind, Verdict};
@@ -28,6 +28,7 @@ pub fn write(card: &JobCard) -> String {
         @if let Some(line) = &card.surprise { p { b { (line) } } }
         (care(&card.cautions))
         @for one in &card.paths { (path(one)) }
+        section.keep { h2 { "Wiring" } (PreEscaped(&card.drawing)) }
         (signed())
     };
     page(&title, &content)
@@ -48,7 +49,7 @@ fn verdict(verdict: &Verdict) -> Markup {
                     }
                 }
                 @if let Some(repair) = &verdict.repair { dt { "Repair" } dd { (repair) } }
-                @if !verdict.proof.is_empty() { dt { "Proof" } dd { (verdict.proof.join(" ")) } }
+                @if !verdict.proof.is_empty() { dt { "Proof" } dd { @for line in &verdict.proof { div { (line) } } } }
                 @if !verdict.put_back.is_empty() {
                     dt { "Put back" }
                     dd { ul.tick { @for line in &verdict.put_back { li { (line) } } } }

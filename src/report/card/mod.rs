@@ -46,6 +46,8 @@ pub struct JobCard {
     pub surprise: Option<String>,
     /// The current paths, supply first.
     pub paths: Vec<Path>,
+    /// The wiring drawing as an SVG element, the proven fault's part framed.
+    pub drawing: String,
 }
 
 /// One thing done.

@@ -4,12 +4,15 @@ use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
 use crate::job::course::Course;
 use crate::job::event::{Answer, Event};
 use crate::job::journal::Kept;
-use crate::job::present::{fix_cautions, proof_lines};
+use crate::job::present::fix_cautions;
+use crate::job::proof;
 use crate::job::rows::paths;
 use crate::job::standing::{PathRow, SuspectLine};
 use crate::job::state::Job;
 use crate::job::words;
 use crate::problem::sanitise;
+use crate::report::draw::Marks;
+use crate::report::draw::svg::svg;
 use crate::report::plain::clean;
 use crate::tester::expectations::Column;
 use crate::tester::scale::{OVERLOAD_LEVEL, Scale};
@@ -38,6 +41,7 @@ pub fn sum_up(job: &Job, kept: &Kept) -> JobCard {
         tests: course.tests,
         cautions,
         surprise: job.surprise(course, &belief).map(|line| sanitise(&line)),
+        drawing: drawing(job, folded.cured),
         paths: drawn(job, &belief, folded.cured),
         header: kept.header.clone(),
         events: kept.events.clone(),
@@ -112,7 +116,7 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
         }
     };
     match event {
-        Event::Reading { test, answer } => {
+        Event::Reading { test, answer } | Event::Told { test, answer } => {
             row.kind = RowKind::Reading;
             about(&mut row, test);
             if let Some(column) = job.column(test) {
@@ -132,7 +136,15 @@ fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64
             row.kind = RowKind::Skipped;
             row.id = sanitise(fix);
         }
-        Event::Battery { .. } | Event::Note { .. } | Event::Chose { .. } | Event::Undone => {}
+        // Their words say all there is.
+        Event::Battery { .. }
+        | Event::Replaced { .. }
+        | Event::Reach { .. }
+        | Event::Equipped { .. }
+        | Event::Note { .. }
+        | Event::Chose { .. }
+        | Event::Undone
+        | Event::Redone => {}
     }
     row
 }
@@ -194,7 +206,7 @@ fn verdict(job: &Job, course: &Course<'_>, belief: &[f64], cured: Option<usize>)
         title: "Proven: it works again".to_owned(),
         faults,
         repair: Some(sanitise(&repair.title)),
-        proof: clean(proof_lines(job, &study.fix_setup(repair))),
+        proof: clean(proof::lines(job, course, &study.fix_setup(repair))),
         put_back,
     }
 }
@@ -206,6 +218,12 @@ fn fault(line: SuspectLine) -> Fault {
         fault: sanitise(&line.fault),
         probability: line.probability,
     }
+}
+
+fn drawing(job: &Job, cured: Option<usize>) -> String {
+    let bad = cured.and_then(|fix| job.study().lineup().fixes[fix].part);
+    let marks = Marks { parts: bad.into_iter().collect() };
+    svg(job.study().circuit(), &marks).into_string()
 }
 
 fn drawn(job: &Job, belief: &[f64], cured: Option<usize>) -> Vec<Path> {

@@ -9,6 +9,7 @@ use super::reckon::{bits, reckon};
 use super::{FaultTree, Figures, Kind, Leaning, Node, Outcome, Subject};
 use crate::job::agenda::{Next, Proposal};
 use crate::job::course::{Course, named};
+use crate::job::ending;
 use crate::job::reasons;
 use crate::job::state::Job;
 use crate::job::study::{HAND_ON_MINUTES, Study};
@@ -338,7 +339,7 @@ fn cured_node(bud: &Bud<'_>) -> Node {
 }
 
 fn hand_on_node(job: &Job, bud: &Bud<'_>) -> Node {
-    let ending = job.stuck(&bud.course, &bud.course.belief());
+    let ending = ending::stuck(job, &bud.course, &bud.course.belief(), Vec::new());
     let title = "Not found with what is at hand: hand the job on";
     let mut node = node(Kind::HandOn, "hand-on", title, HAND_ON_MINUTES, bud);
     node.doing = clean(ending.lines.into_iter().chain(ending.put_back));

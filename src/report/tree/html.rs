@@ -6,11 +6,11 @@ use super::steps::{Step, To, Way, steps};
 use super::text::cut_words;
 use super::{FaultTree, Kind, meaning};
 use crate::job::words::show;
-use crate::report::page::{bar, care, page};
+use crate::report::page::{Sheet, bar, care, page_for};
 use crate::report::plain::{minutes, share, tied};
 
-/// The whole page.
-pub fn write(tree: &FaultTree) -> String {
+/// The whole page, laid out for this paper.
+pub fn write(tree: &FaultTree, sheet: Sheet) -> String {
     let list = steps(tree);
     let title = format!("Fault tree: {}", tree.subject.circuit);
     let content = html! {
@@ -19,7 +19,7 @@ pub fn write(tree: &FaultTree) -> String {
             @for (at, step) in list.iter().enumerate() { (card(at + 1, step)) }
         }
     };
-    page(&title, &content)
+    page_for(sheet, &title, &content)
 }
 
 fn head(tree: &FaultTree) -> Markup {

@@ -6,6 +6,7 @@ use unicode_width::UnicodeWidthStr;
 use super::steps::{Step, To, steps};
 use super::{FaultTree, Kind};
 use crate::report::mark;
+use crate::report::page::Sheet;
 use crate::report::plain::{minutes, share, tied};
 
 // All lengths are in the drawing's own unit, which is a pixel at its natural size.
@@ -13,6 +14,8 @@ const BOX_WIDTH: f64 = 236.0;
 /// Between the boxes of one column and the next: here the outcomes are written.
 const GAP: f64 = 176.0;
 const MARGIN: f64 = 16.0;
+/// White around a drawing on paper, in millimetres.
+const PAPER_MARGIN: f64 = 10.0;
 const LINE: f64 = 15.0;
 /// Height of a way that ends here.
 const ROW: f64 = 24.0;
@@ -31,7 +34,9 @@ const STYLE: &str = "text{font:12px sans-serif;fill:#14202b}.s{fill:#53616e}.b{f
 .c{stroke-dasharray:2 4}.h{font:bold 20px sans-serif}.g{fill:#fff}";
 
 /// The whole drawing; a step to which several ways lead is drawn once and named by its number elsewhere.
-pub fn write(tree: &FaultTree) -> String {
+///
+/// For a sheet of paper it is scaled to fit, with the longer side where the drawing has it.
+pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
     let list = steps(tree);
     let mut layout =
         Layout { list: &list, placed: vec![false; list.len()], shapes: Vec::new(), deepest: 0 };
@@ -46,9 +51,10 @@ pub fn write(tree: &FaultTree) -> String {
         subject.complaint,
         minutes(tree.figures.expected_minutes)
     );
+    let (across, down) = size(sheet, wide, high);
     let drawing = html! {
         svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label=(title)
-            width=(length(wide)) height=(length(high)) viewBox=(format!("0 0 {wide:.0} {high:.0}")) {
+            width=(across) height=(down) viewBox=(format!("0 0 {wide:.0} {high:.0}")) {
             style { (STYLE) }
             rect.g width="100%" height="100%" {}
             text.h x=(MARGIN) y="28" { (title) }
@@ -57,6 +63,15 @@ pub fn write(tree: &FaultTree) -> String {
         }
     };
     format!("{}{}\n", mark::DRAWING, drawing.into_string())
+}
+
+/// Its width and height as they are printed.
+fn size(sheet: Option<Sheet>, wide: f64, high: f64) -> (String, String) {
+    let Some(sheet) = sheet else { return (length(wide), length(high)) };
+    let (short, long) = sheet.sides_mm();
+    let (across, down) = if wide >= high { (long, short) } else { (short, long) };
+    let scale = ((across - 2.0 * PAPER_MARGIN) / wide).min((down - 2.0 * PAPER_MARGIN) / high);
+    (format!("{:.1}mm", scale * wide), format!("{:.1}mm", scale * high))
 }
 
 fn length(units: f64) -> String {

@@ -3,6 +3,7 @@
 //! What is written is text and line ends and nothing else. A line in is an outcome's key or id, a
 //! number, or one of the words in [`WORDS`]. The end of the input is a way of leaving.
 
+mod beside;
 mod parse;
 mod print;
 
@@ -11,7 +12,7 @@ use std::io::{self, BufRead, Write};
 use crate::job::event::Event;
 use crate::job::standing::{Standing, TestStep};
 
-use super::bench::{Bench, OtherTest};
+use super::bench::{Bench, Fact, OtherTest};
 use super::model::{StepRef, matching, step_in_front};
 use super::{Leave, LeaveCause, TuiError, words};
 
@@ -23,8 +24,16 @@ const LINE_BYTES: usize = 4096;
 const LISTED: usize = 20;
 
 /// The words that can be typed beside answers, with what they do.
-pub const WORDS: [(&str, &str); 11] = [
+pub const WORDS: [(&str, &str); 16] = [
     ("undo", "take the last entry back"),
+    ("redo", "what was taken back counts again"),
+    ("back NUMBER", "look back at that step, as `found` lists them"),
+    (
+        "machine WORDS",
+        "places out of reach, testers missing, parts replaced; `change NUMBER` changes one",
+    ),
+    ("change NUMBER", "change what `machine` has listed"),
+    ("card", "write the job card beside the job file"),
     ("skip reach", "this place cannot be reached"),
     ("skip tester", "there is no such tester"),
     ("skip this", "just not this one"),
@@ -46,7 +55,19 @@ pub fn run(
     input: &mut dyn BufRead,
     output: &mut dyn Write,
 ) -> Result<Leave, TuiError> {
-    let mut talk = Talk { bench, output, standing: None, chosen: None, listed: Vec::new() };
+    let mut talk = Talk {
+        bench,
+        output,
+        standing: None,
+        chosen: None,
+        listed: Vec::new(),
+        facts: Vec::new(),
+        questioned: None,
+    };
+    if let Some(words) = talk.bench.trouble() {
+        let told = writeln!(talk.output, "Careful: {}", words::clean(&words));
+        told.map_err(TuiError::Lines)?;
+    }
     let cause = match talk.hold(input) {
         Ok(cause) => cause,
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => LeaveCause::InputEnded,
@@ -75,6 +96,10 @@ struct Talk<'a> {
     chosen: Option<TestStep>,
     /// The tests listed last, for `take`.
     listed: Vec<OtherTest>,
+    /// What `machine` has listed last, for `change`.
+    facts: Vec<Fact>,
+    /// A number that was asked about, as typed.
+    questioned: Option<String>,
 }
 
 impl Talk<'_> {
@@ -133,7 +158,17 @@ impl Talk<'_> {
         match parsed {
             Line::Quit => return Ok(Turn::Leave),
             Line::Event(event, words) => return self.record(event, &words),
+            Line::Odd(event, words) => {
+                if self.questioned.take().as_deref() == Some(line) {
+                    return self.record(event, "Kept.");
+                }
+                self.questioned = Some(line.to_owned());
+                writeln!(self.output, "{words}")?;
+            }
             Line::Undo => return self.undo(),
+            Line::Redo | Line::Back(_) | Line::Machine(_) | Line::Change(_) | Line::Card => {
+                return self.beside(parsed);
+            }
             Line::Note(text) => {
                 let kept = self.bench.record(Event::Note { text });
                 self.say(kept.map(|()| "Note kept."))?;
@@ -245,7 +280,7 @@ impl Talk<'_> {
 }
 
 /// The next line without its end; `None` at the end of the input.
-fn read_line(input: &mut dyn BufRead) -> io::Result<Option<String>> {
+pub fn read_line(input: &mut dyn BufRead) -> io::Result<Option<String>> {
     let mut bytes = Vec::new();
     let mut any = false;
     loop {

@@ -6,6 +6,7 @@ use crate::job::standing::{OutcomeLine, TestStep};
 use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::lower;
 use crate::tui::model::StepRef;
+use crate::tui::update::odd_words;
 use crate::tui::words;
 
 /// A line, understood.
@@ -13,7 +14,17 @@ use crate::tui::words;
 pub(super) enum Line {
     /// Something to record, and what to say when it is kept.
     Event(Event, String),
+    /// The same for a number that hardly any suspect would show: typed again, it is recorded.
+    Odd(Event, String),
     Undo,
+    Redo,
+    /// Look back at the step with this number.
+    Back(usize),
+    /// What can be told of machine and bench, with these words.
+    Machine(String),
+    /// Change one of those listed.
+    Change(usize),
+    Card,
     Note(String),
     /// Why this step, or what speaks for and against a suspect.
     Why(Option<String>),
@@ -40,6 +51,15 @@ pub(super) fn line(line: &str, step: StepRef<'_>) -> Line {
         ("", _) => Line::Empty,
         ("quit" | "q" | "exit", true) => Line::Quit,
         ("undo" | "u", true) => Line::Undo,
+        ("redo" | "r", true) => Line::Redo,
+        ("back", _) => {
+            number_behind(rest, Line::Back, "back NUMBER: which step, as `found` lists them")
+        }
+        ("machine" | "m", _) => Line::Machine(rest.to_owned()),
+        ("change", _) => {
+            number_behind(rest, Line::Change, "change NUMBER: of the list of `machine`")
+        }
+        ("card", true) => Line::Card,
         ("?" | "help" | "h", true) => Line::Help,
         ("why" | "w", true) => Line::Why(None),
         ("why" | "w", false) => Line::Why(Some(rest.to_owned())),
@@ -55,6 +75,10 @@ pub(super) fn line(line: &str, step: StepRef<'_>) -> Line {
         ("skip" | "s", _) => skip(&rest.to_lowercase(), step),
         _ => answer(typed, step),
     }
+}
+
+fn number_behind(rest: &str, line: fn(usize) -> Line, how: &str) -> Line {
+    rest.parse().map_or_else(|_| Line::Wrong(how.to_owned()), line)
 }
 
 fn skip(rest: &str, step: StepRef<'_>) -> Line {
@@ -136,7 +160,11 @@ fn reading(typed: &str, step: &TestStep) -> Line {
     };
     match answer {
         Ok(answer) => {
+            let odd = step.number.as_ref().and_then(|bounds| odd_words(bounds, &answer));
             let event = Event::Reading { test: step.id.clone(), answer };
+            if let Some(words) = odd {
+                return Line::Odd(event, words);
+            }
             Line::Event(event, format!("Kept: {kept}."))
         }
         Err(error) => Line::Wrong(error.to_string()),

@@ -2,8 +2,9 @@
 
 use std::io::{self, Write};
 
-use crate::job::standing::{Ending, FixStep, OutcomeLine, Standing, TestStep};
-use crate::tui::bench::OtherTest;
+use crate::job::past::Past;
+use crate::job::standing::{Charge, Ending, FixStep, OutcomeLine, Standing, TestStep};
+use crate::tui::bench::{Fact, OtherTest};
 use crate::tui::model::StepRef;
 use crate::tui::words;
 
@@ -123,7 +124,10 @@ pub(super) fn circuit(output: &mut dyn Write, standing: &Standing) -> io::Result
             if !row.place.is_empty() {
                 write!(output, ", {}", row.place)?;
             }
-            write!(output, "{}", if row.energised { ", live when sound" } else { "" })?;
+            match row.charge {
+                Charge::Live => write!(output, ", {:.1} V when sound", row.volts)?,
+                other => write!(output, ", {} when sound", other.word())?,
+            }
             if row.suspicion >= 0.005 {
                 write!(output, ", suspected {}", words::share(row.suspicion))?;
             }
@@ -148,6 +152,38 @@ pub(super) fn found(output: &mut dyn Write, standing: &Standing) -> io::Result<(
         "Minutes so far: {spent}; to go: about {}",
         words::minutes(standing.minutes_left)
     )
+}
+
+/// A step that was done, as it was then.
+pub(super) fn past(output: &mut dyn Write, past: &Past) -> io::Result<()> {
+    writeln!(output, "Step {}: {}", past.number, past.what)?;
+    each(output, "Did", &past.doing)?;
+    writeln!(output, "Saw: {}, {}", past.seen, words::minutes(past.minutes))?;
+    for (what, chance, seen) in &past.chances {
+        let mark = if *seen { ", this was seen" } else { "" };
+        writeln!(output, "Chance of `{what}`: {}{mark}", words::share(*chance))?;
+    }
+    for (when, list) in [("Before", &past.before), ("After", &past.after)] {
+        for line in list {
+            let share = words::share(line.probability);
+            writeln!(output, "{when}: {share} {}: {}", line.part, line.fault)?;
+        }
+    }
+    Ok(())
+}
+
+/// What can be told of machine and bench, numbered for `change`.
+pub(super) fn facts(output: &mut dyn Write, facts: &[Fact], most: usize) -> io::Result<()> {
+    for (position, fact) in facts.iter().take(most).enumerate() {
+        writeln!(output, "{}. {}", position + 1, fact.now)?;
+    }
+    match facts.len() {
+        0 => writeln!(output, "Nothing has all these words."),
+        count if count > most => {
+            writeln!(output, "{} more; `machine WORDS` narrows the list.", count - most)
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Other tests, numbered for `take`.

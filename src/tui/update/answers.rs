@@ -4,6 +4,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::job::event::{Answer, Event};
 use crate::job::number;
+use crate::job::standing::NumberEntry;
 use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
@@ -192,6 +193,7 @@ pub(super) fn typed_number(model: &mut Model, key: KeyEvent) -> Vec<Effect> {
     };
     match key.code {
         KeyCode::Backspace => {
+            model.questioned = None;
             entry.pop();
             if entry.is_empty() {
                 model.entry = None;
@@ -245,9 +247,39 @@ fn take_number(model: &mut Model) -> Vec<Effect> {
         }
     };
     let kept = words::answer(&answer, bounds.unit);
+    if let Some(words) =
+        odd_words(bounds, &answer).filter(|_| model.questioned.as_ref() != Some(entry))
+    {
+        model.questioned = Some(entry.clone());
+        model.ask(words);
+        return Vec::new();
+    }
     let event = Event::Reading { test: step.id.clone(), answer };
     model.keeping = Some(kept);
     ask_for_step(model, Ask::Record(event))
+}
+
+/// What is asked about a number, or a range of numbers, that hardly any suspect would show.
+pub fn odd_words(bounds: &NumberEntry, answer: &Answer) -> Option<String> {
+    let shown = words::answer(answer, bounds.unit);
+    let meant = match answer {
+        Answer::Number(value) if bounds.is_odd(*value) => meant(bounds, *value),
+        Answer::Between { least, most } if bounds.is_odd_between(*least, *most) => None,
+        _ => return None,
+    };
+    let meant = meant.unwrap_or_default();
+    Some(format!(
+        "{shown}? Hardly anything suspected would show that.{meant} Entered again it is kept."
+    ))
+}
+
+/// A thousand times more or less, where somebody could well read that.
+fn meant(bounds: &NumberEntry, value: f64) -> Option<String> {
+    let other = [1e-3, 1e3].into_iter().map(|scale| value * scale);
+    other
+        .filter(|other| (bounds.least..=bounds.most).contains(other) && !bounds.is_odd(*other))
+        .map(|other| format!(" Or is it {}?", number::shown(other, bounds.unit)))
+        .next()
 }
 
 fn sentence(text: &str) -> String {

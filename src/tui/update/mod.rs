@@ -2,9 +2,12 @@
 //! wanted, and the terminal loop does it.
 
 mod answers;
+mod aside;
+mod pointer;
 mod reply;
 mod sheets;
 
+pub use answers::odd_words;
 pub use sheets::{REASONS, reasons};
 
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
@@ -27,6 +30,10 @@ pub fn update(model: &mut Model, message: Message) -> Vec<Effect> {
         },
         Message::Pasted(text) => {
             sheets::pasted(model, &text);
+            Vec::new()
+        }
+        Message::Mouse(event) => {
+            pointer::moved(model, event);
             Vec::new()
         }
         Message::Resized(columns, rows) => {
@@ -58,7 +65,7 @@ fn press(model: &mut Model, key: KeyEvent, millis: u64) -> Vec<Effect> {
     }
     match (action, scene) {
         (Some(action), _) => act(model, scene, action),
-        (None, Scene::Note | Scene::Others) => sheets::typed(model, key),
+        (None, Scene::Note | Scene::Others | Scene::Machine) => sheets::typed(model, key),
         (None, Scene::Number) => answers::typed_number(model, key),
         (None, Scene::Test) => answers::key(model, key, millis),
         (None, Scene::Waiting) => {
@@ -98,9 +105,14 @@ fn act(model: &mut Model, scene: Scene, action: Action) -> Vec<Effect> {
     }
     match scene {
         Scene::Number => answers::number_action(model, action),
-        Scene::Skip | Scene::Others | Scene::Why | Scene::Note | Scene::Help | Scene::Leaving => {
-            sheets::act(model, action)
-        }
+        Scene::Back | Scene::Whole => aside::act(model, action),
+        Scene::Skip
+        | Scene::Others
+        | Scene::Why
+        | Scene::Machine
+        | Scene::Note
+        | Scene::Help
+        | Scene::Leaving => sheets::act(model, action),
         Scene::Waiting | Scene::Test | Scene::Fix | Scene::Ended => base_act(model, action),
     }
 }
@@ -116,8 +128,20 @@ fn base_act(model: &mut Model, action: Action) -> Vec<Effect> {
         Action::Cured if hold_action(model, 'c') => {}
         Action::NotCured if hold_action(model, 'x') => {}
         Action::Accept if model.working => {}
-        Action::Skip | Action::Others | Action::Why | Action::Note | Action::Quit => {
-            return sheets::open(model, action);
+        Action::Redo => {
+            model.chosen = None;
+            return ask_for_step(model, Ask::Redo);
+        }
+        Action::Skip
+        | Action::Others
+        | Action::Why
+        | Action::Machine
+        | Action::Note
+        | Action::Quit => return sheets::open(model, action),
+        Action::Back | Action::Whole => return aside::open(model, action),
+        Action::Card => {
+            model.tell("Writing the job card.");
+            return vec![Effect::Ask { generation: model.generation, ask: Ask::Card }];
         }
         Action::Cured => return answers::tried(model, true),
         Action::NotCured => return answers::tried(model, false),
@@ -155,9 +179,13 @@ fn page(model: &Model) -> i32 {
 }
 
 fn scroll(model: &mut Model, by: i32) {
-    let (top, reach) = view::scrolling(model, model.pane);
+    scroll_pane(model, model.pane, by);
+}
+
+fn scroll_pane(model: &mut Model, pane: Pane, by: i32) {
+    let (top, reach) = view::scrolling(model, pane);
     let next = (i32::from(top) + by).clamp(0, i32::from(reach));
-    model.scroll[model.pane.index()] = Some(u16::try_from(next).unwrap_or(0));
+    model.scroll[pane.index()] = Some(u16::try_from(next).unwrap_or(0));
 }
 
 fn wrong_key(model: &mut Model, scene: Scene, key: KeyEvent) -> Vec<Effect> {

@@ -22,8 +22,23 @@ pub(super) fn told(model: &mut Model, generation: u64, told: Told) -> Vec<Effect
             model.keeping = None;
             model.alarm = Some(words);
         }
-        Told::Undone(true) => model.tell("Taken back."),
+        Told::Undone(true) => kept(model, "Taken back."),
         Told::Undone(false) => model.tell("Nothing is left to take back."),
+        Told::Redone(true) => kept(model, "Counts again."),
+        Told::Redone(false) => model.tell("Nothing was taken back that could count again."),
+        Told::Carded(path) => model.tell(format!("The job card is in {path}")),
+        Told::Facts(facts) => {
+            if let Sheet::Machine { list, .. } = &mut model.sheet {
+                *list = Some(facts);
+            }
+        }
+        Told::Past(told) => {
+            if let Sheet::Back { number, past, .. } = &mut model.sheet
+                && *number == told.number
+            {
+                *past = Some(told);
+            }
+        }
         Told::NoSuchTest(test) => model.ask(format!("The test `{test}` is not there any more.")),
         Told::Others(tests) => {
             if let Sheet::Others { list, .. } = &mut model.sheet {
@@ -39,6 +54,12 @@ pub(super) fn told(model: &mut Model, generation: u64, told: Told) -> Vec<Effect
         Told::Stood(..) => {}
     }
     Vec::new()
+}
+
+/// Something else was journalled, and with it all that waited.
+fn kept(model: &mut Model, words: &str) {
+    model.alarm = None;
+    model.tell(words);
 }
 
 fn explained(model: &mut Model, suspect: &str, told: Vec<String>) {
@@ -61,10 +82,11 @@ fn new_step(model: &mut Model) {
     model.working = false;
     model.marked = None;
     model.entry = None;
+    model.questioned = None;
     model.scroll = [None; 4];
     model.pane = Pane::Step;
     // These sheets speak of the old step; a note or a list goes on.
-    if matches!(model.sheet, Sheet::Skip { .. } | Sheet::Why { .. }) {
+    if matches!(model.sheet, Sheet::Skip { .. } | Sheet::Why { .. } | Sheet::Back { .. }) {
         model.sheet = Sheet::None;
     }
     answers::offer_held(model);

@@ -7,7 +7,7 @@ use tui_input::{Input, InputRequest};
 use crate::job::event::{Event, SkipReason};
 use crate::tui::keys::Action;
 use crate::tui::message::{Ask, Effect};
-use crate::tui::model::{Model, Sheet, StepRef, matching};
+use crate::tui::model::{Model, Sheet, StepRef, matching, matching_facts};
 use crate::tui::{view, words};
 
 use super::{LeaveCause, ask_for_step, leave};
@@ -32,6 +32,10 @@ pub(super) fn open(model: &mut Model, action: Action) -> Vec<Effect> {
         Action::Others => {
             model.sheet = Sheet::Others { search: Input::default(), list: None, marked: 0 };
             question_beside(model, Ask::Others)
+        }
+        Action::Machine => {
+            model.sheet = Sheet::Machine { search: Input::default(), list: None, marked: 0 };
+            question_beside(model, Ask::Facts)
         }
         Action::Why => {
             model.sheet = Sheet::Why { marked: 0, lines: None };
@@ -118,6 +122,10 @@ fn move_mark(model: &mut Model, by: isize) -> Vec<Effect> {
             let count = list.as_ref().map_or(0, |list| matching(list, search.value()).len());
             *marked = moved(*marked, by, count);
         }
+        Sheet::Machine { search, list, marked } => {
+            let count = list.as_ref().map_or(0, |list| matching_facts(list, search.value()).len());
+            *marked = moved(*marked, by, count);
+        }
         Sheet::Why { marked, lines } => {
             let next = moved(*marked, by, suspects);
             if next != *marked {
@@ -153,6 +161,19 @@ fn accept(model: &mut Model) -> Vec<Effect> {
             model.sheet = Sheet::None;
             model.keeping = Some("your own choice".to_owned());
             ask_for_step(model, Ask::Choose(id))
+        }
+        Sheet::Machine { search, list, marked } => {
+            let shown = matching_facts(list.as_deref().unwrap_or_default(), search.value());
+            let Some(fact) = shown.get(*marked) else {
+                model.ask("Nothing is marked. Backspace widens the search, Esc goes back.");
+                return Vec::new();
+            };
+            let name = fact.now.split(':').next().unwrap_or_default();
+            let (event, then) = (fact.event.clone(), format!("{name}: {}", fact.then));
+            model.sheet = Sheet::None;
+            model.chosen = None;
+            model.keeping = Some(then);
+            ask_for_step(model, Ask::Record(event))
         }
         Sheet::Note(input) => {
             let text = input.value().trim().to_owned();
@@ -190,12 +211,12 @@ fn skip(model: &mut Model, position: usize) -> Vec<Effect> {
 pub(super) fn pasted(model: &mut Model, text: &str) {
     let input = match &mut model.sheet {
         Sheet::Note(input) => input,
-        Sheet::Others { search, marked, .. } => {
+        Sheet::Others { search, marked, .. } | Sheet::Machine { search, marked, .. } => {
             *marked = 0;
             search
         }
         _ => {
-            model.ask("Pasted text is taken in a note and in the search of tests only.");
+            model.ask("Pasted text is taken in a note and in a search only.");
             return;
         }
     };
@@ -215,7 +236,9 @@ pub(super) fn typed(model: &mut Model, key: KeyEvent) -> Vec<Effect> {
             *input = before;
             model.ask("The note is full. Enter keeps it; a second note may follow.");
         }
-    } else if let Sheet::Others { search, marked, .. } = &mut model.sheet {
+    } else if let Sheet::Others { search, marked, .. } | Sheet::Machine { search, marked, .. } =
+        &mut model.sheet
+    {
         let changed = search.handle_event(&event).is_some_and(|change| change.value);
         *marked = if changed { 0 } else { *marked };
     }

@@ -9,11 +9,9 @@ use crate::tui::model::{FEW_OUTCOMES, Model};
 use crate::tui::theme::Theme;
 use crate::tui::words;
 
-use super::step::{Density, gap};
+use super::step::{Density, RANGES, gap};
 use super::text::{self, MARGIN, cap, fit, pad, wrap};
 
-/// Ranges shown at most.
-const RANGES: usize = 5;
 /// Ranges less likely than this are left to the help.
 const LIKELY: f64 = 0.01;
 
@@ -29,7 +27,11 @@ pub fn lines(
         gap(&mut lines, density);
         lines.push(number_line(model, bounds, theme, width));
         if step.outcomes.len() > FEW_OUTCOMES {
-            lines.extend(ranges(model, step, theme, width));
+            let most = match density {
+                Density::Tight { ranges, .. } => ranges,
+                _ => RANGES,
+            };
+            lines.extend(ranges(model, step, most, (theme, width)));
             return lines;
         }
     }
@@ -61,7 +63,7 @@ fn outcome_lines(
     if !outcome.meaning.is_empty() {
         let room = width.saturating_sub(indent);
         let mut rows = wrap(&outcome.meaning, room);
-        if let Density::Tight(spare) = density {
+        if let Density::Tight { spare, .. } = density {
             let more = rows.len() - 1;
             if more > *spare {
                 rows = vec![fit(&outcome.meaning, room)];
@@ -76,11 +78,16 @@ fn outcome_lines(
 }
 
 /// The likeliest ranges of a number, in their order, a line each.
-fn ranges(model: &Model, step: &TestStep, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+fn ranges(
+    model: &Model,
+    step: &TestStep,
+    most: usize,
+    (theme, width): (&Theme, usize),
+) -> Vec<Line<'static>> {
     let mut order: Vec<usize> = (0..step.outcomes.len()).collect();
     order.sort_by(|a, b| step.outcomes[*b].probability.total_cmp(&step.outcomes[*a].probability));
     let likely = |at: &usize| step.outcomes[*at].probability >= LIKELY;
-    let mut shown: Vec<usize> = order.into_iter().filter(likely).take(RANGES).collect();
+    let mut shown: Vec<usize> = order.into_iter().filter(likely).take(most).collect();
     if let Some(marked) = model.marked.filter(|marked| !shown.contains(marked)) {
         shown.push(marked);
     }
@@ -94,7 +101,7 @@ fn ranges(model: &Model, step: &TestStep, theme: &Theme, width: usize) -> Vec<Li
         .collect();
     let hidden = step.outcomes.len() - shown.len();
     if hidden > 0 {
-        let words = format!("{hidden} unlikely ranges more: ? lists them");
+        let words = format!("{hidden} ranges more: ? lists them");
         lines.push(Line::from(format!("{}{words}", " ".repeat(MARGIN + 4))));
     }
     lines

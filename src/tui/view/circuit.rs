@@ -3,11 +3,12 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::standing::{Path, PathRow};
-use crate::tui::model::{Model, Pane};
+use crate::job::standing::{Charge, Path, PathRow};
+use crate::tui::model::{Model, Pane, Sheet};
 use crate::tui::theme::Theme;
 use crate::tui::words;
 
@@ -25,6 +26,14 @@ const SUSPECTED: f64 = 0.005;
 const WORTH_A_ROW: f64 = 0.04;
 /// Cells of meter and share together.
 const SHARE: usize = CELLS + 7;
+/// The detail that shows wires and joints.
+const WIRES: u8 = 1;
+/// The detail that shows places and volts.
+const CLOSE: u8 = 2;
+/// The narrowest column with places and volts.
+const WITH_VOLTS: usize = 56;
+/// Cells of the volts.
+const VOLTS: usize = 7;
 
 /// The drawing, ready to be painted: a list of lines for each column.
 pub struct Drawing {
@@ -56,19 +65,15 @@ pub fn render(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     let reach = text::reach(drawing.height(), area.height);
     let followed = drawing.follow(area.height);
     let top = model.scroll[Pane::Circuit.index()].unwrap_or(followed).min(reach);
-    let count = u16::try_from(drawing.columns.len()).unwrap_or(1).max(1);
-    let width = area.width / count;
-    for (x, lines) in (area.x..).step_by(usize::from(width.max(1))).zip(&drawing.columns) {
-        let column = Rect { x, width: width.saturating_sub(u16::from(count > 1)), ..area };
-        text::paint(lines, top.min(text::reach(lines.len(), 1)), column, buffer);
-    }
+    paint(&drawing, top, area, buffer);
 }
 
 /// The lines of the circuit for a pane of this size.
 pub fn drawing(model: &Model, theme: &Theme, area: Rect) -> Drawing {
     let paths = model.standing.as_ref().map_or(&[][..], |standing| &standing.paths);
     let front = model.pane == Pane::Circuit;
-    let pen = Pen { theme, width: usize::from(area.width), front, brief: false, most: most(paths) };
+    let (width, most) = (usize::from(area.width), most(paths));
+    let pen = Pen { theme, width, front, brief: false, most, detail: WIRES };
     let one = gather(paths, 1, pen);
     let columns = (area.width / COLUMN).min(u16::try_from(paths.len()).unwrap_or(1));
     if one.height() <= usize::from(area.height) {
@@ -79,6 +84,33 @@ pub fn drawing(model: &Model, theme: &Theme, area: Rect) -> Drawing {
     }
     let width = usize::from(area.width / columns) - 1;
     gather(paths, usize::from(columns), Pen { width, ..pen })
+}
+
+/// The lines of the circuit for the whole window, with as much `detail` as asked for.
+pub fn whole(model: &Model, theme: &Theme, area: Rect, detail: u8) -> Drawing {
+    let paths = model.standing.as_ref().map_or(&[][..], |standing| &standing.paths);
+    let least = if detail < CLOSE { COLUMN } else { WITH_VOLTS as u16 };
+    let columns = (area.width / least).clamp(1, u16::try_from(paths.len()).unwrap_or(1).max(1));
+    let width = usize::from(area.width / columns).saturating_sub(usize::from(columns > 1));
+    let pen = Pen { theme, width, front: false, brief: false, most: most(paths), detail };
+    gather(paths, usize::from(columns), pen)
+}
+
+/// Paints the circuit alone.
+pub fn render_whole(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
+    let Sheet::Whole { detail, top } = model.sheet else { return };
+    let drawing = whole(model, theme, area, detail);
+    let top = top.unwrap_or_else(|| drawing.follow(area.height));
+    paint(&drawing, top.min(text::reach(drawing.height(), area.height)), area, buffer);
+}
+
+fn paint(drawing: &Drawing, top: u16, area: Rect, buffer: &mut Buffer) {
+    let count = u16::try_from(drawing.columns.len()).unwrap_or(1).max(1);
+    let width = area.width / count;
+    for (x, lines) in (area.x..).step_by(usize::from(width.max(1))).zip(&drawing.columns) {
+        let column = Rect { x, width: width.saturating_sub(u16::from(count > 1)), ..area };
+        text::paint(lines, top.min(text::reach(lines.len(), 1)), column, buffer);
+    }
 }
 
 /// How paths are drawn.
@@ -93,6 +125,8 @@ struct Pen<'a> {
     brief: bool,
     /// The greatest suspicion on any part: a full meter.
     most: f64,
+    /// 0 devices, 1 wires and joints too, 2 places and volts too.
+    detail: u8,
 }
 
 /// Draws each path and stacks the drawings in `count` columns.
@@ -138,49 +172,83 @@ fn path_lines(path: &Path, pen: Pen<'_>) -> (Vec<Line<'static>>, Option<usize>) 
     let style = if pen.front { theme.marked() } else { theme.label() };
     let mut lines = vec![Line::from(Span::styled(supply, style))];
     let aside = pen.brief && !touched(path);
+    let coarse = pen.detail < WIRES;
     let mut probe = None;
     let mut marked = false;
-    for row in &path.rows {
-        if aside && row.thin && row.suspicion < WORTH_A_ROW {
+    for (at, row) in path.rows.iter().enumerate() {
+        // Two links of one part, one behind the other, are one row.
+        let before = at.checked_sub(1).and_then(|at| path.rows.get(at));
+        if before.is_some_and(|before| before.part == row.part) && !marked && !row.probe_behind {
+            continue;
+        }
+        let wanted = row.probe_before || row.probe_behind || row.suspicion >= WORTH_A_ROW;
+        if row.thin && (aside && row.suspicion < WORTH_A_ROW || coarse && !wanted) {
             continue;
         }
         if row.probe_before && !marked {
             probe = probe.or(Some(lines.len()));
-            lines.push(probe_line(row, theme));
+            lines.push(probe_line(row, pen));
         }
         lines.push(row_line(row, pen));
         marked = row.probe_behind;
         if row.probe_behind {
             probe = probe.or(Some(lines.len()));
-            lines.push(probe_line(row, theme));
+            lines.push(probe_line(path.rows.get(at + 1).unwrap_or(row), pen));
         }
     }
     lines.push(Line::styled("═╧═ ground", theme.label()));
     (lines, probe)
 }
 
+/// The sign of what a conductor has on it: thick, thin, broken, so that it needs no colour.
 fn rail(row: &PathRow) -> &'static str {
-    if row.energised { "┃" } else { "╎" }
+    match row.charge {
+        Charge::Live => "┃",
+        Charge::Ground => "│",
+        Charge::Afloat => "╎",
+    }
 }
 
-fn probe_line(row: &PathRow, theme: &Theme) -> Line<'static> {
-    let style = if row.energised { theme.live() } else { theme.plain() };
+fn charge_style(row: &PathRow, theme: &Theme) -> Style {
+    if row.charge == Charge::Live { theme.live() } else { theme.plain() }
+}
+
+/// What is on a conductor, in words.
+fn on_it(row: &PathRow) -> String {
+    match row.charge {
+        Charge::Live => format!("{:.1} V", row.volts),
+        other => other.word().to_owned(),
+    }
+}
+
+/// The mark of a point the step touches; `row` is the part behind it.
+fn probe_line(row: &PathRow, pen: Pen<'_>) -> Line<'static> {
+    let Pen { theme, width, .. } = pen;
+    let words = format!("◄─ touch, sound: {} ", on_it(row));
     Line::from(vec![
-        Span::styled(format!(" {}", rail(row)), style),
-        Span::styled("◄─ touch here ", theme.probe()),
+        Span::styled(format!(" {}", rail(row)), charge_style(row, theme)),
+        Span::styled(fit(&words, width.saturating_sub(2)), theme.probe()),
     ])
 }
 
 fn row_line(row: &PathRow, pen: Pen<'_>) -> Line<'static> {
     let Pen { theme, width, .. } = pen;
-    let live = if row.energised { theme.live() } else { theme.plain() };
+    let live = charge_style(row, theme);
     let rail = if row.thin { format!(" {}  ", rail(row)) } else { format!("[{}] ", rail(row)) };
     let share = words::share(row.suspicion);
     let suspected = row.suspicion >= SUSPECTED;
     let room = width.saturating_sub(4 + if suspected { SHARE } else { 0 });
     let mut spans = vec![Span::styled(rail, live)];
     let style = if row.thin { theme.plain() } else { theme.label() };
-    if width >= WITH_PLACES && !row.place.is_empty() {
+    if pen.detail >= CLOSE && width >= WITH_VOLTS - 1 {
+        // The columns stand below each other whether a row is suspected or not.
+        let room = width.saturating_sub(4 + SHARE);
+        let name = (room.saturating_sub(VOLTS + 2)) * 3 / 5;
+        spans.push(Span::styled(pad(&row.name, name), style));
+        let place = room.saturating_sub(name + 1 + VOLTS);
+        spans.push(Span::raw(format!(" {}", pad(&row.place, place))));
+        spans.push(Span::styled(format!("{:>VOLTS$}", on_it(row)), live));
+    } else if width >= WITH_PLACES && !row.place.is_empty() {
         let name = width / 2 - 4;
         spans.push(Span::styled(pad(&row.name, name), style));
         let place = room.saturating_sub(name + 1);

@@ -1,13 +1,14 @@
 //! The picture: where the panes stand at each size, and what is in them.
 
 mod answers;
+mod aside;
 mod circuit;
 mod found;
 mod frame;
 mod sheets;
 mod step;
 mod suspects;
-mod text;
+pub mod text;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -39,6 +40,8 @@ struct Places {
     circuit: Option<Rect>,
     /// The line between the columns.
     rule: Option<Rect>,
+    /// All between head and notice.
+    body: Rect,
     /// What a sheet covers.
     sheet: Rect,
     notice: Rect,
@@ -55,6 +58,19 @@ pub fn draw(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     }
     let places = places(model, theme, area);
     frame::head(model, theme, places.head, buffer);
+    if matches!(model.sheet, Sheet::Whole { .. }) {
+        circuit::render_whole(model, theme, places.body, buffer);
+    } else {
+        panes(model, theme, &places, buffer);
+    }
+    let notice = frame::notice_lines(model, theme, usize::from(area.width));
+    text::paint(&notice, 0, places.notice, buffer);
+    frame::foot(model, theme, places.foot, buffer);
+    theme.finish(buffer);
+}
+
+/// Paints the panes, and the sheet over them.
+fn panes(model: &Model, theme: &Theme, places: &Places, buffer: &mut Buffer) {
     if let Some(rule) = places.rule {
         for row in rule.y..rule.bottom() {
             buffer.set_string(rule.x, row, "│", Style::new());
@@ -79,10 +95,6 @@ pub fn draw(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
             Pane::Found => found::render(model, theme, place, buffer),
         }
     }
-    let notice = frame::notice_lines(model, theme, usize::from(area.width));
-    text::paint(&notice, 0, places.notice, buffer);
-    frame::foot(model, theme, places.foot, buffer);
-    theme.finish(buffer);
 }
 
 /// The first line shown of a pane and how far it can be scrolled, for the size the model knows.
@@ -116,6 +128,34 @@ pub fn scrolling(model: &Model, pane: Pane) -> (u16, u16) {
 /// True when the window is too small to show anything but the one sentence.
 pub fn too_small(model: &Model) -> bool {
     model.size.0 < LEAST.0 || model.size.1 < LEAST.1
+}
+
+/// The first line shown of what is looked at beside the step, and how far it can be scrolled.
+pub fn sheet_scrolling(model: &Model) -> (u16, u16) {
+    let theme = &Theme::new(ScreenOptions::default());
+    let places = places(model, theme, window(model));
+    match &model.sheet {
+        Sheet::Back { top, .. } => {
+            let lines = aside::back(model, theme, usize::from(places.sheet.width));
+            let reach = text::reach(lines.len(), places.sheet.height);
+            ((*top).min(reach), reach)
+        }
+        Sheet::Whole { detail, top } => {
+            let body = places.body;
+            let drawing = circuit::whole(model, theme, body, *detail);
+            let reach = text::reach(drawing.height(), body.height);
+            (top.unwrap_or_else(|| drawing.follow(body.height)).min(reach), reach)
+        }
+        _ => (0, 0),
+    }
+}
+
+/// The pane at this cell.
+pub fn pane_at(model: &Model, column: u16, row: u16) -> Option<Pane> {
+    let theme = &Theme::new(ScreenOptions::default());
+    let places = places(model, theme, window(model));
+    let here = ratatui::layout::Position { x: column, y: row };
+    Pane::ALL.into_iter().find(|pane| places.of(*pane).is_some_and(|area| area.contains(here)))
 }
 
 /// True when the step is on the screen, and what its keys would mean with it.
@@ -158,7 +198,7 @@ fn places(model: &Model, theme: &Theme, area: Rect) -> Places {
     let foot = Rect { y: area.bottom().saturating_sub(1), height: 1, ..area };
     let notice = Rect { y: foot.y.saturating_sub(notice), height: notice, ..area };
     let body = Rect { y: head.bottom(), height: notice.y.saturating_sub(head.bottom()), ..area };
-    let frame = Places { head, notice, foot, ..Places::default() };
+    let frame = Places { head, body, notice, foot, ..Places::default() };
     if area.width < BESIDE {
         one_column(model, frame, body)
     } else {

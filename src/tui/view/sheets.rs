@@ -6,21 +6,28 @@ use ratatui::text::{Line, Span};
 use tui_input::Input;
 use unicode_width::UnicodeWidthStr;
 
-use crate::tui::bench::OtherTest;
+use crate::tui::bench::{Fact, OtherTest};
 use crate::tui::keys::{self, Scene};
-use crate::tui::model::{Model, Sheet, StepRef, matching};
+use crate::tui::model::{Model, Sheet, StepRef, matching, matching_facts};
 use crate::tui::theme::Theme;
 use crate::tui::update::{REASONS, reasons};
 use crate::tui::words;
 
 use super::suspects::suspect_spans;
-use super::text::{self, block, cap, fit, meter, pad, wrap};
+use super::text::{self, block, cap, fit, meter, pad, typed, wrap};
 
 /// Paints the sheet in front; false when there is none, or when it is asked in the notice line.
 pub fn render(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) -> bool {
     let width = usize::from(area.width);
     let (lines, focus) = match &model.sheet {
-        Sheet::None | Sheet::Leaving => return false,
+        Sheet::None | Sheet::Leaving | Sheet::Whole { .. } => return false,
+        Sheet::Back { .. } => {
+            super::aside::render(model, theme, area, buffer);
+            return true;
+        }
+        Sheet::Machine { search, list, marked } => {
+            machine(search, list.as_deref(), *marked, (theme, width))
+        }
         Sheet::Skip { marked } => skip(model, *marked, theme, width),
         Sheet::Others { search, list, marked } => {
             others(search, list.as_deref(), *marked, (theme, width))
@@ -107,6 +114,39 @@ fn others(
     (lines, focus)
 }
 
+/// What can be told of the machine and the bench.
+fn machine(
+    search: &Input,
+    list: Option<&[Fact]>,
+    marked: usize,
+    (theme, width): (&Theme, usize),
+) -> (Vec<Line<'static>>, usize) {
+    let mut lines = vec![bar("This machine, this bench: type to search", theme)];
+    lines.push(typed("FIND", search, theme, width));
+    let shown = matching_facts(list.unwrap_or_default(), search.value());
+    if list.is_some() && shown.is_empty() {
+        lines.push(Line::from("Nothing has all these words; Backspace widens the search."));
+    }
+    let mut focus = 0;
+    for (position, fact) in shown.iter().enumerate() {
+        let here = position == marked;
+        let lead =
+            format!("{}[{}] ", if here { "►" } else { " " }, if fact.holds { "x" } else { " " });
+        let text =
+            if here { format!("{}; Enter: {}", fact.now, fact.then) } else { fact.now.clone() };
+        if here {
+            focus = lines.len();
+        }
+        let style = if here { theme.marked() } else { theme.plain() };
+        let rows = wrap(&text, width.saturating_sub(lead.width())).into_iter().enumerate();
+        lines.extend(rows.map(|(row, words)| {
+            let start = if row == 0 { lead.clone() } else { " ".repeat(lead.width()) };
+            Line::from(vec![Span::raw(start), Span::styled(words, style)])
+        }));
+    }
+    (lines, focus)
+}
+
 /// A test of the list: its worth beside the best one's, its minutes, its title; all of it when marked.
 fn other(
     test: &OtherTest,
@@ -179,32 +219,6 @@ fn note(input: &Input, theme: &Theme, width: usize) -> Vec<Line<'static>> {
     lines
 }
 
-/// A line one types into, with a block where the next character goes.
-fn typed(label: &str, input: &Input, theme: &Theme, width: usize) -> Line<'static> {
-    let room = width.saturating_sub(text::MARGIN + 1).max(1);
-    let skipped = input.visual_scroll(room);
-    let mut used = 0;
-    let visible: String = input
-        .value()
-        .chars()
-        .skip_while(|c| {
-            let cells = unicode_width::UnicodeWidthChar::width(*c).unwrap_or(0);
-            used += cells;
-            used <= skipped
-        })
-        .collect();
-    let at = input.visual_cursor().saturating_sub(skipped);
-    let before: String = visible.chars().take(at).collect();
-    let under: String = visible.chars().skip(at).take(1).collect();
-    let after: String = visible.chars().skip(at + 1).collect();
-    let under = if under.is_empty() { " ".to_owned() } else { under };
-    let mut spans = text::margin(label, theme.label());
-    spans.push(Span::raw(before));
-    spans.push(Span::styled(under, theme.marked()));
-    spans.push(Span::raw(fit(&after, room.saturating_sub(at))));
-    Line::from(spans)
-}
-
 /// The keys of a scene, from the table, and those the step brings with it.
 pub fn help(model: &Model, of: Scene, theme: &Theme, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![bar("Keys here", theme)];
@@ -224,9 +238,10 @@ pub fn help(model: &Model, of: Scene, theme: &Theme, width: usize) -> Vec<Line<'
     }
     lines.push(bar("The drawing", theme));
     for (sign, words) in [
-        ("[┃]", "a part; the thick line has volts when all is sound"),
-        ("[╎]", "a part; the thin line has none now"),
-        ("┃", "a wire, a pin or a ground point"),
+        ("[ ]", "a part; without brackets a wire, a pin or a ground point"),
+        ("┃", "live when all is sound"),
+        ("│", "held at ground when all is sound"),
+        ("╎", "afloat: nothing holds it, a meter's reading wanders"),
         ("█▌", "how suspected it is beside the others"),
         ("◄─", "a point the step touches"),
     ] {

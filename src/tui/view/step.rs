@@ -13,11 +13,23 @@ use crate::tui::words;
 
 use super::text::{self, block, cap, hanging, numbered, pad, wrap};
 
+/// Lines of an end that come before what has to be put back.
+const VERDICT: usize = 3;
+/// Ranges of a number named where there is room.
+pub(super) const RANGES: usize = 5;
+/// And where there is none.
+const FEWEST: usize = 2;
+
 /// How much room the lines of a step take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Density {
-    /// What an outcome would mean is cut to one line, but for this many lines more in all.
-    Tight(usize),
+    /// What an outcome would mean is cut to one line.
+    Tight {
+        /// But for so many lines more in all.
+        spare: usize,
+        /// So many ranges of a number are named.
+        ranges: usize,
+    },
     /// Everything, without a blank line.
     Normal,
     /// Blank lines between the blocks and the outcomes: easier to read from afar.
@@ -65,8 +77,17 @@ pub fn fitting(model: &Model, theme: &Theme, width: usize, height: u16) -> Parts
             return parts;
         }
     }
-    let least = parts(model, theme, width, Density::Tight(0)).height();
-    parts(model, theme, width, Density::Tight(usize::from(height).saturating_sub(least)))
+    // What to do is worth more than the last of the ranges.
+    let mut tight = parts(model, theme, width, Density::Tight { spare: 0, ranges: FEWEST });
+    for ranges in [RANGES, 3, FEWEST] {
+        let density = |spare| Density::Tight { spare, ranges };
+        let least = parts(model, theme, width, density(0)).height();
+        if let Some(spare) = usize::from(height).checked_sub(least) {
+            return parts(model, theme, width, density(spare));
+        }
+    }
+    tight.answers.retain(|line| line.width() > 0);
+    tight
 }
 
 /// The lines of the step for a pane of this width.
@@ -129,7 +150,7 @@ fn test(
     let mut answers = Vec::new();
     gap(&mut answers, density);
     // Where room is tight, what books allow stays out.
-    let published = step.published.as_deref().filter(|_| !matches!(density, Density::Tight(_)));
+    let published = step.published.as_deref().filter(|_| !matches!(density, Density::Tight { .. }));
     let then = [Some(step.watch.as_str()), step.sound.as_deref(), published];
     let then = then.into_iter().flatten().collect::<Vec<_>>().join(" ");
     answers.extend(block(("THEN", theme.label()), &then, theme.plain(), width));
@@ -168,7 +189,9 @@ fn fix(step: &FixStep, theme: &Theme, (width, density): (usize, Density)) -> Par
 fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usize) -> Parts {
     let mut doing = bar(&format!("{word}  {}", ending.title), "", theme, width);
     doing.push(Line::default());
-    for (position, line) in ending.lines.iter().enumerate() {
+    // What has to be put back must be in sight; what the verdict rests on may be scrolled to.
+    let (verdict, rests) = ending.lines.split_at(ending.lines.len().min(VERDICT));
+    for (position, line) in verdict.iter().enumerate() {
         let label = if position == 0 { label } else { "" };
         doing.extend(block((label, theme.label()), line, theme.plain(), width));
     }
@@ -177,11 +200,16 @@ fn ended((word, label): (&str, &str), ending: &Ending, theme: &Theme, width: usi
         let words = "Before the machine is handed over:";
         doing.extend(block(("BACK", theme.care()), words, theme.plain(), width));
         doing.extend(numbered(("", Style::new()), &ending.put_back, theme.plain(), width));
+        doing.extend((!rests.is_empty()).then(Line::default));
+    }
+    for line in rests {
+        doing.extend(block(("", theme.label()), line, theme.plain(), width));
     }
     let answers = vec![
         Line::default(),
-        key_line(("PRESS", "q"), "leave", theme),
+        key_line(("PRESS", "c"), "write the job card", theme),
         key_line(("", "u"), "undo: something was entered wrong", theme),
+        key_line(("", "q"), "leave", theme),
     ];
     Parts { doing, answers }
 }

@@ -4,6 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
+use tui_input::Input;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use crate::tui::theme::Theme;
@@ -178,6 +179,32 @@ fn corner(words: &str, row: u16, area: Rect, buffer: &mut Buffer) {
     let width = u16::try_from(words.width()).unwrap_or(u16::MAX).min(area.width);
     let style = Style::new().add_modifier(ratatui::style::Modifier::REVERSED);
     buffer.set_stringn(area.right() - width, row, words, usize::from(width), style);
+}
+
+/// A line one types into, with a block where the next character goes.
+pub fn typed(label: &str, input: &Input, theme: &Theme, width: usize) -> Line<'static> {
+    let room = width.saturating_sub(MARGIN + 1).max(1);
+    let skipped = input.visual_scroll(room);
+    let mut used = 0;
+    let visible: String = input
+        .value()
+        .chars()
+        .skip_while(|c| {
+            let cells = unicode_width::UnicodeWidthChar::width(*c).unwrap_or(0);
+            used += cells;
+            used <= skipped
+        })
+        .collect();
+    let at = input.visual_cursor().saturating_sub(skipped);
+    let before: String = visible.chars().take(at).collect();
+    let under: String = visible.chars().skip(at).take(1).collect();
+    let after: String = visible.chars().skip(at + 1).collect();
+    let under = if under.is_empty() { " ".to_owned() } else { under };
+    let mut spans = margin(label, theme.label());
+    spans.push(Span::raw(before));
+    spans.push(Span::styled(under, theme.marked()));
+    spans.push(Span::raw(fit(&after, room.saturating_sub(at))));
+    Line::from(spans)
 }
 
 /// How far `count` lines can be scrolled in `height` rows.

@@ -4,11 +4,12 @@
 
 use halfsplit::circuit::{PartId, TerminalId};
 use halfsplit::job::event::Event;
+use halfsplit::job::past::Past;
 use halfsplit::job::standing::{
-    Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Path, PathRow, Standing, Step,
+    Charge, Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Path, PathRow, Standing, Step,
     SuspectLine, TestStep,
 };
-use halfsplit::tui::bench::{Bench, OtherTest};
+use halfsplit::tui::bench::{Bench, Fact, OtherTest};
 
 fn texts(lines: &[&str]) -> Vec<String> {
     lines.iter().map(|line| (*line).to_owned()).collect()
@@ -52,7 +53,8 @@ fn paths(suspicion: &[(&str, f64)], touched: &str) -> Vec<Path> {
             suspicion: share(name),
             probe_before: false,
             probe_behind: *name == touched,
-            energised: *energised,
+            charge: if *energised { Charge::Live } else { Charge::Afloat },
+            volts: if *energised { 12.4 } else { 0.0 },
         };
     let control = [
         ("RD", "under seat", true, true),
@@ -189,7 +191,13 @@ pub fn volts_step() -> TestStep {
             outcome('f', "full", "12.2 V or more", 0.9, "the battery is not the cause"),
             outcome('e', "low", "below 12.2 V", 0.1, "charge the battery before anything else"),
         ],
-        number: Some(NumberEntry { unit: "V", least: 0.0, most: 15.0 }),
+        number: Some(NumberEntry {
+            unit: "V",
+            least: 0.0,
+            most: 15.0,
+            likely: vec![(0.1, 0.25), (10.5, 12.9)],
+            either_sign: false,
+        }),
         minutes: 2.0,
         why: texts(&["It is quick, and a flat battery would explain everything."]),
         points: vec![TerminalId::new(1)],
@@ -344,6 +352,52 @@ pub fn others() -> Vec<OtherTest> {
     ]
 }
 
+/// A step that was done.
+pub fn past(number: usize) -> Past {
+    Past {
+        number,
+        what: "Test lamp to ground: C2, loom side; key on".to_owned(),
+        seen: "lamp lights".to_owned(),
+        doing: texts(&["Get to: headlamp shell (4 min).", "Touch C2, loom side."]),
+        chances: vec![
+            ("lights brightly".to_owned(), 0.74, true),
+            ("glows dimly".to_owned(), 0.05, false),
+            ("stays dark".to_owned(), 0.21, false),
+        ],
+        before: suspects()[..3].to_vec(),
+        after: suspects()[..2].to_vec(),
+        minutes: 4.5,
+    }
+}
+
+/// What can be told beside the steps.
+pub fn facts() -> Vec<Fact> {
+    let fact = |now: &str, then: &str, holds, event| Fact {
+        now: now.to_owned(),
+        then: then.to_owned(),
+        holds,
+        event,
+    };
+    let place = "headlamp-shell".to_owned();
+    let tester = "meter".to_owned();
+    let part = "main-fuse".to_owned();
+    vec![
+        fact(
+            "headlamp shell: can be reached",
+            "cannot be reached",
+            true,
+            Event::Reach { place, can: false },
+        ),
+        fact(
+            "digital meter: at hand",
+            "not at hand",
+            true,
+            Event::Equipped { tester, at_hand: false },
+        ),
+        fact("main fuse: not replaced lately", "replaced lately", false, Event::Replaced { part }),
+    ]
+}
+
 /// A job that goes through a list of standings, one further with each event that counts.
 pub struct Canned {
     standings: Vec<Standing>,
@@ -377,6 +431,24 @@ impl Bench for Canned {
         let undone = self.at > 0;
         self.at = self.at.saturating_sub(1);
         Ok(undone)
+    }
+
+    fn redo(&mut self) -> Result<bool, String> {
+        let more = self.at + 1 < self.standings.len();
+        self.at += usize::from(more);
+        Ok(more)
+    }
+
+    fn look_back(&mut self, number: usize) -> Option<Past> {
+        Some(past(number))
+    }
+
+    fn facts(&mut self) -> Vec<Fact> {
+        facts()
+    }
+
+    fn card(&mut self) -> Result<String, String> {
+        Ok("~/jobs/marlock-3.html".to_owned())
     }
 
     fn others(&mut self) -> Vec<OtherTest> {

@@ -174,11 +174,13 @@ impl Scene<'_> {
         }
     }
 
-    /// The cable between the battery's negative post and whatever else.
+    /// The cable between the battery's negative post and whatever else; of two in series, as their files name
+    /// them, that of the lower one.
     fn is_ground_cable(self, link: LinkId) -> bool {
         let is_battery = |part: PartId| self.circuit.part(part).kind == Kind::Battery;
         let (from, to) = self.circuit.ends(link);
-        let on_post = |at: TerminalId| self.circuit.terminal(at).id == "battery.minus";
+        let posts = ["battery.minus", "battery-1.minus", "lower.minus"];
+        let on_post = |at: TerminalId| posts.contains(&self.circuit.terminal(at).id.as_str());
         !is_battery(self.circuit.link(link).part) && (on_post(from) || on_post(to))
     }
 

@@ -49,14 +49,46 @@ fn size((cols, rows): (u16, u16)) -> PtySize {
 impl Pty {
     /// Starts the program with these arguments in a window of (columns, rows).
     pub fn start(args: &[&str], window: (u16, u16), home: &Path) -> Self {
-        let pair = native_pty_system().openpty(size(window)).expect("a pseudo-terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_halfsplit"));
         command.args(args);
+        Self::spawn(command, window, home, &home.join("data"))
+    }
+
+    /// The same with jobs kept below another folder.
+    pub fn start_keeping_in(data: &Path, args: &[&str], window: (u16, u16), home: &Path) -> Self {
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_halfsplit"));
+        command.args(args);
+        Self::spawn(command, window, home, data)
+    }
+
+    /// The same where no file may grow beyond so many blocks of 512 bytes, as on a full disk; the limit can
+    /// be lifted.
+    pub fn start_on_full_disk(blocks: u64, args: &[&str], window: (u16, u16), home: &Path) -> Self {
+        let mut command = CommandBuilder::new("sh");
+        let program = env!("CARGO_BIN_EXE_halfsplit");
+        // What is ignored here stays ignored in the program: the write fails instead of ending it.
+        let script = format!("trap '' XFSZ; ulimit -S -f {blocks}; exec \"$@\"");
+        command.args(["-c", &script, "sh", program]);
+        command.args(args);
+        Self::spawn(command, window, home, &home.join("data"))
+    }
+
+    /// Gives the disk room again.
+    pub fn lift_limit(&self) {
+        let id = self.child.process_id().expect("it runs").to_string();
+        let lifted = Command::new("prlimit").args(["--pid", &id, "--fsize=unlimited:"]).status();
+        assert!(lifted.expect("`prlimit` is there").success());
+    }
+
+    fn spawn(mut command: CommandBuilder, window: (u16, u16), home: &Path, data: &Path) -> Self {
+        let pair = native_pty_system().openpty(size(window)).expect("a pseudo-terminal");
         command.cwd(home);
         command.env_clear();
+        command.env("PATH", std::env::var_os("PATH").unwrap_or_default());
+        command.env("TMPDIR", home);
         command.env("TERM", "xterm-256color");
         command.env("HOME", home);
-        command.env("XDG_DATA_HOME", home.join("data"));
+        command.env("XDG_DATA_HOME", data);
         command.env("XDG_CONFIG_HOME", home.join("config"));
         let child = pair.slave.spawn_command(command).expect("the program starts");
         let reader = pair.master.try_clone_reader().expect("the terminal can be read");
@@ -83,6 +115,20 @@ impl Pty {
         self.wait_until(&format!("`{words}` to go"), |seen| {
             !seen.parser.screen().contents().contains(words)
         });
+    }
+
+    /// Waits until what the window shows ends with these words, as before a prompt.
+    #[track_caller]
+    pub fn wait_for_end_with(&self, words: &str) {
+        self.wait_until(&format!("`{words}` at the end"), |seen| {
+            seen.parser.screen().contents().trim_end().ends_with(words)
+        });
+    }
+
+    /// Waits until the window shows something else than it did.
+    #[track_caller]
+    pub fn wait_until_changed(&self, before: &str) {
+        self.wait_until("the window to change", |seen| seen.parser.screen().contents() != before);
     }
 
     #[track_caller]

@@ -1,0 +1,118 @@
+//! Naming, mending, proving.
+
+use super::looks::seen_words;
+use super::{Drill, Told};
+use crate::circuit::PartId;
+use crate::drill::judge::against;
+use crate::drill::log::{Mend, What, capital};
+use crate::drill::machine::{Tried, is_fuse};
+use crate::drill::safety::{self, Danger};
+use crate::job::words;
+use crate::setup::Setup;
+use crate::suspect::FixId;
+use crate::tester::expectations::BenchError;
+
+impl Drill<'_> {
+    /// Names a part as the bad one.
+    pub fn claim(&mut self, part: PartId) -> Told {
+        let belief = self.course.belief();
+        let lineup = self.study.lineup();
+        let of_part = |at: &usize| lineup.suspects[*at].part == Some(part);
+        let share: f64 = (0..belief.len()).filter(of_part).map(|at| belief[at]).sum();
+        let right = self.hidden.iter().any(|id| lineup.suspects[id.index()].part == Some(part));
+        let against = against(&self.course, |at| lineup.suspects[at].part == Some(part));
+        let name = self.study.circuit().part(part).name.clone();
+        self.note(What::Claim { part, right, share, against }, format!("Named: {name}"), "", 0.0);
+        Told::line(format!("Noted: you say it is the {name}. Mend it and prove it."))
+    }
+
+    /// Mends or renews a part.
+    ///
+    /// # Errors
+    /// Where the machine has no operating point then.
+    pub fn mend(&mut self, fix: FixId) -> Result<Told, BenchError> {
+        let circuit = self.study.circuit();
+        let repair = &self.study.lineup().fixes[fix.index()];
+        if safety::is_on(circuit, &self.course.setup) {
+            return Ok(self.stop(Danger::SwitchedOn, &repair.title));
+        }
+        if repair.ground_off && !self.course.setup.ground_off {
+            return Ok(self.stop(Danger::RepairLive, &repair.title));
+        }
+        let mut lines = self.reach(&self.study.fix_places(repair));
+        let right = self.machine.mend(fix, repair.part)?;
+        let mend = Mend {
+            fix: fix.index(),
+            right,
+            before: self.decided.clone(),
+            minutes: self.course.minutes + repair.minutes - self.decided.minutes,
+        };
+        self.note(What::Mend(mend), repair.title.clone(), "", repair.minutes);
+        self.clear = false;
+        lines.push(format!("Done: {} ({} min).", repair.title, words::show(repair.minutes)));
+        let fuse = repair.part.is_some_and(|part| is_fuse(circuit, part));
+        lines.push(if fuse {
+            "The new fuse is in. Whether it stays whole, the proof will tell: `prove`.".to_owned()
+        } else {
+            "Whether that was it, the proof will tell: `prove`.".to_owned()
+        });
+        if words::may_turn(self.study, &self.study.check_setup(), &self.study.prior) {
+            lines.push(
+                "Somebody may have come near meanwhile: `clear` before it may crank.".to_owned(),
+            );
+        }
+        Ok(Told { lines, ..Told::default() })
+    }
+
+    /// Tries everything that should work, in the safe order.
+    ///
+    /// # Errors
+    /// Where a setup has no operating point.
+    pub fn prove(&mut self) -> Result<Told, BenchError> {
+        let check = self.study.check_setup();
+        let mut told = self.go(&check)?;
+        if !told.is_done() {
+            return Ok(told);
+        }
+        let circuit = self.study.circuit();
+        let mut passed = true;
+        let mut seen = Vec::new();
+        for Tried { work, looks, works } in self.machine.try_all(self.study.complaint)? {
+            passed &= works;
+            for (test, look) in looks {
+                let named = seen_words(circuit, &test, &look.words);
+                let words = format!(
+                    "{}: {}",
+                    capital(&circuit.works[work].name),
+                    named.trim_end_matches('.')
+                );
+                seen.push(words);
+            }
+        }
+        let tried = self.log.iter().rev().find_map(|entry| match &entry.what {
+            What::Proof { .. } => Some(None),
+            What::Mend(mend) => Some(Some(mend.fix)),
+            _ => None,
+        });
+        let minutes = self.study.check_minutes();
+        self.note(
+            What::Proof { passed },
+            "The proof: all that should work",
+            seen.join("; "),
+            minutes,
+        );
+        let last = circuit.works.iter().rev().find(|work| work.id != self.study.work().id);
+        self.course.setup = last.map_or(check, |work| Setup::for_work(circuit, work));
+        if let Some(fix) = tried.flatten().filter(|_| !passed) {
+            self.course.fixes.push((fix, false));
+        }
+        self.decided = self.course.clone();
+        told.lines.extend(seen.into_iter().map(|line| format!("{line}.")));
+        told.lines.push(if passed {
+            "Everything does what it should. `done` ends the drill.".to_owned()
+        } else {
+            "It is not as it should be: go on looking.".to_owned()
+        });
+        Ok(told)
+    }
+}

@@ -1,0 +1,98 @@
+//! The history file: one finished job a line, plain JSON, so that two shops' files are merged by putting one
+//! behind the other.
+
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use super::record::{FORMAT, Record};
+
+/// All that a shop has learnt from.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Ledger {
+    records: Vec<Record>,
+}
+
+/// Says that a job shall count no more: the file only ever grows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Forget {
+    /// The job's id.
+    pub forget: String,
+}
+
+/// Why a history file cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum LedgerError {
+    /// A line is something else.
+    #[error("line {line} of the history is none: {reason}")]
+    Line {
+        /// From 1.
+        line: usize,
+        /// What is wrong with it.
+        reason: String,
+    },
+    /// A line of a newer program.
+    #[error(
+        "line {line} of the history was written by a newer halfsplit (format {found}, this one knows {FORMAT})"
+    )]
+    Newer {
+        /// From 1.
+        line: usize,
+        /// Its format.
+        found: u64,
+    },
+}
+
+impl Ledger {
+    /// Reads a history file. A last line that was cut short is left out; a job told twice counts once.
+    ///
+    /// # Errors
+    /// With the number of the first line that is not a line of a history.
+    pub fn parse(text: &str) -> Result<Ledger, LedgerError> {
+        let mut ledger = Ledger::default();
+        let whole = text.rfind('\n').map_or("", |end| &text[..end]);
+        for (at, line) in whole.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
+            let failed = |error: serde_json::Error| LedgerError::Line {
+                line: at + 1,
+                reason: error.to_string(),
+            };
+            let value: serde_json::Value = serde_json::from_str(line).map_err(failed)?;
+            if let Ok(Forget { forget }) = serde_json::from_value(value.clone()) {
+                ledger.records.retain(|record| record.job != forget);
+                continue;
+            }
+            let format = value.get("halfsplit_history").and_then(serde_json::Value::as_u64);
+            if let Some(found) = format.filter(|found| *found > u64::from(FORMAT)) {
+                return Err(LedgerError::Newer { line: at + 1, found });
+            }
+            ledger.add(serde_json::from_value(value).map_err(failed)?);
+        }
+        Ok(ledger)
+    }
+
+    /// Adds a job; false when it was there already.
+    pub fn add(&mut self, record: Record) -> bool {
+        let new = self.records.iter().all(|known| known.job != record.job);
+        if new {
+            self.records.push(record);
+        }
+        new
+    }
+
+    /// Leaves a job out from now on; false when it was not there.
+    pub fn forget(&mut self, job: &str) -> bool {
+        let before = self.records.len();
+        self.records.retain(|record| record.job != job);
+        self.records.len() < before
+    }
+
+    /// The jobs that count, oldest first.
+    pub fn records(&self) -> &[Record] {
+        &self.records
+    }
+
+    /// The circuits they were done on.
+    pub fn circuits(&self) -> BTreeSet<&str> {
+        self.records.iter().map(|record| record.circuit.as_str()).collect()
+    }
+}

@@ -1,0 +1,234 @@
+//! What one finished job says: what it was, what was expected, how long things took, which readings were wrong.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::family;
+use crate::belief::doubt::mistake_probability;
+use crate::job::course::Course;
+use crate::job::event::Event;
+use crate::job::state::Job;
+use crate::tester::slips;
+
+/// Format of a line of the history file; lines of a newer one are refused politely.
+pub const FORMAT: u32 = 1;
+
+/// One finished job, as a line of the history file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Record {
+    /// Format of the line.
+    pub halfsplit_history: u32,
+    /// Which job it was; the same job is counted once.
+    pub job: String,
+    /// The circuit's id.
+    pub circuit: String,
+    /// The work that failed.
+    pub complaint: String,
+    /// What cured, and when the job began.
+    pub cured_by: String,
+    /// RFC 3339.
+    pub started: String,
+    /// What it was.
+    pub found: Tally,
+    /// What the catalogue expected of such a complaint on this circuit.
+    pub expected: Tally,
+    /// Places opened.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<Took>,
+    /// Repairs done.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fixes: Vec<Took>,
+    /// Readings taken, by the family of their scale.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub readings: BTreeMap<String, Readings>,
+}
+
+/// Shares of one job, summed up in two ways; each sums to 1.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Tally {
+    /// By part id, or `sound` or `outside`.
+    pub parts: BTreeMap<String, f64>,
+    /// By family of part, then by fault mode.
+    pub modes: BTreeMap<String, BTreeMap<String, f64>>,
+}
+
+/// How long something took by the clock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Took {
+    /// The place's or fix's id.
+    pub id: String,
+    /// Family of the part repaired; of a place empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub family: String,
+    /// Minutes measured over minutes reckoned by the circuit file and the catalogue.
+    pub times: f64,
+}
+
+/// Readings of one family of scales.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Readings {
+    /// Taken.
+    pub taken: f64,
+    /// Of these wrong, in all likelihood: a sum of probabilities.
+    pub wrong: f64,
+}
+
+/// Why a job teaches nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum NoLesson {
+    /// No repair cured.
+    #[error("it is not finished: no repair has cured yet")]
+    Open,
+    /// All that was seen speaks against what cured.
+    #[error("what cured is none of its suspects")]
+    Unlisted,
+}
+
+/// Shares below this are left out of a line.
+const LEAST: f64 = 1e-4;
+/// Shares are kept in millionths: short lines, and the same number when read back.
+const DIGITS: f64 = 1e6;
+
+impl Record {
+    /// What `job` says.
+    ///
+    /// `job` is reckoned by the catalogue alone (taught nothing), so that the shop's own beliefs do not come
+    /// back to it as evidence. `times` has the time of each of its events, where known.
+    ///
+    /// # Errors
+    /// Where it is not finished.
+    pub fn of(job: &Job, started: &str, times: &[Option<Timestamp>]) -> Result<Record, NoLesson> {
+        let study = job.study();
+        let folded = job.folded();
+        let cured = folded.cured.ok_or(NoLesson::Open)?;
+        let found = narrowed(&folded.course, cured).ok_or(NoLesson::Unlisted)?;
+        let (places, fixes) = durations(job, started, times);
+        Ok(Record {
+            halfsplit_history: FORMAT,
+            job: job_id(job, started),
+            circuit: study.circuit().id.clone(),
+            complaint: study.work().id.clone(),
+            cured_by: study.lineup().fixes[cured].id.clone(),
+            started: started.to_owned(),
+            readings: readings(job, &found),
+            found: tally(job, &found),
+            expected: tally(job, &study.prior),
+            places,
+            fixes,
+        })
+    }
+}
+
+/// The belief, once the fix that cured is known.
+fn narrowed(course: &Course<'_>, cured: usize) -> Option<Vec<f64>> {
+    let suspects = &course.study.lineup().suspects;
+    let mut shares = course.belief();
+    for (share, suspect) in shares.iter_mut().zip(suspects) {
+        if suspect.fix.index() != cured {
+            *share = 0.0;
+        }
+    }
+    let total: f64 = shares.iter().sum();
+    shares.iter_mut().for_each(|share| *share /= total);
+    (total > 0.0).then_some(shares)
+}
+
+/// Sums shares up by part and by mode of each family.
+fn tally(job: &Job, shares: &[f64]) -> Tally {
+    let (circuit, lineup) = (job.study().circuit(), job.study().lineup());
+    let mut tally = Tally::default();
+    for (share, suspect) in shares.iter().zip(&lineup.suspects).filter(|(share, _)| **share > LEAST)
+    {
+        let family = family::of_suspect(circuit, suspect);
+        let part = suspect.part.map_or(family, |part| circuit.parts[part.index()].id.as_str());
+        *tally.parts.entry(part.to_owned()).or_default() += share;
+        let modes = tally.modes.entry(family.to_owned()).or_default();
+        *modes.entry(family::mode(suspect).to_owned()).or_default() += share;
+    }
+    let modes = tally.modes.values_mut().flat_map(BTreeMap::values_mut);
+    for share in tally.parts.values_mut().chain(modes) {
+        *share = (*share * DIGITS).round() / DIGITS;
+    }
+    tally
+}
+
+/// Readings taken and those likely wrong, where `found` is what it was.
+fn readings(job: &Job, found: &[f64]) -> BTreeMap<String, Readings> {
+    let mut list: BTreeMap<String, Readings> = BTreeMap::new();
+    for event in job.counting() {
+        let Event::Reading { test, answer } = event else { continue };
+        let Some(column) = job.column(test) else { continue };
+        let evidence = job.evidence(job.study(), &column, answer);
+        let Some((reading, ..)) = evidence else { continue };
+        let entry = list.entry(slips::family(column.test.scale).to_owned()).or_default();
+        entry.taken += 1.0;
+        entry.wrong += mistake_probability(found, &reading);
+    }
+    list
+}
+
+/// Longer pauses than so many times the reckoned minutes are no work.
+const LONGEST: f64 = 10.0;
+
+/// How long places and repairs took, by the time between an event and the one before it.
+fn durations(job: &Job, started: &str, times: &[Option<Timestamp>]) -> (Vec<Took>, Vec<Took>) {
+    let study = job.study();
+    let mut so_far = job.without_events();
+    let mut last = started.parse::<Timestamp>().ok();
+    let (mut places, mut fixes) = (Vec::new(), Vec::new());
+    for (event, at) in job.events().iter().zip(times.iter().copied().chain(std::iter::repeat(None)))
+    {
+        let before = so_far.folded();
+        let (opened, minutes) = (before.course.opened.clone(), before.course.minutes);
+        drop(before);
+        if so_far.record(event.clone()).is_err() {
+            continue;
+        }
+        let measured = at.zip(last).map(|(at, last)| at.duration_since(last).as_secs_f64() / 60.0);
+        last = at;
+        let fix = match event {
+            Event::Reading { .. } => None,
+            Event::Tried { fix, .. } => job.fix(fix).ok(),
+            _ => continue,
+        };
+        let after = so_far.folded();
+        let newly = |at: &usize| after.course.opened[*at] && !opened[*at];
+        let newly: Vec<usize> = (0..opened.len()).filter(newly).collect();
+        let circuit = study.circuit();
+        let opening: f64 = newly.iter().map(|at| circuit.places[*at].open_minutes).sum();
+        let repair = fix.map(|fix| &study.lineup().fixes[fix.index()]);
+        let learnable = opening + repair.map_or(0.0, |fix| fix.minutes);
+        let rest = after.course.minutes - minutes - learnable;
+        let Some(measured) = measured else { continue };
+        let times = (measured - rest) / learnable;
+        if learnable <= 0.0 || times <= 0.0 || times > LONGEST {
+            continue;
+        }
+        places.extend(newly.iter().map(|at| Took {
+            id: circuit.places[*at].id.clone(),
+            family: String::new(),
+            times,
+        }));
+        fixes.extend(repair.map(|fix| Took {
+            id: fix.id.clone(),
+            family:
+                fix.part.map_or_else(String::new, |part| family::of_part(circuit, part).to_owned()),
+            times,
+        }));
+    }
+    (places, fixes)
+}
+
+/// The same events on the same circuit, begun at the same time, are the same job: a hash of them (FNV-1a,
+/// 64 bits, by its authors' public description, from memory).
+fn job_id(job: &Job, started: &str) -> String {
+    let study = job.study();
+    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+    let events = serde_json::to_string(job.events()).unwrap_or_default();
+    for byte in [study.circuit().id.as_str(), started, &events].join("\n").bytes() {
+        hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+    }
+    format!("{hash:016x}")
+}

@@ -1,0 +1,274 @@
+//! A shop whose faults are not as the catalogue has them: what learning from its jobs is worth.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use jiff::{SignedDuration, Timestamp};
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64Mcg;
+use rayon::prelude::*;
+
+use super::cases;
+use super::desk::Desk;
+use super::noise::draw_from;
+use super::play::{Honest, Machine, Play, Player};
+use super::rival::Way;
+use crate::history::family;
+use crate::history::ledger::Ledger;
+use crate::history::record::Record;
+use crate::history::teach::lesson;
+use crate::job::event::{Answer, Event};
+use crate::job::learned::Learned;
+use crate::job::state::Job;
+use crate::job::study::{Study, StudyError};
+use crate::plan::{Budget, Progress};
+use crate::tester::expectations::Column;
+
+/// What to simulate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shop {
+    /// Shops, each with true rates of its own.
+    pub shops: usize,
+    /// Jobs each learns from.
+    pub jobs: usize,
+    /// Spread of the true rates about the catalogue's, as a standard deviation of their natural logarithm: for
+    /// families of parts, for parts, and for the modes of a family, each drawn on its own.
+    pub spread: f64,
+    /// The same seed gives the same shops.
+    pub seed: u64,
+}
+
+/// What came of it.
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize)]
+pub struct Taught {
+    /// Each shop.
+    pub shops: Vec<OneShop>,
+    /// Predicted shares of parts against what came, over all shops.
+    pub calibration: Vec<Bin>,
+    /// Expected logarithmic loss of the part at fault, in bits, by the catalogue, as learnt, and at best.
+    pub loss_bits: [f64; 3],
+}
+
+/// One shop: expected minutes a job, over its true rates, readings as they most likely are.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct OneShop {
+    /// By the catalogue.
+    pub before_minutes: f64,
+    /// As learnt.
+    pub after_minutes: f64,
+    /// Knowing the true rates.
+    pub at_best_minutes: f64,
+}
+
+/// Parts to which a share within a range was given, and how often they were at fault.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct Bin {
+    /// Share given by the catalogue, mean.
+    pub catalogue: f64,
+    /// Share given as learnt, mean.
+    pub learnt: f64,
+    /// True share, mean.
+    pub came: f64,
+    /// Parts in it.
+    pub parts: usize,
+}
+
+/// Ranges of predicted shares, by their upper ends.
+const BINS: [f64; 6] = [0.01, 0.03, 0.1, 0.2, 0.4, 1.0];
+
+/// Plays `shop` on the circuit and complaint of `study`, which is taught nothing.
+///
+/// # Errors
+/// Where the circuit cannot be reckoned with what was learnt.
+pub fn taught(
+    study: &Arc<Study>,
+    shop: &Shop,
+    budget: Budget,
+    progress: &Progress,
+) -> Result<Taught, StudyError> {
+    let one = |number: usize| one_shop(study, shop, number, (budget, progress));
+    let all: Result<Vec<_>, StudyError> = (0..shop.shops).into_par_iter().map(one).collect();
+    let all = all?;
+    let count = all.len().max(1) as f64;
+    let mut taught = Taught::default();
+    let mut bins: Vec<Bin> = vec![Bin::default(); BINS.len()];
+    for (one, parts) in all {
+        taught.shops.push(one);
+        for part in parts {
+            let bin = BINS.iter().position(|end| part.learnt <= *end).unwrap_or(BINS.len() - 1);
+            let bin = &mut bins[bin];
+            bin.catalogue += part.catalogue;
+            bin.learnt += part.learnt;
+            bin.came += part.came;
+            bin.parts += 1;
+            let bits = |share: f64| -part.came * share.max(1e-9).log2() / count;
+            taught.loss_bits[0] += bits(part.catalogue);
+            taught.loss_bits[1] += bits(part.learnt);
+            taught.loss_bits[2] += if part.came > 0.0 { bits(part.came) } else { 0.0 };
+        }
+    }
+    for bin in &mut bins {
+        let parts = bin.parts.max(1) as f64;
+        (bin.catalogue, bin.learnt, bin.came) =
+            (bin.catalogue / parts, bin.learnt / parts, bin.came / parts);
+    }
+    taught.calibration = bins.into_iter().filter(|bin| bin.parts > 0).collect();
+    Ok(taught)
+}
+
+fn one_shop(
+    study: &Arc<Study>,
+    shop: &Shop,
+    number: usize,
+    (budget, progress): (Budget, &Progress),
+) -> Result<(OneShop, Vec<Bin>), StudyError> {
+    let mut dice = Pcg64Mcg::seed_from_u64(shop.seed ^ ((number as u64 + 1) << 32));
+    let truth = truth(study, shop.spread, &mut dice);
+    let ledger = worked(study, shop.jobs, &truth, budget, progress, &mut dice);
+    let learned = lesson(&ledger, study.circuit()).learned;
+    let again = |learned: Learned| -> Result<Arc<Study>, StudyError> {
+        let circuit = Arc::clone(&study.bench.circuit);
+        let learned = Arc::new(learned);
+        Study::taught(&circuit, study.kit(), study.complaint, &learned).map(Arc::new)
+    };
+    // Clocks and eyes are as reckoned here: what is measured is what the weights are worth.
+    let weights = Learned { times_likelier: learned.times_likelier, ..Learned::default() };
+    let after = again(weights)?;
+    let best = again(Learned { times_likelier: truth.clone(), ..Learned::default() })?;
+    let true_shares = shares(&best);
+    let minutes = |study: &Arc<Study>| mean_minutes(study, &true_shares, budget, progress);
+    let minutes = OneShop {
+        before_minutes: minutes(study),
+        after_minutes: minutes(&after),
+        at_best_minutes: minutes(&best),
+    };
+    let parts = by_part(study, [&shares(study), &shares(&after), &true_shares]);
+    Ok((minutes, parts))
+}
+
+/// True weights, as factors on the catalogue's.
+fn truth(study: &Study, spread: f64, dice: &mut Pcg64Mcg) -> BTreeMap<String, f64> {
+    let circuit = study.circuit();
+    let mut factors: BTreeMap<(u8, String), f64> = BTreeMap::new();
+    let mut factor = |what: u8, name: String, dice: &mut Pcg64Mcg| {
+        *factors.entry((what, name)).or_insert_with(|| (spread * normal(dice)).exp())
+    };
+    let mut truth = BTreeMap::new();
+    for suspect in &study.lineup().suspects {
+        let Some(part) = suspect.part else { continue };
+        let family = family::of_suspect(circuit, suspect);
+        let mode = format!("{family}.{}", family::mode(suspect));
+        let times = factor(0, family.to_owned(), dice)
+            * factor(1, circuit.parts[part.index()].id.clone(), dice)
+            * factor(2, mode, dice);
+        truth.insert(suspect.id.clone(), times.clamp(0.002, 500.0));
+    }
+    truth
+}
+
+/// A standard normal number (Box and Muller 1958, from memory).
+fn normal(dice: &mut Pcg64Mcg) -> f64 {
+    let (radius, turn) = (1.0 - dice.random::<f64>(), dice.random::<f64>());
+    (-2.0 * radius.ln()).sqrt() * (std::f64::consts::TAU * turn).cos()
+}
+
+/// Probability of each case of the complaint; sums to 1 over cases.
+fn shares(study: &Study) -> Vec<f64> {
+    let mut shares = vec![0.0; study.prior.len()];
+    let cases = cases(study);
+    let total: f64 = cases.iter().map(|case| study.prior[case.index()]).sum();
+    for case in cases {
+        shares[case.index()] = study.prior[case.index()] / total;
+    }
+    shares
+}
+
+/// Works through `jobs` jobs by the catalogue and keeps what they say.
+fn worked(
+    study: &Arc<Study>,
+    jobs: usize,
+    truth: &BTreeMap<String, f64>,
+    budget: Budget,
+    progress: &Progress,
+    dice: &mut Pcg64Mcg,
+) -> Ledger {
+    let cases = cases(study);
+    let weights: Vec<f64> = cases
+        .iter()
+        .map(|case| {
+            let id = &study.lineup().suspects[case.index()].id;
+            study.prior[case.index()] * truth.get(id).copied().unwrap_or(1.0)
+        })
+        .collect();
+    let desk = Desk::new(study, budget);
+    let player = Player::new(&desk, Way::Planned);
+    let mut ledger = Ledger::default();
+    for number in 0..jobs {
+        if !progress.step() {
+            break;
+        }
+        let hidden = cases[draw_from(&weights, dice)];
+        let honest = Honest { study, hidden };
+        let mut person = Person { honest, dice: Pcg64Mcg::seed_from_u64(dice.random()) };
+        let play = player.play_with(&mut person, progress);
+        if let Some(record) = record(study, &play, number) {
+            ledger.add(record);
+        }
+    }
+    ledger
+}
+
+/// Somebody who errs as often as is usual.
+struct Person<'a> {
+    honest: Honest<'a>,
+    dice: Pcg64Mcg,
+}
+
+impl Machine for Person<'_> {
+    fn read(&mut self, column: &Column) -> usize {
+        let hidden = self.honest.hidden.index();
+        let chances: Vec<f64> = column.likelihood.iter().map(|row| row[hidden]).collect();
+        draw_from(&chances, &mut self.dice)
+    }
+
+    fn mend(&mut self, fix: usize) -> bool {
+        self.honest.mend(fix)
+    }
+}
+
+/// The job that a play was.
+fn record(study: &Arc<Study>, play: &Play, number: usize) -> Option<Record> {
+    let mut job = Job::new(Arc::clone(study));
+    for (id, seen) in &play.steps {
+        let event = if study.lineup().find_fix(id).is_some() {
+            Event::Tried { fix: id.clone(), cured: seen == "cured" }
+        } else {
+            Event::Reading { test: id.clone(), answer: Answer::Named(seen.clone()) }
+        };
+        job.record(event).ok()?;
+    }
+    // A day a job, from a Monday on: any day would do.
+    let day = SignedDuration::from_hours(24 * number as i64);
+    let started = Timestamp::from_second(1_772_409_600).ok()?.checked_add(day).ok()?;
+    Record::of(&job, &started.to_string(), &[]).ok()
+}
+
+fn mean_minutes(study: &Arc<Study>, truth: &[f64], budget: Budget, progress: &Progress) -> f64 {
+    let desk = Desk::new(study, budget);
+    let player = Player::new(&desk, Way::Planned);
+    let cases = cases(study).into_iter().filter(|case| truth[case.index()] > 0.0);
+    cases.map(|case| truth[case.index()] * player.play(case, progress).minutes).sum()
+}
+
+/// Shares of each part, by three beliefs.
+fn by_part(study: &Study, beliefs: [&[f64]; 3]) -> Vec<Bin> {
+    let mut parts: BTreeMap<u32, Bin> = BTreeMap::new();
+    for (at, suspect) in study.lineup().suspects.iter().enumerate() {
+        let Some(part) = suspect.part else { continue };
+        let bin = parts.entry(part.0).or_default();
+        bin.catalogue += beliefs[0][at];
+        bin.learnt += beliefs[1][at];
+        bin.came += beliefs[2][at];
+    }
+    parts.into_values().filter(|bin| bin.catalogue > 0.0).collect()
+}

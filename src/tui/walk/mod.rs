@@ -1,0 +1,57 @@
+//! A fault tree walked branch by branch on the screen, for a group: large, arrow keys, suspects that fade as
+//! branches close.
+
+pub mod model;
+mod view;
+
+use crossterm::event::{KeyCode, KeyEvent};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::page::{Page, show};
+use super::theme::Theme;
+use super::{LeaveCause, ScreenOptions, TuiError};
+use crate::report::tree::FaultTree;
+use model::Walk;
+
+/// Walks a tree until the person leaves.
+///
+/// # Errors
+/// When there is no terminal, or when it fails.
+pub fn run(tree: &FaultTree, options: ScreenOptions) -> Result<LeaveCause, TuiError> {
+    let mut screen = Screen { walk: Walk::new(tree), theme: Theme::new(options) };
+    show(&mut screen, options)
+}
+
+/// The walk, ready to be drawn.
+#[derive(Debug)]
+pub struct Screen<'a> {
+    /// Where it stands.
+    pub walk: Walk<'a>,
+    /// How it looks.
+    pub theme: Theme,
+}
+
+impl Page for Screen<'_> {
+    fn key(&mut self, key: KeyEvent) -> bool {
+        match key.code {
+            KeyCode::Up | KeyCode::Char('k') => self.walk.up(),
+            KeyCode::Down | KeyCode::Char('j') => self.walk.down(),
+            KeyCode::Right | KeyCode::Enter | KeyCode::Char('l' | ' ') => self.walk.into_branch(),
+            KeyCode::Left | KeyCode::Backspace | KeyCode::Char('h' | 'u') => self.walk.back(),
+            KeyCode::Home | KeyCode::Char('g') => self.walk.home(),
+            KeyCode::Char('q') => return true,
+            KeyCode::Char(digit @ '1'..='9') => {
+                self.walk.choose(digit as usize - '1' as usize);
+                self.walk.into_branch();
+            }
+            _ => {}
+        }
+        false
+    }
+
+    fn draw(&self, area: Rect, buffer: &mut Buffer) {
+        view::draw(self, area.intersection(buffer.area), buffer);
+        self.theme.finish(buffer);
+    }
+}

@@ -1,0 +1,136 @@
+//! The fault tree walked on the screen: what it shows, what keys do, and the program itself.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use halfsplit::plan::Budget;
+use halfsplit::report::page::Sheet;
+use halfsplit::report::tree::grow::{Growth, Limits, grow};
+use halfsplit::report::tree::{FaultTree, html, svg};
+use halfsplit::tui::ScreenOptions;
+use halfsplit::tui::page::Page;
+use halfsplit::tui::theme::Theme;
+use halfsplit::tui::walk::Screen;
+use halfsplit::tui::walk::model::Walk;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use crate::drill::{LAMP, study};
+use crate::terminal::pty::{Pty, folder};
+
+fn tree() -> FaultTree {
+    let study = Arc::new(study(LAMP));
+    grow(&study, &Limits { budget: Budget { nodes: 20 }, cut_below: 0.01 }, &Growth::default())
+}
+
+fn screen(tree: &FaultTree) -> Screen<'_> {
+    Screen { walk: Walk::new(tree), theme: Theme::new(ScreenOptions::default()) }
+}
+
+fn shown(screen: &Screen<'_>, size: (u16, u16)) -> String {
+    let area = Rect::new(0, 0, size.0, size.1);
+    let mut buffer = Buffer::empty(area);
+    screen.draw(area, &mut buffer);
+    let row = |y: u16| (0..size.0).map(|x| buffer[(x, y)].symbol()).collect::<String>();
+    (0..size.1).map(row).collect::<Vec<_>>().join("\n")
+}
+
+fn press(screen: &mut Screen<'_>, code: KeyCode) -> bool {
+    screen.key(KeyEvent::new(code, KeyModifiers::NONE))
+}
+
+#[test]
+fn branches_are_taken_and_left_and_suspects_close() {
+    let tree = tree();
+    let mut screen = screen(&tree);
+    let open = |screen: &Screen<'_>| {
+        screen.walk.suspects().iter().filter(|(_, share)| *share >= 0.01).count()
+    };
+    let first = shown(&screen, (100, 30));
+    assert!(first.contains("SUSPECTS") && first.contains("Step 1"), "{first}");
+    let before = open(&screen);
+    let total: f64 = screen.walk.suspects().iter().map(|(_, share)| share).sum();
+    assert!((0.9..=1.0 + 1e-6).contains(&total), "{total}");
+    press(&mut screen, KeyCode::Down);
+    let marked = screen.walk.marked();
+    assert_eq!(marked, 1);
+    press(&mut screen, KeyCode::Enter);
+    assert_eq!(screen.walk.depth(), 1);
+    assert!(open(&screen) < before, "a branch closes some");
+    let second = shown(&screen, (100, 30));
+    assert!(second.contains("Seen: ") && second.contains("· closed"), "{second}");
+    press(&mut screen, KeyCode::Left);
+    assert_eq!(
+        (screen.walk.depth(), screen.walk.marked()),
+        (0, 1),
+        "the branch that was taken is marked"
+    );
+    for _ in 0..40 {
+        press(&mut screen, KeyCode::Right);
+    }
+    let end = screen.walk.node().unwrap();
+    assert!(end.outcomes.is_empty(), "{}", end.title);
+    press(&mut screen, KeyCode::Home);
+    assert_eq!(screen.walk.depth(), 0);
+    assert!(press(&mut screen, KeyCode::Char('q')));
+}
+
+#[test]
+fn it_draws_in_windows_of_any_size() {
+    let tree = tree();
+    let mut screen = screen(&tree);
+    for deep in 0..3 {
+        for wide in (0..100).step_by(3) {
+            for high in 0..34 {
+                shown(&screen, (wide, high));
+            }
+        }
+        press(&mut screen, KeyCode::Right);
+        assert!(screen.walk.depth() <= deep + 1);
+    }
+}
+
+#[test]
+fn paper_is_a4_or_a3_and_a_drawing_fits_on_it() {
+    let tree = tree();
+    let page = html::write(&tree, Sheet::A3);
+    assert!(page.contains("size: A3") && !html::write(&tree, Sheet::A4).contains("size: A3"));
+    for (sheet, most) in [(Sheet::A4, 297.0), (Sheet::A3, 420.0)] {
+        let drawing = svg::write(&tree, Some(sheet));
+        let drawing = roxmltree::Document::parse(&drawing).unwrap();
+        let side = |name: &str| -> f64 {
+            let length = drawing.root_element().attribute(name).unwrap();
+            length.strip_suffix("mm").unwrap().parse().unwrap()
+        };
+        let (long, short) = (side("width").max(side("height")), side("width").min(side("height")));
+        assert!(
+            long <= most && short <= most / std::f64::consts::SQRT_2 + 1.0,
+            "{long} by {short}"
+        );
+        assert!(long > 0.8 * most || short > 0.6 * most, "it uses the sheet: {long} by {short}");
+    }
+}
+
+#[test]
+fn a_tree_is_walked_in_a_terminal() {
+    let home = folder("walk");
+    let circuit = Path::new(env!("CARGO_MANIFEST_DIR")).join(LAMP).display().to_string();
+    let args = ["tree", circuit.as_str(), "--walk", "--nodes", "20", "--cut-below", "1"];
+    let mut pty = Pty::start(&args, (80, 24), &home);
+    pty.wait_for("SUSPECTS");
+    pty.wait_for("Step 1");
+    pty.keys("\r");
+    pty.wait_for("Step 2");
+    pty.wait_for("Seen: ");
+    pty.resize((60, 20));
+    pty.wait_for("SUSPECTS");
+    pty.resize((30, 9));
+    pty.wait_for("needs 40 columns");
+    pty.resize((80, 24));
+    pty.keys("\x1b[D");
+    pty.wait_for("Step 1");
+    pty.keys("q");
+    let (status, _) = pty.wait_for_end();
+    assert!(status.success());
+}
