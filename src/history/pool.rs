@@ -119,7 +119,9 @@ mod tests {
             let total: f64 = weights.iter().sum();
             let means: Vec<f64> = weights.iter().map(|one| one / total).collect();
             let mut counts = vec![0.0; means.len()];
-            picks.iter().for_each(|pick| counts[pick % means.len()] += 1.0);
+            for pick in &picks {
+                counts[pick % means.len()] += 1.0;
+            }
             let jobs = picks.len() as f64;
             let learnt = dirichlet_means(&means, strength(&means, &counts), &counts);
             prop_assert!((learnt.iter().sum::<f64>() - 1.0).abs() < 1e-9);

@@ -138,7 +138,9 @@ fn narrowed(course: &Course<'_>, cured: usize) -> Option<Vec<f64>> {
         }
     }
     let total: f64 = shares.iter().sum();
-    shares.iter_mut().for_each(|share| *share /= total);
+    for share in &mut shares {
+        *share /= total;
+    }
     (total > 0.0).then_some(shares)
 }
 
@@ -148,7 +150,8 @@ fn tally(job: &Job, shares: &[f64]) -> Tally {
     let mut tally = Tally::default();
     let mut alone = vec![0.0; shares.len()];
     for (at, share) in shares.iter().enumerate() {
-        let (one, other) = lineup.suspects[at].pair().map_or((at, at), |(a, b)| (a.index(), b.index()));
+        let (one, other) =
+            lineup.suspects[at].pair().map_or((at, at), |(a, b)| (a.index(), b.index()));
         alone[one] += 0.5 * share;
         alone[other] += 0.5 * share;
     }

@@ -204,8 +204,7 @@ impl Scale {
                 ranges(edges, "V", |edge| format!("{edge:.2}"))
             }
             Scale::Millivolts => ranges_of(edges, "mV"),
-            Scale::Amps => ranges_of(edges, "A"),
-            Scale::Drain => ranges_of(edges, "A"),
+            Scale::Amps | Scale::Drain => ranges_of(edges, "A"),
             Scale::Ohms => {
                 let numbers: Vec<f64> = edges.iter().map(|edge| 10f64.powf(*edge)).collect();
                 ranges(&numbers, "ohm", plain)

@@ -248,7 +248,7 @@ fn record(study: &Arc<Study>, play: &Play, number: usize) -> Option<Record> {
         job.record(event).ok()?;
     }
     // A day a job, from a Monday on: any day would do.
-    let day = SignedDuration::from_hours(24 * number as i64);
+    let day = SignedDuration::from_hours(24 * i64::try_from(number).ok()?);
     let started = Timestamp::from_second(1_772_409_600).ok()?.checked_add(day).ok()?;
     Record::of(&job, &started.to_string(), &[]).ok()
 }

@@ -127,7 +127,7 @@ fn a_file_cut_at_any_byte_keeps_all_whole_events() {
     for length in header..=whole.len() {
         let cut = home.join("cut.job");
         std::fs::write(&cut, &whole[..length]).unwrap();
-        let lines = whole[header..length].iter().filter(|byte| **byte == b'\n').count();
+        let lines = whole[header..length].split(|byte| *byte == b'\n').count() - 1;
         assert_eq!(kept(&cut).events, all[..lines], "cut at byte {length}");
     }
 }

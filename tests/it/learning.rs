@@ -334,5 +334,5 @@ fn wrong_readings_are_counted() {
         .readings
         .values()
         .fold((0.0, 0.0), |sum, one| (sum.0 + one.taken, sum.1 + one.wrong));
-    assert!(taken == 1.0 && wrong > 0.8, "{taken} {wrong}");
+    assert!(taken > 0.9 && taken < 1.1 && wrong > 0.8, "{taken} {wrong}");
 }

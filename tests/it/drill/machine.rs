@@ -118,7 +118,9 @@ fn node_volts_of_the_played_machine_are_those_of_a_circuit_simulator() {
 #[test]
 fn a_new_fuse_before_a_short_blows_again_and_the_right_repair_renews_it() {
     let study = study("horn-relay");
-    let is_short = |id: &SuspectId| study.lineup().suspects[id.index()].id.ends_with(".short");
+    let is_short = |id: &SuspectId| {
+        study.lineup().suspects[id.index()].id.split_once('.').is_some_and(|id| id.1 == "short")
+    };
     let shorts: Vec<SuspectId> = cases(&study, false).into_iter().filter(is_short).collect();
     let fuse_of = |id: SuspectId| {
         let fuse = study.bench.blown(id).first()?;

@@ -29,8 +29,8 @@ fn scored(drill: &Drill<'_>) -> Score {
 }
 
 /// Looks and repairs drawn by chance until it works.
-fn blindly<'a>(study: &'a Study, setting: Setting, hidden: Vec<SuspectId>) -> Drill<'a> {
-    let mut dice = Pcg64Mcg::seed_from_u64(setting.seed ^ 99);
+fn blindly(study: &Study, setting: Setting, hidden: Vec<SuspectId>) -> Drill<'_> {
+    let mut dice = Pcg64Mcg::seed_from_u64(setting.seed ^ 0x63);
     let mut drill = Drill::hiding(study, setting, hidden).unwrap();
     let kit = [Instrument::Lamp, Instrument::Meter];
     let setups = [halfsplit::setup::Setup::rest(study.circuit()), study.check_setup()];
