@@ -9,8 +9,8 @@ use super::config::tell_warnings;
 use super::desk::RealDesk;
 use super::exit::{CliError, End, say};
 use super::keeper::{Keeper, Shared};
-use super::load;
 use super::settings::{self, Settings};
+use super::{history, load};
 use crate::circuit::{Circuit, builtin};
 use crate::job::event::Event;
 use crate::job::journal::{FORMAT, Header, Journal};
@@ -28,9 +28,8 @@ pub fn run(find: &Find) -> Result<End, CliError> {
     if find.common.kit.is_none() {
         find.common.kit.clone_from(&settings.kit);
     }
-    if !find.no_history {
-        // The shop's own history is used where there is one.
-        find.common.history.get_or_insert_default();
+    if !find.no_history && find.common.history.is_none() {
+        find.common.history = own_history();
     }
     let find = &find;
     if !find.plain {
@@ -52,6 +51,18 @@ pub fn run(find: &Find) -> Result<End, CliError> {
     };
     farewell(&keeper, leave.cured)?;
     Ok(End::Fine)
+}
+
+/// The shop's own history, where it can be read: no job waits for one that cannot.
+fn own_history() -> Option<String> {
+    let own = String::new();
+    match history::path(&own).and_then(|path| history::read(&path)) {
+        Ok(_) => Some(own),
+        Err(error) => {
+            eprintln!("halfsplit: {}; the job goes on without it", sanitise(&error.to_string()));
+            None
+        }
+    }
 }
 
 /// Whether questions come before the first step.

@@ -173,7 +173,7 @@ pub fn file_name(learner: &str) -> String {
         }
     }
     let slug: String = slug.trim_end_matches('-').chars().take(40).collect();
-    if slug == learner {
+    if !slug.is_empty() && slug == learner {
         return format!("{slug}.drills");
     }
     // FNV-1a, 32 bits: the same on every machine.
