@@ -234,3 +234,27 @@ impl Charge {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_range_is_odd_where_no_likely_number_lies_in_it() {
+        let mut entry = NumberEntry {
+            unit: "V",
+            least: -18.0,
+            most: 18.0,
+            likely: vec![(0.0, 1.0), (10.0, 13.0)],
+            either_sign: false,
+        };
+        assert!(entry.is_odd_between(Some(2.0), Some(9.0)));
+        assert!(entry.is_odd_between(None, Some(-0.5)));
+        assert!(!entry.is_odd_between(Some(9.0), Some(11.0)));
+        assert!(!entry.is_odd_between(Some(9.0), None));
+        entry.either_sign = true;
+        assert!(!entry.is_odd_between(Some(-11.0), Some(-10.0)));
+        assert!(entry.is_odd_between(Some(-9.0), Some(-2.0)));
+        assert!(!entry.is_odd_between(Some(-9.0), Some(2.0)));
+    }
+}

@@ -4,7 +4,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use halfsplit::circuit::read;
+use halfsplit::history::record::Record;
 use halfsplit::job::event::{Answer, Event};
+use halfsplit::job::learned::Learned;
 use halfsplit::job::pairs;
 use halfsplit::job::standing::Step;
 use halfsplit::job::state::Job;
@@ -179,4 +181,43 @@ fn two_faults_are_said_on_the_screen() {
     let (status, shown) = pty.wait_for_end();
     assert!(status.success());
     assert!(shown.contains("No one fault fits; two do"), "{shown}");
+}
+
+#[test]
+fn a_job_of_two_faults_teaches_both() {
+    let job = play(&study(LAMP), "work-lamp.open", "ground-strap.open");
+    let record = Record::of(&job, "2026-03-02T08:00:00Z", &[]).unwrap();
+    let share = |part: &str| record.found.parts.get(part).copied().unwrap_or(0.0);
+    assert!(share("work-lamp") > 0.3 && share("ground-strap") > 0.3, "{:?}", record.found);
+    let sum: f64 = record.found.parts.values().sum();
+    assert!((sum - 1.0).abs() < 0.01, "{sum}");
+}
+
+#[test]
+fn what_a_shop_has_learnt_goes_along_with_the_pairs() {
+    let plain = study(LAMP);
+    let mut learned = Learned::default();
+    learned.times_likelier.insert("ground-strap.open".to_owned(), 4.0);
+    learned.slips.insert("lamp".to_owned(), 0.11);
+    let circuit = &plain.bench.circuit;
+    let taught = Study::taught(circuit, plain.kit(), 0, &Arc::new(learned)).unwrap();
+    let pair = |study: &Study| {
+        let (one, other) = ("work-lamp.open", "ground-strap.open");
+        let find = |id: &str| study.lineup().find(id).unwrap();
+        let paired = pairs::study(study, vec![(find(one), find(other))], true).unwrap();
+        let at = paired.lineup().find(&format!("{one}+{other}")).unwrap().index();
+        let alone = paired.weights[find(one).index()];
+        (paired.weights[at] / alone, paired)
+    };
+    let ((before, _), (after, paired)) = (pair(&plain), pair(&taught));
+    assert!(after > 1.5 * before, "{after} beside {before}");
+    assert!(!paired.learned().is_empty());
+    let lamps: Vec<f64> = paired
+        .columns()
+        .unwrap()
+        .iter()
+        .filter(|column| column.test.tester.instrument() == Instrument::Lamp)
+        .map(|column| column.slip)
+        .collect();
+    assert!(!lamps.is_empty() && lamps.iter().all(|slip| *slip == 0.11), "{lamps:?}");
 }
