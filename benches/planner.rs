@@ -22,6 +22,7 @@ use halfsplit::plan::tree::{Branch, Limits, policy_tree};
 use halfsplit::plan::walk::Walk;
 use halfsplit::plan::{Action, Budget, Method, Prepared, Problem, Progress, plan_by};
 use halfsplit::tester::Instrument;
+use halfsplit::trial::desk::Desk;
 use halfsplit::trial::rival::Way;
 use halfsplit::trial::series;
 use rand::{RngExt, SeedableRng};
@@ -66,7 +67,7 @@ fn spend_on(name: &str) {
     let text = builtin::text(name).expect("a built-in circuit");
     let circuit = read::read_text(name, text).0.expect("a sound circuit");
     let kit = [Instrument::Lamp, Instrument::Meter];
-    let study = Study::new(&Arc::new(circuit), &kit, 0).expect("a study");
+    let study = Arc::new(Study::new(&Arc::new(circuit), &kit, 0).expect("a study"));
     study.get_ready();
     let spent: Vec<Spent> = BUDGETS.iter().map(|&nodes| spend(&study, nodes)).collect();
     let last = &spent[spent.len() - 1];
@@ -96,12 +97,12 @@ struct Spent {
     mean_tests: f64,
 }
 
-fn spend(study: &Study, allowed: u64) -> Spent {
+fn spend(study: &Arc<Study>, allowed: u64) -> Spent {
     let (budget, progress) = (Budget { nodes: allowed }, Progress::default());
     let before = Instant::now();
     let first = Proposal::new(&Course::new(study), &budget, &progress);
     let milliseconds = before.elapsed().as_secs_f64() * 1e3;
-    let played = series(study, Way::Planned, &budget, &progress);
+    let played = series(&Desk::new(study, budget), Way::Planned, &progress);
     Spent {
         allowed,
         nodes: first.plan.report.nodes,

@@ -1,9 +1,9 @@
-//! Readings as typed: `TEST=OUTCOME`, `TEST=11.8`, `FIX=cured`.
+//! Readings as typed: `TEST=OUTCOME`, `TEST=11.8`, `TEST=9-11`, `FIX=cured`.
 
 use super::exit::CliError;
-use crate::job::event::{Answer, Event};
+use crate::job::event::Event;
 use crate::job::state::Job;
-use crate::quantity;
+use crate::job::typed::Asked;
 
 /// The event a typed reading stands for.
 pub fn event(job: &mut Job, typed: &str) -> Result<Event, CliError> {
@@ -21,23 +21,7 @@ pub fn event(job: &mut Job, typed: &str) -> Result<Event, CliError> {
         };
         return Ok(Event::Tried { fix: what.to_owned(), cured });
     }
-    job.know(what).map_err(CliError::usage)?;
-    let unit = job.column(what).and_then(|column| column.test.tester.unit());
-    let named = job
-        .column(what)
-        .is_some_and(|column| column.outcomes.iter().any(|outcome| outcome.id == answer));
-    let answer = match unit {
-        Some(unit) if !named => number(answer, unit)?,
-        _ => Answer::Named(answer.to_owned()),
-    };
+    let column = job.know(what).map_err(CliError::usage)?;
+    let answer = Asked::of_column(&column).read(answer).map_err(CliError::usage)?;
     Ok(Event::Reading { test: what.to_owned(), answer })
-}
-
-fn number(typed: &str, unit: &str) -> Result<Answer, CliError> {
-    let unit = match unit {
-        "V" => quantity::Unit::Volts,
-        "A" => quantity::Unit::Amps,
-        _ => quantity::Unit::Ohms,
-    };
-    quantity::parse(typed, unit).map(Answer::Number).map_err(CliError::usage)
 }

@@ -130,6 +130,13 @@ pub struct OneCircuit {
     pub history: Option<String>,
 }
 
+fn pairs(typed: &str) -> Result<usize, String> {
+    if typed == "all" {
+        return Ok(usize::MAX);
+    }
+    typed.parse().map_err(|_| "write a number of pairs, or `all`".to_owned())
+}
+
 fn volts(typed: &str) -> Result<f64, String> {
     quantity::parse(typed, quantity::Unit::Volts).map_err(|error| error.to_string())
 }
@@ -329,6 +336,10 @@ pub struct Trial {
     /// Share of wrong readings in those jobs.
     #[arg(long, value_name = "SHARE", default_value_t = 0.1)]
     pub wrong: f64,
+    /// Also play jobs with two faults at once: so many pairs that show the complaint, drawn at random, or
+    /// `all` of them.
+    #[arg(long, value_name = "PAIRS", value_parser = pairs, default_value = "0")]
+    pub pairs: usize,
     /// Seed of those jobs, and of those shops.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,

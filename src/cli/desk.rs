@@ -17,13 +17,13 @@ use crate::job::battery::possible_volts;
 use crate::job::event::{Answer, Event, SkipReason, counting};
 use crate::job::intake::{Symptom, complaint, symptom};
 use crate::job::journal::{self, Journal, Kept};
+use crate::job::number;
 use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::problem::sanitise;
 use crate::tester::Instrument;
 use crate::tui::bench::Bench;
 use crate::tui::intake::{Desk, Row};
-use crate::tui::number;
 
 /// Unfinished jobs offered at most.
 const OFFERED: usize = 5;

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 use std::path::Path;
+use std::sync::Arc;
 
 use serde_json::{Value, json};
 
@@ -12,6 +13,7 @@ use super::trial::figures;
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
 use crate::problem::sanitise;
+use crate::trial::desk::Desk;
 use crate::trial::rival::Way;
 use crate::trial::sequence::{Sequence, outcomes};
 use crate::trial::{Outcome, cured_share, mean, series, worst};
@@ -20,11 +22,11 @@ use crate::trial::{Outcome, cured_share, mean, series, worst};
 const NAMED: usize = 8;
 
 /// Runs it.
-pub fn run(study: &Study, path: &Path, trial: &Trial) -> Result<End, CliError> {
+pub fn run(study: &Arc<Study>, path: &Path, trial: &Trial) -> Result<End, CliError> {
     let sequence = load::sequence(path, study)?;
     let sheet = outcomes(study, &sequence);
-    let budget = Budget { nodes: trial.nodes };
-    let planned = series(study, Way::Planned, &budget, &Progress::default()).outcomes;
+    let desk = Desk::new(study, Budget { nodes: trial.nodes });
+    let planned = series(&desk, Way::Planned, &Progress::default()).outcomes;
     if trial.json {
         say(&format!("{}\n", in_json(study, &sequence, &sheet, &planned)))?;
     } else {

@@ -9,6 +9,8 @@ use super::exit::{CliError, End, say};
 use super::{load, sequence};
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
+use crate::trial::desk::Desk;
+use crate::trial::double::{Double, Doubles, doubles};
 use crate::trial::noise::{Noise, Noisy, noisy};
 use crate::trial::rival::Way;
 use crate::trial::yardstick::{Yardstick, yardstick};
@@ -23,23 +25,28 @@ pub fn run(trial: &Trial) -> Result<End, CliError> {
     if let Some(path) = &trial.sequence {
         return sequence::run(&study, path, trial);
     }
-    let budget = Budget { nodes: trial.nodes };
+    let desk = Desk::new(&study, Budget { nodes: trial.nodes });
     let progress = Progress::default();
-    let all: Vec<Series> =
-        Way::ALL.iter().map(|&way| series(&study, way, &budget, &progress)).collect();
+    let all: Vec<Series> = Way::ALL.iter().map(|&way| series(&desk, way, &progress)).collect();
     let yardstick = yardstick(&study, OPTIMUM_NODES).map_err(CliError::failed)?;
     let noise = Noise { jobs: trial.noisy_jobs, wrong: trial.wrong, seed: trial.seed };
-    let noisy = (noise.jobs > 0).then(|| noisy(&study, &noise, budget, &progress));
+    let noisy = (noise.jobs > 0).then(|| noisy(&desk, &noise, &progress));
+    let two = (trial.pairs > 0).then(|| doubles(&desk, trial.pairs, trial.seed, &progress));
+    let two = two.flatten();
     let taught = super::shop::play(trial, &study, &progress)?;
     if trial.json {
         let mut object = in_json(&study, &all, yardstick);
         object["noisy"] = json!(noisy);
+        object["two_faults"] = two.map_or(Value::Null, |(sum, each)| two_in_json(&sum, &each));
         object["shops"] = json!(taught);
         say(&format!("{object}\n"))?;
     } else {
         say(&in_words(&study, &all, yardstick))?;
         if let Some(noisy) = noisy {
             say(&noisy_in_words(&noisy, trial.wrong))?;
+        }
+        if let Some((sum, _)) = two {
+            say(&two_in_words(&sum))?;
         }
         if let Some(taught) = taught {
             say(&super::shop::in_words(trial, &taught))?;
@@ -127,17 +134,47 @@ fn yardstick_in_words(yardstick: Yardstick) -> String {
 
 fn noisy_in_words(noisy: &Noisy, wrong: f64) -> String {
     format!(
-        "\n{} jobs with {:.0} % of the readings wrong: cured {:.1} %, {:.1} minutes, {:.1} tests, \
+        "\n{} jobs with {:.0} % of the readings wrong: cured {:.1} %, {:.1} minutes ({:+.1}), {:.1} tests, \
          {:.2} wrong fixes a job;\na wrong reading was taken in {:.0} % of the jobs, and one was named \
          in {:.0} % of those; a right one was doubted in {:.1} % of the others\n",
         noisy.jobs,
         wrong * 100.0,
         noisy.cured_share * 100.0,
         noisy.mean_minutes,
+        noisy.minutes_added,
         noisy.mean_tests,
         noisy.wrong_fixes,
         noisy.lied_to_share * 100.0,
         noisy.lie_named_share * 100.0,
         noisy.false_alarm_share * 100.0
     )
+}
+
+fn two_in_words(two: &Doubles) -> String {
+    format!(
+        "\n{} of the {} pairs of faults that show it: cured {:.1} %, {:.1} minutes (worst {:.1}), {:.1} tests, \
+         {:.2} wrong fixes a job; two faults were named in {:.0} %\n",
+        two.jobs,
+        two.pairs,
+        two.cured_share * 100.0,
+        two.mean_minutes,
+        two.worst_minutes,
+        two.mean_tests,
+        two.wrong_fixes,
+        two.named_share * 100.0
+    )
+}
+
+fn two_in_json(sum: &Doubles, each: &[Double]) -> Value {
+    let each: Vec<Value> = each
+        .iter()
+        .map(|one| {
+            json!({ "id": one.id, "tests": one.play.tests, "minutes": one.play.minutes,
+                    "cured": one.play.cured, "wrong_fixes": one.play.wrong_fixes,
+                    "steps": one.play.steps })
+        })
+        .collect();
+    let mut object = json!(sum);
+    object["per_pair"] = json!(each);
+    object
 }

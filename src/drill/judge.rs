@@ -6,6 +6,7 @@ use super::play::Drill;
 use super::tutor;
 use crate::circuit::PartId;
 use crate::job::agenda::{Next, Proposal};
+use crate::job::answered::evidence;
 use crate::job::choice::class_bits;
 use crate::job::course::Course;
 use crate::job::study::Study;
@@ -185,7 +186,7 @@ impl Judge<'_, '_> {
     fn look(&self, at: usize, entry: &Entry<'_>, look: &Look<'_>) -> Step {
         let study = self.study();
         let belief = look.before.belief();
-        let again = look.before.evidence().contains_key(&look.column.test.id);
+        let again = look.before.evidence().iter().any(|one| one.test == look.column.test.id);
         let bits = if again { 0.0 } else { bits_of(study, &look.column, &belief) };
         let first_confirm = look.confirms && !self.drill.log[..at].iter().any(is_confirming);
         let mut step = plain(entry, Mark::Confirms, Vec::new());
@@ -231,8 +232,8 @@ impl Judge<'_, '_> {
     fn meant(&self, look: &Look<'_>) -> Option<String> {
         let study = self.study();
         let mut after = look.before.clone();
-        let (reading, _) = crate::job::state::evidence(study.lineup(), &look.column, &look.answer);
-        after.read(&look.column, reading);
+        let (reading, outcome, _) = evidence(study.lineup(), &look.column, &look.answer)?;
+        after.read(&look.column, reading, outcome);
         let left = leaning(study, &after.belief());
         (!left.is_empty()).then(|| format!("It left: {left}."))
     }
@@ -390,7 +391,8 @@ pub fn leaning(study: &Study, belief: &[f64]) -> String {
 pub fn against(course: &Course<'_>, is_in: impl Fn(usize) -> bool) -> Option<String> {
     let study = course.study;
     let mut worst: Option<(f64, String)> = None;
-    for (test, reading) in course.evidence() {
+    for taken in course.evidence() {
+        let (test, reading) = (&taken.test, &taken.reading);
         let (mut own, mut own_share, mut others, mut others_share) = (0.0, 0.0, 0.0, 0.0);
         // By what was believed before any reading: two readings that say the same hide each other otherwise.
         for (at, share) in study.prior.iter().enumerate() {

@@ -8,6 +8,7 @@ use super::judge::{bits_of, leaning, proposal};
 use super::log::What;
 use super::play::Drill;
 use crate::job::agenda::Next;
+use crate::job::answered;
 use crate::job::event::Answer;
 use crate::job::words;
 use crate::plan::{Action, Budget};
@@ -121,10 +122,7 @@ pub fn outcomes(drill: &Drill<'_>, column: &Column) -> Vec<(usize, String, f64)>
 
 /// The outcome an answer is.
 pub fn outcome_of(column: &Column, answer: &Answer) -> usize {
-    match answer {
-        Answer::Number(number) => column.outcome_of(*number),
-        Answer::Named(id) => column.outcomes.iter().position(|one| one.id == *id).unwrap_or(0),
-    }
+    answered::outcome_of(column, answer).unwrap_or(0)
 }
 
 /// Whether an outcome was as good a guess as any.

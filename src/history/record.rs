@@ -9,7 +9,8 @@ use super::family;
 use crate::belief::doubt::mistake_probability;
 use crate::job::course::Course;
 use crate::job::event::Event;
-use crate::job::state::{Job, evidence};
+use crate::job::state::Job;
+use crate::suspect::SuspectId;
 use crate::tester::slips;
 
 /// Format of a line of the history file; lines of a newer one are refused politely.
@@ -121,12 +122,18 @@ impl Record {
     }
 }
 
-/// The belief, once the fix that cured is known.
+/// The belief in what was wrong at first, once the fix that cured is known.
 fn narrowed(course: &Course<'_>, cured: usize) -> Option<Vec<f64>> {
     let suspects = &course.study.lineup().suspects;
-    let mut shares = course.belief();
-    for (share, suspect) in shares.iter_mut().zip(suspects) {
-        if suspect.fix.index() != cured {
+    let done = |at: SuspectId| {
+        let fix = suspects[at.index()].fix.index();
+        course.fixes.iter().any(|(one, _)| *one == fix)
+    };
+    let mut shares = course.believed(None).shares();
+    for (at, share) in shares.iter_mut().enumerate() {
+        let at = SuspectId(at as u32);
+        let both = suspects[at.index()].pair().is_none_or(|(one, other)| done(one) && done(other));
+        if !(both && course.study.lineup().mends(cured, at)) {
             *share = 0.0;
         }
     }
@@ -137,11 +144,18 @@ fn narrowed(course: &Course<'_>, cured: usize) -> Option<Vec<f64>> {
     (total > 0.0).then_some(shares)
 }
 
-/// Sums shares up by part and by mode of each family.
+/// Sums shares up by part and by mode of each family; of two faults at once each has half.
 fn tally(job: &Job, shares: &[f64]) -> Tally {
     let (circuit, lineup) = (job.study().circuit(), job.study().lineup());
     let mut tally = Tally::default();
-    for (share, suspect) in shares.iter().zip(&lineup.suspects).filter(|(share, _)| **share > LEAST)
+    let mut alone = vec![0.0; shares.len()];
+    for (at, share) in shares.iter().enumerate() {
+        let (one, other) =
+            lineup.suspects[at].pair().map_or((at, at), |(a, b)| (a.index(), b.index()));
+        alone[one] += 0.5 * share;
+        alone[other] += 0.5 * share;
+    }
+    for (share, suspect) in alone.iter().zip(&lineup.suspects).filter(|(share, _)| **share > LEAST)
     {
         let family = family::of_suspect(circuit, suspect);
         let part = suspect.part.map_or(family, |part| circuit.parts[part.index()].id.as_str());
@@ -162,7 +176,8 @@ fn readings(job: &Job, found: &[f64]) -> BTreeMap<String, Readings> {
     for event in job.counting() {
         let Event::Reading { test, answer } = event else { continue };
         let Some(column) = job.column(test) else { continue };
-        let (reading, _) = evidence(job.study().lineup(), &column, answer);
+        let evidence = job.evidence(job.study(), &column, answer);
+        let Some((reading, ..)) = evidence else { continue };
         let entry = list.entry(slips::family(column.test.scale).to_owned()).or_default();
         entry.taken += 1.0;
         entry.wrong += mistake_probability(found, &reading);

@@ -9,7 +9,7 @@ use crate::plan::decide::{Action, Budget, Plan, Progress, plan};
 use crate::plan::prepared::Prepared;
 use crate::plan::problem::{self, Goal, Problem, State};
 use crate::setup::{Setup, battery_place, moves};
-use crate::suspect::Suspect;
+use crate::suspect::SuspectId;
 use crate::suspect::fix::{self, Fix};
 use crate::tester::Test;
 use crate::tester::expectations::{Bench, Column};
@@ -207,12 +207,15 @@ impl Parts<'_> {
     fn fix(&self, at: usize) -> problem::Fix {
         let circuit = &self.bench.circuit;
         let fix = &self.bench.lineup.fixes[at];
-        let cures = |suspect: &Suspect| if suspect.fix.index() == at { 1.0 } else { 0.0 };
+        // Of two faults either repair leads on: the failed proof of the first leaves the other alone, and
+        // the next plan is for that.
+        let lineup = &self.bench.lineup;
+        let cures = |id: u32| if lineup.mends(at, SuspectId(id)) { 1.0 } else { 0.0 };
         problem::Fix {
             minutes: fix.minutes,
             mode: self.mode(&fix_setup(circuit, fix)),
             places: fix_places(circuit, fix).iter().map(|place| place.0).collect(),
-            cures: self.bench.lineup.suspects.iter().map(cures).collect(),
+            cures: (0..lineup.suspects.len() as u32).map(cures).collect(),
             check_minutes: check_minutes(circuit, self.work),
             check_mode: self.mode(&Setup::for_work(circuit, self.work)),
         }

@@ -1,19 +1,23 @@
 //! Belief, machine and minutes in the course of a job: what every reading and repair changes.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
+use crate::belief::person::Dependence;
 use crate::belief::{Belief, Reading};
 use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
-use crate::suspect::{Lineup, Suspect};
+use crate::suspect::{Lineup, SuspectId};
 use crate::tester::expectations::Column;
-use crate::tester::{Instrument, Test};
+use crate::tester::{Instrument, Test, likelihood};
 
 use super::study::Study;
 
 /// What is left of a suspect when the repair that cures it did not: the repair may have been
 /// done badly (common practice, no source).
 const BAD_REPAIR: f64 = 0.01;
+
+/// A repair with more than this share was not a cheap try.
+const FOUND: f64 = 0.3;
 
 /// How likely a part that was replaced lately is the bad one, beside one that was not: new parts fail too,
 /// and some are the wrong ones (common practice, no source).
@@ -45,10 +49,48 @@ pub struct Course<'a> {
     pub missing: Vec<Instrument>,
     /// Fixes that are not to be proposed now.
     pub put_off: Vec<usize>,
-    /// The latest reading of each test.
-    evidence: BTreeMap<String, Reading>,
+    /// A repair of what seemed found did not cure.
+    pub found_in_vain: bool,
+    /// The readings that count, oldest first.
+    evidence: Vec<Taken>,
+    /// What each repair in vain says.
+    in_vain: Vec<Reading>,
+    /// What is left by now of each suspect: of a pair one fault, once the other was mended.
+    present: Vec<usize>,
     /// Parts that were replaced lately.
     replaced: BTreeSet<PartId>,
+}
+
+/// A reading that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// The test's id.
+    pub test: String,
+    /// What it says.
+    pub reading: Reading,
+    /// The position of the outcome seen.
+    pub outcome: usize,
+    /// How often it was taken, with the same outcome.
+    pub times: usize,
+    /// How many repairs were tried before it.
+    stage: usize,
+}
+
+impl Taken {
+    /// The same person at the same point sees the same once more.
+    ///
+    /// What a copy of the first look would show is as likely under any suspect as under that which makes it
+    /// likeliest.
+    fn once_more(&mut self, again: &Reading) {
+        let most = again.likelihood.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+        let alone: Vec<f64> = again.likelihood.iter().map(|one| one / most).collect();
+        let repeated = Dependence::Moderate.repeated_likelihood(&alone, true);
+        for (likelihood, repeated) in self.reading.likelihood.iter_mut().zip(repeated) {
+            *likelihood *= repeated;
+        }
+        self.reading.mistaken *= Dependence::Moderate.repeated_error(again.mistaken / most);
+        self.times += 1;
+    }
 }
 
 /// What it says when `column` shows the outcome at this position.
@@ -61,6 +103,13 @@ pub fn named(column: &Column, outcome: usize) -> Reading {
 pub fn numbered(column: &Column, lineup: &Lineup, typed: f64) -> Reading {
     let scale = column.test.scale;
     Reading { likelihood: column.number(lineup, typed), mistaken: column.slip / scale.width() }
+}
+
+/// What it says when `column` shows a number between two levels of its scale's axis.
+pub fn between(column: &Column, lineup: &Lineup, levels: (f64, f64)) -> Reading {
+    let scale = column.test.scale;
+    let mistaken = column.slip * likelihood::share_of_axis(scale, levels);
+    Reading { likelihood: column.between(lineup, levels), mistaken }
 }
 
 impl<'a> Course<'a> {
@@ -77,7 +126,10 @@ impl<'a> Course<'a> {
             unreachable: Vec::new(),
             missing: Vec::new(),
             put_off: Vec::new(),
-            evidence: BTreeMap::new(),
+            found_in_vain: false,
+            evidence: Vec::new(),
+            in_vain: Vec::new(),
+            present: (0..study.lineup().suspects.len()).collect(),
             replaced: BTreeSet::new(),
         }
     }
@@ -114,20 +166,34 @@ impl<'a> Course<'a> {
         self.setup = setup.clone();
     }
 
-    /// A reading was taken. A later reading of the same test takes the place of the earlier one.
-    pub fn read(&mut self, column: &Column, reading: Reading) {
+    /// A reading was taken: the outcome at this position.
+    ///
+    /// One that is taken once more and shows something else takes the place of the earlier one, as somebody
+    /// looked again on purpose; one that shows the same again counts for little.
+    pub fn read(&mut self, column: &Column, mut reading: Reading, outcome: usize) {
         self.minutes += column.test.minutes;
         let (setup, places) = (column.test.setup.clone(), column.test.places.clone());
         self.go(&setup, &places);
         self.tests += 1;
         self.spent.push(column.test.id.clone());
-        self.evidence.insert(column.test.id.clone(), reading);
+        reading.likelihood = self.present.iter().map(|&now| reading.likelihood[now]).collect();
+        let (test, stage) = (column.test.id.clone(), self.fixes.len());
+        let before = self.evidence.iter().position(|one| one.test == test && one.stage == stage);
+        match before.map(|at| &mut self.evidence[at]) {
+            Some(before) if before.outcome == outcome => before.once_more(&reading),
+            Some(before) => (before.reading, before.outcome) = (reading, outcome),
+            None => self.evidence.push(Taken { test, reading, outcome, times: 1, stage }),
+        }
     }
 
     /// Something was seen before the job: a reading that took no minutes and moved nothing.
-    pub fn told(&mut self, column: &Column, reading: Reading) {
-        self.spent.push(column.test.id.clone());
-        self.evidence.insert(column.test.id.clone(), reading);
+    ///
+    /// It is of the machine as it was at first, whatever was mended since.
+    pub fn told(&mut self, column: &Column, reading: Reading, outcome: usize) {
+        let test = column.test.id.clone();
+        self.spent.push(test.clone());
+        self.evidence.retain(|one| one.test != test || one.stage > 0);
+        self.evidence.push(Taken { test, reading, outcome, times: 1, stage: 0 });
     }
 
     /// A part was replaced lately.
@@ -169,12 +235,14 @@ impl<'a> Course<'a> {
             .flat_map(|&at| circuit.links_at(at))
             .map(|(link, _)| circuit.link(link).part)
             .collect();
-        let weight = |suspect: &Suspect| match suspect.part {
-            Some(part) if self.replaced.contains(&part) => NEW_PART,
-            Some(part) if touched.contains(&part) => DISTURBED,
+        let of_part = |part: PartId| match part {
+            part if self.replaced.contains(&part) => NEW_PART,
+            part if touched.contains(&part) => DISTURBED,
             _ => 1.0,
         };
-        let said = self.study.lineup().suspects.iter().map(weight);
+        let lineup = self.study.lineup();
+        let ids = (0..lineup.suspects.len() as u32).map(SuspectId);
+        let said = ids.map(|at| lineup.parts_of(at).map(of_part).product::<f64>());
         Some(Reading::sure(said.map(|weight| weight / DISTURBED).collect()))
     }
 
@@ -187,48 +255,99 @@ impl<'a> Course<'a> {
         self.go(&study.check_setup(), &[]);
         self.minutes += study.check_minutes();
         self.fixes.push((fix, cured));
+        if !cured {
+            self.failed(fix);
+        }
     }
 
-    /// Probability of each suspect; sums to 1.
+    /// The check after a fix has failed: what that says, and what is left now.
+    fn failed(&mut self, fix: usize) {
+        let lineup = self.study.lineup();
+        self.found_in_vain |= self.fix_shares(&self.belief())[fix] > FOUND;
+        let id = |at: usize| SuspectId(at as u32);
+        let mut left = self.present.clone();
+        for now in &mut left {
+            if let Some((one, other)) = lineup.suspects[*now].pair()
+                && lineup.mends(fix, id(*now))
+            {
+                let mended = lineup.suspects[one.index()].fix.index() == fix;
+                *now = if mended { other } else { one }.index();
+            }
+        }
+        let fails = |(&before, &now): (&usize, &usize)| {
+            if before != now {
+                self.study.fails_check(id(now)).max(BAD_REPAIR)
+            } else if lineup.mends(fix, id(now)) {
+                BAD_REPAIR
+            } else {
+                1.0
+            }
+        };
+        self.in_vain.push(Reading::sure(self.present.iter().zip(&left).map(fails).collect()));
+        if left != self.present {
+            // The machine is another one now: what was read may be read anew.
+            let read = |test: &String| self.evidence.iter().any(|one| one.test == *test);
+            let spent = std::mem::take(&mut self.spent);
+            self.spent = spent.into_iter().filter(|test| !read(test)).collect();
+            self.present = left;
+        }
+    }
+
+    /// Probability of each suspect as the machine is now; sums to 1.
     pub fn belief(&self) -> Vec<f64> {
-        self.believed(None).shares()
+        self.as_of_now(&self.believed(None))
     }
 
     /// The same, as if one test had not been read.
     pub fn belief_without(&self, test: &str) -> Vec<f64> {
-        self.believed(Some(test)).shares()
+        self.as_of_now(&self.believed(Some(test)))
     }
 
-    /// Prior, readings in the order of their tests' ids, then the repairs that did not cure.
+    fn as_of_now(&self, belief: &Belief) -> Vec<f64> {
+        let mut shares = vec![0.0; self.present.len()];
+        for (share, &now) in belief.shares().iter().zip(&self.present) {
+            shares[now] += share;
+        }
+        shares
+    }
+
+    /// Belief in what was wrong at first: prior, readings, then the repairs that did not cure.
     pub fn believed(&self, left_out: Option<&str>) -> Belief {
-        let study = self.study;
-        let mut belief = study.start.clone();
-        let counted = self.evidence.iter().filter(|(test, _)| left_out != Some(test.as_str()));
-        let in_vain = self.fixes.iter().filter(|(_, cured)| !cured).map(|&(fix, _)| {
-            let left =
-                |suspect: &Suspect| if suspect.fix.index() == fix { BAD_REPAIR } else { 1.0 };
-            Reading::sure(study.lineup().suspects.iter().map(left).collect())
-        });
-        let counted = counted.map(|(_, reading)| reading.clone());
-        for reading in counted.chain(in_vain).chain(self.renewal()) {
+        let mut belief = self.study.start.clone();
+        let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
+        let counted = counted.map(|one| &one.reading).chain(&self.in_vain);
+        for reading in counted.cloned().chain(self.renewal()) {
             // Every reading leaves `outside` possible, so none is refused.
             let _ = belief.read(reading);
         }
         belief
     }
 
-    /// The readings that count, by test id.
-    pub fn evidence(&self) -> &BTreeMap<String, Reading> {
+    /// The readings that count, oldest first.
+    pub fn evidence(&self) -> &[Taken] {
         &self.evidence
     }
 
-    /// Probability of each fix: the suspicion on all it cures.
+    /// Probability that each fix is needed: the suspicion on all it cures, alone or as one of two.
     pub fn fix_shares(&self, belief: &[f64]) -> Vec<f64> {
-        let mut shares = vec![0.0; self.study.lineup().fixes.len()];
-        for (share, suspect) in belief.iter().zip(&self.study.lineup().suspects) {
+        let lineup = self.study.lineup();
+        let mut shares = vec![0.0; lineup.fixes.len()];
+        for (share, suspect) in belief.iter().zip(&lineup.suspects) {
             shares[suspect.fix.index()] += share;
+            if let Some((_, other)) = suspect.pair() {
+                shares[lineup.suspects[other.index()].fix.index()] += share;
+            }
         }
         shares
+    }
+
+    /// Probability that a fix alone does not do: another fault is there beside what it mends.
+    pub fn half_cured(&self, belief: &[f64], fix: usize) -> f64 {
+        let lineup = self.study.lineup();
+        let of_two = |at: usize| {
+            lineup.suspects[at].pair().is_some() && lineup.mends(fix, SuspectId(at as u32))
+        };
+        (0..belief.len()).filter(|&at| of_two(at)).map(|at| belief[at]).sum()
     }
 
     /// A test may be proposed: not done, reachable, its tester at hand.

@@ -8,6 +8,9 @@ const SPEAK_UP: f64 = 0.35;
 /// The drawing is doubted aloud when `outside` has more than this share.
 const OUTSIDE: f64 = 0.3;
 
+/// Below those, shares from which on single faults hardly explain what was seen: of a slip, of `outside`.
+const STRAINED: (f64, f64) = (0.2, 0.1);
+
 /// A reading that is likely wrong.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
@@ -19,14 +22,29 @@ pub struct Doubt {
 
 /// The reading most likely wrong, if one is likely wrong.
 pub fn doubted(course: &Course<'_>) -> Option<Doubt> {
+    weakest(course).filter(|doubt| doubt.probability > SPEAK_UP)
+}
+
+/// The reading most likely wrong of those taken once, however unlikely that is: what to take once more where
+/// nothing else is left to try.
+pub fn weakest(course: &Course<'_>) -> Option<Doubt> {
     let mistakes = mistake_probabilities(&course.believed(None));
     course
         .evidence()
-        .keys()
+        .iter()
         .zip(mistakes)
-        .map(|(test, probability)| Doubt { test: test.clone(), probability })
-        .filter(|doubt| doubt.probability > SPEAK_UP)
+        // What was looked at twice is not asked for a third time.
+        .filter(|(taken, _)| taken.times == 1)
+        .map(|(taken, probability)| Doubt { test: taken.test.clone(), probability })
         .max_by(|a, b| a.probability.total_cmp(&b.probability))
+}
+
+/// Single faults hardly explain what was seen: without a slip, or without something outside the drawing.
+pub fn strained(course: &Course<'_>) -> bool {
+    let belief = course.believed(None);
+    let slip = mistake_probabilities(&belief).into_iter().fold(0.0, f64::max);
+    let outside = belief.shares().last().copied().unwrap_or(0.0);
+    slip > STRAINED.0 || outside > STRAINED.1
 }
 
 /// The drawing likely does not fit the machine.

@@ -1,12 +1,13 @@
 //! How a job ends: what the verdict rests on, or what is known and what it would need.
 
 use super::course::Course;
+use super::doubt::{Doubt, weakest};
 use super::event::Event;
 use super::proof::drops;
 use super::standing::{Ending, FoundLine};
-use super::state::{Job, evidence};
+use super::state::Job;
 use super::words;
-use crate::suspect::fix;
+use crate::suspect::{SuspectId, fix};
 
 /// Readings named as what a verdict rests on.
 const READINGS: usize = 3;
@@ -46,12 +47,15 @@ pub fn cured(job: &Job, course: &Course<'_>, fix: usize, found: &[FoundLine]) ->
 /// The readings that point to what this fix cures, the strongest first.
 fn rests_on(job: &Job, course: &Course<'_>, fix: usize) -> Vec<String> {
     let study = job.study();
-    let is_cured: Vec<bool> =
-        study.lineup().suspects.iter().map(|one| one.fix.index() == fix).collect();
+    let lineup = study.lineup();
+    let ids = (0..lineup.suspects.len() as u32).map(SuspectId);
+    let is_cured: Vec<bool> = ids.map(|at| lineup.mends(fix, at)).collect();
     let mut list: Vec<(f64, String)> = Vec::new();
-    for (test, reading) in course.evidence() {
+    for taken in course.evidence() {
+        let (test, reading) = (&taken.test, &taken.reading);
         let (Some(column), Some(seen)) = (job.column(test), seen(job, test)) else { continue };
-        let without = course.belief_without(test);
+        // What was read is held against what was wrong at first, of two faults also where one is mended.
+        let without = course.believed(Some(test)).shares();
         let mean = |wanted: bool| {
             let mut sums = (0.0, 0.0);
             for at in (0..without.len()).filter(|&at| is_cured[at] == wanted) {
@@ -76,9 +80,7 @@ fn seen(job: &Job, wanted: &str) -> Option<String> {
     job.counting().into_iter().rev().find_map(|event| match event {
         Event::Reading { test, answer } | Event::Told { test, answer } if test == wanted => {
             let column = job.column(test)?;
-            let named = matches!(answer, super::event::Answer::Named(id)
-                if !column.outcomes.iter().any(|one| one.id == *id));
-            (!named).then(|| evidence(job.study().lineup(), &column, answer).1)
+            job.evidence(job.study(), &column, answer).map(|(_, _, words)| words)
         }
         _ => None,
     })
@@ -96,6 +98,7 @@ pub fn stuck(job: &Job, course: &Course<'_>, belief: &[f64], needs: Vec<String>)
             .map(|line| format!("{:.0} % {}: {}", line.probability * 100.0, line.part, line.fault)),
     );
     lines.extend(needs);
+    lines.extend(weakest(course).and_then(|doubt| once_more(job, course, &doubt)));
     let put_off = |at: &&usize| job.study().lineup().fixes[**at].work == fix::Work::Repair;
     for at in course.put_off.iter().filter(put_off) {
         lines.push(format!("Put off: {}.", job.study().lineup().fixes[*at].title));
@@ -106,4 +109,13 @@ pub fn stuck(job: &Job, course: &Course<'_>, belief: &[f64], needs: Vec<String>)
         lines,
         put_back: words::put_back(course),
     }
+}
+
+/// What is likeliest wrong, to be taken once more.
+fn once_more(job: &Job, course: &Course<'_>, doubt: &Doubt) -> Option<String> {
+    let column = job.column(&doubt.test)?;
+    let title = words::title(job.study().circuit(), &column.test);
+    let minutes = words::show(course.test_minutes(&column.test));
+    let percent = doubt.probability * 100.0;
+    Some(format!("Likeliest misread ({percent:.0} %): {title}; once more takes {minutes} min."))
 }

@@ -119,6 +119,20 @@ pub enum Answer {
     Number(f64),
     /// The id of a named outcome: `lit`, `dark`, `click`.
     Named(String),
+    /// One of several named outcomes: `dim` or `lit`.
+    AnyOf {
+        /// Their ids.
+        any_of: Vec<String>,
+    },
+    /// A number in the test's unit, vaguely: no less and no more than this.
+    Between {
+        /// Least; open where it is left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        least: Option<f64>,
+        /// Most; open where it is left out.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        most: Option<f64>,
+    },
 }
 
 /// Why a test was passed over.

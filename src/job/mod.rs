@@ -1,15 +1,21 @@
 //! One diagnosis, from complaint to proven repair: a fold over [`event::Event`]s.
 //!
 //! `study` is what is reckoned of a circuit before the first reading (with `choice` of the tests worth
-//! planning), `course` how belief, machine and minutes stand after each, `state` the job itself,
-//! `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`, `doubt`, `paths`
-//! and `rows` for its parts, `ending`, `needs` and `proof` for its end; `past` looks back, `intake` is what can be
-//! asked before the first step.
+//! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
+//! `course` how belief, machine and minutes stand after each event, `state` the job itself (`answered`:
+//! what an answer says), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
+//! `doubt`, `double`, `comings`, `paths` and `rows` for its parts, `ending`, `needs` and `proof` for its end;
+//! `past` looks back, `intake` is what can be asked before the first step. `typed` reads what a person types
+//! for an answer, `number` its numbers.
 
 pub mod agenda;
+pub mod answered;
 pub mod battery;
 pub mod choice;
+mod comings;
+mod complaint;
 pub mod course;
+mod double;
 pub mod doubt;
 pub mod ending;
 pub mod event;
@@ -18,6 +24,8 @@ pub mod intake;
 pub mod journal;
 pub mod learned;
 pub mod needs;
+pub mod number;
+pub mod pairs;
 pub mod past;
 pub mod paths;
 pub mod present;
@@ -27,4 +35,5 @@ pub mod rows;
 pub mod standing;
 pub mod state;
 pub mod study;
+pub mod typed;
 pub mod words;

@@ -55,7 +55,11 @@ fn surest(job: &Job, belief: &[f64], column: Option<&Arc<Column>>) -> f64 {
     let best = |row: Option<&Vec<f64>>| {
         let mut shares = vec![0.0; lineup.fixes.len()];
         for (at, (share, suspect)) in belief.iter().zip(&lineup.suspects).enumerate() {
-            shares[suspect.fix.index()] += share * row.map_or(1.0, |row| row[at]);
+            let chance = share * row.map_or(1.0, |row| row[at]);
+            shares[suspect.fix.index()] += chance;
+            if let Some((_, other)) = suspect.pair() {
+                shares[lineup.suspects[other.index()].fix.index()] += chance;
+            }
         }
         shares.into_iter().fold(0.0, f64::max)
     };

@@ -83,17 +83,15 @@ fn chances(job: &Job, event: &Event) -> Vec<(String, f64, bool)> {
     };
     let Some(column) = job.column(test) else { return Vec::new() };
     let belief = job.folded().course.belief();
-    let seen = match answer {
-        Answer::Named(id) => column.outcomes.iter().position(|one| one.id == *id),
-        Answer::Number(typed) => {
-            let level = column.test.scale.number_on_axis(*typed);
-            Some(column.edges.iter().filter(|edge| **edge <= level).count())
-        }
+    let evidence = job.evidence(job.study(), &column, answer);
+    let seen = |at: usize| match answer {
+        Answer::AnyOf { any_of } => any_of.contains(&column.outcomes[at].id),
+        _ => evidence.as_ref().is_some_and(|(_, outcome, _)| *outcome == at),
     };
     let rows = column.outcomes.iter().zip(&column.likelihood).enumerate();
     rows.map(|(at, (outcome, row))| {
         let chance = belief.iter().zip(row).map(|(share, chance)| share * chance).sum();
-        (outcome.words.clone(), chance, Some(at) == seen)
+        (outcome.words.clone(), chance, seen(at))
     })
     .filter(|(_, chance, seen)| *seen || *chance >= LEAST_CHANCE)
     .collect()

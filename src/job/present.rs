@@ -18,7 +18,7 @@ use super::standing::{
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{ending, needs, proof, reasons, rows, words};
+use super::{comings, double, ending, needs, proof, reasons, rows, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
@@ -162,6 +162,8 @@ impl Job {
         let stand = study.fix_setup(fix);
         let mut doing = words::way_to(course, &stand, &study.fix_places(fix));
         doing.push(format!("{}.", fix.title));
+        let mut proof = proof::lines(self, course, &stand);
+        proof.extend(words::new_fuse(study.circuit(), fix.part));
         let cautions = fix_cautions(study, at, belief);
         FixStep {
             id: fix.id.clone(),
@@ -169,7 +171,7 @@ impl Job {
             probability: course.fix_shares(belief)[at],
             cautions,
             doing,
-            proof: proof::lines(self, course, &stand),
+            proof,
             minutes: course.fix_minutes(at),
             why: reasons::of_fix(self, course, belief, at, proposal),
             part: fix.part.unwrap_or(crate::circuit::PartId(0)),
@@ -179,9 +181,10 @@ impl Job {
     /// The suspects worth naming, likeliest first; severities of one fault are one line.
     pub fn suspect_lines(&self, belief: &[f64]) -> Vec<SuspectLine> {
         let lineup = self.study().lineup();
+        let pairs = double::lines(self, belief);
         let mut lines: Vec<SuspectLine> = severities(&lineup.suspects)
+            .filter(|steps| lineup.suspects[steps.start].pair().is_none())
             .map(|steps| (steps.clone(), belief[steps].iter().sum::<f64>()))
-            .filter(|(_, share)| *share >= LEAST_SHARE)
             .map(|(steps, share)| {
                 let likeliest = steps.max_by(|&a, &b| belief[a].total_cmp(&belief[b]));
                 let suspect = &lineup.suspects[likeliest.unwrap_or(0)];
@@ -193,6 +196,8 @@ impl Job {
                     probability: share,
                 }
             })
+            .chain(pairs)
+            .filter(|line| line.probability >= LEAST_SHARE)
             .collect();
         lines.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.id.cmp(&b.id)));
         lines
@@ -209,6 +214,9 @@ impl Job {
 
     /// What does not fit, and what to do about it.
     pub fn surprise(&self, course: &Course<'_>, belief: &[f64]) -> Option<String> {
+        if let Some(two) = double::said(self, course) {
+            return Some(two);
+        }
         if let Some(doubt) = doubted(course) {
             let column = self.column(&doubt.test)?;
             let title = words::title(self.study().circuit(), &column.test);
@@ -217,6 +225,10 @@ impl Job {
                 "Does not fit: {title}. Likely misread ({:.0} %); to repeat it takes {minutes} min.",
                 doubt.probability * 100.0
             ));
+        }
+        let come_and_go = comings::said(self, course, belief);
+        if come_and_go.is_some() {
+            return come_and_go;
         }
         drawing_doubted(belief).then(|| {
             "What was seen fits no fault of this drawing well: compare it with the machine."

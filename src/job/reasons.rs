@@ -96,11 +96,16 @@ pub fn of_fix(
 ) -> Vec<String> {
     let share = course.fix_shares(belief)[fix];
     let mut lines = vec![format!("Left under suspicion: {}.", named_shares(job, belief))];
-    lines.push(format!(
-        "Cures with {:.0} %, for {} min with its check.",
-        share * 100.0,
-        words::show(course.fix_minutes(fix))
-    ));
+    let minutes = words::show(course.fix_minutes(fix));
+    let half = course.half_cured(belief, fix);
+    let alone = (share - half) * 100.0;
+    lines.push(format!("Cures with {alone:.0} %, for {minutes} min with its check."));
+    if half >= LEAST_NAMED {
+        lines.push(format!(
+            "With {:.0} % it is one of two faults: then its check still fails, and the other is next.",
+            half * 100.0
+        ));
+    }
     lines.extend(runner_up(job, proposal, |next| next == Next::Fix(fix)));
     lines
 }
@@ -157,7 +162,8 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
         }
         _ => {}
     }
-    for (test, reading) in course.evidence() {
+    for taken in course.evidence() {
+        let (test, reading) = (&taken.test, &taken.reading);
         let Some(column) = job.column(test) else { continue };
         let without = course.belief_without(test);
         let others: f64 = (0..without.len())

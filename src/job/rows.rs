@@ -4,6 +4,7 @@ use crate::circuit::{Circuit, Kind, PartId, TerminalId};
 use crate::electric::{GROUND, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::{Wiring, positive_post};
+use crate::suspect::SuspectId;
 
 use super::paths::ways;
 use super::standing::{Charge, Path, PathRow};
@@ -52,8 +53,8 @@ pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup
 
 fn by_part(study: &Study, belief: &[f64]) -> Vec<f64> {
     let mut shares = vec![0.0; study.circuit().parts.len()];
-    for (share, suspect) in belief.iter().zip(&study.lineup().suspects) {
-        if let Some(part) = suspect.part {
+    for (at, share) in belief.iter().enumerate() {
+        for part in study.lineup().parts_of(SuspectId(at as u32)) {
             shares[part.index()] += share;
         }
     }

@@ -106,6 +106,19 @@ impl NumberEntry {
         let within = |(least, most): &(f64, f64)| (*least..=*most).contains(&number);
         !self.likely.is_empty() && !self.likely.iter().any(within)
     }
+
+    /// The same for a number that lies somewhere between two.
+    pub fn is_odd_between(&self, least: Option<f64>, most: Option<f64>) -> bool {
+        let (mut low, mut high) =
+            (least.unwrap_or(f64::NEG_INFINITY), most.unwrap_or(f64::INFINITY));
+        if self.either_sign && high <= 0.0 {
+            (low, high) = (-high, -low);
+        } else if self.either_sign && low < 0.0 {
+            low = 0.0;
+        }
+        let meets = |(from, to): &(f64, f64)| low <= *to && high >= *from;
+        !self.likely.is_empty() && !self.likely.iter().any(meets)
+    }
 }
 
 /// A repair to do, with the check that proves it.
@@ -219,5 +232,29 @@ impl Charge {
             Charge::Ground => "ground",
             Charge::Afloat => "afloat",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_range_is_odd_where_no_likely_number_lies_in_it() {
+        let mut entry = NumberEntry {
+            unit: "V",
+            least: -18.0,
+            most: 18.0,
+            likely: vec![(0.0, 1.0), (10.0, 13.0)],
+            either_sign: false,
+        };
+        assert!(entry.is_odd_between(Some(2.0), Some(9.0)));
+        assert!(entry.is_odd_between(None, Some(-0.5)));
+        assert!(!entry.is_odd_between(Some(9.0), Some(11.0)));
+        assert!(!entry.is_odd_between(Some(9.0), None));
+        entry.either_sign = true;
+        assert!(!entry.is_odd_between(Some(-11.0), Some(-10.0)));
+        assert!(entry.is_odd_between(Some(-9.0), Some(-2.0)));
+        assert!(!entry.is_odd_between(Some(-9.0), Some(2.0)));
     }
 }

@@ -2,19 +2,19 @@
 
 use std::sync::Arc;
 
-use crate::belief::Reading;
 use crate::circuit::{PartId, PlaceId};
 use crate::suspect::FixId;
 use crate::tester::Instrument;
 use crate::tester::expectations::{BenchError, Column};
 use crate::tester::name::{self, NameError};
-use crate::tester::scale::{Outcome, Scale};
+use crate::tester::scale::Scale;
 
-use super::battery;
-use super::course::{Course, named, numbered};
+use super::answered::{Evidence, check_answer, evidence};
+use super::course::{Course, between};
 use super::event::{self, Answer, Event, SkipReason};
 use super::standing::FoundLine;
 use super::study::{Study, StudyError};
+use super::{battery, pairs};
 
 /// A diagnosis: a circuit reckoned through, and what was done since.
 ///
@@ -25,9 +25,11 @@ pub struct Job {
     /// The circuit as its file has it.
     as_filed: Arc<Study>,
     /// The same with the battery as measured, once it was.
-    study: Arc<Study>,
-    /// The volts that `study` has the battery measured at.
+    singles: Arc<Study>,
+    /// The volts that `singles` has the battery measured at.
     battery_volts: Option<f64>,
+    /// The same with pairs of suspects where one fault does not explain what was seen.
+    study: Arc<Study>,
     events: Vec<Event>,
 }
 
@@ -112,7 +114,20 @@ pub fn number_range(column: &Column) -> (f64, f64) {
 impl Job {
     /// A job in which nothing was done yet.
     pub fn new(study: Arc<Study>) -> Job {
-        Job { as_filed: Arc::clone(&study), study, battery_volts: None, events: Vec::new() }
+        let (as_filed, singles) = (Arc::clone(&study), Arc::clone(&study));
+        Job { as_filed, singles, battery_volts: None, study, events: Vec::new() }
+    }
+
+    /// A job in which all this was done: as if recorded one by one, but reckoned once.
+    ///
+    /// # Errors
+    /// Where the circuit cannot be reckoned with the battery as measured.
+    pub fn with_events(study: Arc<Study>, events: &[Event]) -> Result<Job, JobError> {
+        let mut job = Job::new(study);
+        job.events = events.to_vec();
+        job.reckon_with_battery()?;
+        job.study = job.with_pairs();
+        Ok(job)
     }
 
     /// A job on the same circuit in which nothing was done yet.
@@ -165,6 +180,7 @@ impl Job {
         if kept.is_err() {
             self.events.pop();
         }
+        self.study = self.with_pairs();
         kept
     }
 
@@ -181,13 +197,29 @@ impl Job {
     fn reckon_with_battery(&mut self) -> Result<(), JobError> {
         let known = battery::measured(self.as_filed.circuit(), &self.counting());
         if known != self.battery_volts {
-            self.study = match known {
+            self.singles = match known {
                 Some(volts) => Arc::new(self.as_filed.measured(volts)?),
                 None => Arc::clone(&self.as_filed),
             };
             self.battery_volts = known;
         }
         Ok(())
+    }
+
+    /// The study to go on with: with pairs of suspects where single ones do not explain what was seen.
+    fn with_pairs(&self) -> Arc<Study> {
+        let singles = || Arc::clone(&self.singles);
+        let course = self.folded_on(&self.singles).course;
+        if !pairs::wanted(&course) {
+            return singles();
+        }
+        let candidates = pairs::study(&self.singles, pairs::candidates(&course), false);
+        let Some(candidates) = candidates else { return singles() };
+        let likeliest = pairs::likeliest(&self.folded_on(&candidates).course);
+        if likeliest.is_empty() {
+            return singles();
+        }
+        pairs::study(&self.singles, likeliest, true).unwrap_or_else(singles)
     }
 
     /// Whether there is anything to take back.
@@ -222,11 +254,7 @@ impl Job {
     /// # Errors
     /// Where the id names no test of this circuit, or a test that is not done.
     pub fn know(&self, id: &str) -> Result<Arc<Column>, JobError> {
-        if let Some(column) = self.study.known(id) {
-            return Ok(column);
-        }
-        let test = name::parse(self.study.circuit(), id)?;
-        Ok(self.study.column(&test)?)
+        known(&self.study, id)
     }
 
     /// The expected readings of a test, if there is such a test.
@@ -234,18 +262,20 @@ impl Job {
         self.know(id).ok()
     }
 
-    /// The column an answer was given to: where the battery was measured since, its ranges may have had
-    /// other names.
-    fn column_of(&self, test: &str, answer: &Answer) -> Option<Arc<Column>> {
-        let column = self.column(test)?;
-        match answer {
-            Answer::Named(id) if !column.outcomes.iter().any(|one| one.id == *id) => {
-                let test = name::parse(self.as_filed.circuit(), test).ok()?;
-                let before = self.as_filed.column(&test).ok()?;
-                before.outcomes.iter().any(|one| one.id == *id).then_some(before)
-            }
-            _ => Some(column),
+    /// What an answer says of each suspect of a study, the outcome it stands for, and the answer in words.
+    ///
+    /// Its ranges may have had other names when the answer was given: when the battery was not measured yet,
+    /// or pairs of suspects were not looked at.
+    pub fn evidence(&self, study: &Study, column: &Column, answer: &Answer) -> Option<Evidence> {
+        let Answer::Named(id) = answer else { return evidence(study.lineup(), column, answer) };
+        if column.outcomes.iter().any(|one| one.id == *id) {
+            return evidence(study.lineup(), column, answer);
         }
+        let before = known(&self.as_filed, &column.test.id).ok()?;
+        let at = before.outcomes.iter().position(|one| one.id == *id)?;
+        let words = before.outcomes[at].words.clone();
+        let levels = before.levels(at);
+        Some((between(column, study.lineup(), levels), column.outcome_at(levels.0), words))
     }
 
     /// The events that were not taken back.
@@ -255,7 +285,12 @@ impl Job {
 
     /// What the events add up to.
     pub fn folded(&self) -> Folded<'_> {
-        let course = Course::new(&self.study);
+        self.folded_on(&self.study)
+    }
+
+    /// The same by a study of the same circuit that knows other suspects.
+    fn folded_on<'a>(&'a self, study: &'a Study) -> Folded<'a> {
+        let course = Course::new(study);
         let mut folded = Folded { course, found: Vec::new(), chosen: None, cured: None };
         for event in self.counting() {
             self.fold(&mut folded, event);
@@ -264,25 +299,27 @@ impl Job {
     }
 
     fn fold(&self, folded: &mut Folded<'_>, event: &Event) {
-        let circuit = self.study.circuit();
+        let study = folded.course.study;
+        let circuit = study.circuit();
         let number = folded.found.len() + 1;
         let mut find = |what: String, seen: String| {
             folded.found.push(FoundLine { number, what, seen });
         };
         match event {
             Event::Reading { test, answer } => {
-                let Some(column) = self.column_of(test, answer) else { return };
-                let (mut reading, seen) = evidence(self.study.lineup(), &column, answer);
+                let Ok(column) = known(study, test) else { return };
+                let evidence = self.evidence(study, &column, answer);
+                let Some((mut reading, outcome, seen)) = evidence else { return };
                 if battery::of_event(circuit, event).is_some() {
                     // The study has it: counted here it would count twice.
                     reading.likelihood.fill(1.0);
                 }
                 find(super::words::title_in_setup(circuit, &column.test), seen);
-                folded.course.read(&column, reading);
+                folded.course.read(&column, reading, outcome);
                 folded.chosen = None;
             }
             Event::Skipped { test, because } => {
-                let Some(column) = self.column(test) else { return };
+                let Ok(column) = known(study, test) else { return };
                 let course = &mut folded.course;
                 course.spent.push(test.clone());
                 let why = match because {
@@ -302,14 +339,14 @@ impl Job {
             }
             Event::Tried { fix, cured } => {
                 let Ok(fix) = self.fix(fix) else { return };
-                let title = self.study.lineup().fixes[fix.index()].title.clone();
+                let title = study.lineup().fixes[fix.index()].title.clone();
                 find(title, if *cured { "cured" } else { "did not cure" }.to_owned());
                 folded.course.tried(fix.index(), *cured);
                 folded.cured = cured.then_some(fix.index());
             }
             Event::FixSkipped { fix } => {
                 let Ok(fix) = self.fix(fix) else { return };
-                let title = self.study.lineup().fixes[fix.index()].title.clone();
+                let title = study.lineup().fixes[fix.index()].title.clone();
                 find(title, "put off".to_owned());
                 folded.course.put_off.push(fix.index());
             }
@@ -323,18 +360,20 @@ impl Job {
 
     /// What was told beside the steps: of the time before the job, of places and testers.
     fn fold_told(&self, folded: &mut Folded<'_>, event: &Event) {
-        let circuit = self.study.circuit();
+        let study = folded.course.study;
+        let circuit = study.circuit();
         let number = folded.found.len() + 1;
         let mut find = |what: String, seen: &str| {
             folded.found.push(FoundLine { number, what, seen: seen.to_owned() });
         };
         match event {
             Event::Told { test, answer } => {
-                let Some(column) = self.column_of(test, answer) else { return };
-                let (reading, seen) = evidence(self.study.lineup(), &column, answer);
+                let Ok(column) = known(study, test) else { return };
+                let evidence = self.evidence(study, &column, answer);
+                let Some((reading, outcome, seen)) = evidence else { return };
                 let title = super::words::title_in_setup(circuit, &column.test);
                 find(format!("Before the job: {title}"), &seen);
-                folded.course.told(&column, reading);
+                folded.course.told(&column, reading, outcome);
             }
             Event::Replaced { part } => {
                 let Ok(part) = self.part(part) else { return };
@@ -364,48 +403,17 @@ fn tester_called(id: &str) -> Result<Instrument, JobError> {
 }
 
 /// A skipped test makes those of its places unreachable that are neither open nor everywhere needed.
-fn far_places(course: &Course<'_>, column: &Column) -> Vec<crate::circuit::PlaceId> {
+fn far_places(course: &Course<'_>, column: &Column) -> Vec<PlaceId> {
     let closed: Vec<_> =
         column.test.places.iter().copied().filter(|at| !course.opened[at.index()]).collect();
     if closed.is_empty() { column.test.places.clone() } else { closed }
 }
 
-/// What an answer says of each suspect, and the answer in words.
-pub fn evidence(
-    lineup: &crate::suspect::Lineup,
-    column: &Column,
-    answer: &Answer,
-) -> (Reading, String) {
-    match answer {
-        Answer::Number(typed) => {
-            let unit = column.test.tester.unit().unwrap_or("");
-            (numbered(column, lineup, *typed), format!("{typed} {unit}"))
-        }
-        Answer::Named(id) => {
-            let at = column.outcomes.iter().position(|outcome| outcome.id == *id).unwrap_or(0);
-            (named(column, at), column.outcomes[at].words.clone())
-        }
+/// The expected readings of a test by a study.
+fn known(study: &Study, id: &str) -> Result<Arc<Column>, JobError> {
+    if let Some(column) = study.known(id) {
+        return Ok(column);
     }
-}
-
-fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobError> {
-    let known = || {
-        let ids: Vec<&str> = column.outcomes.iter().map(|one: &Outcome| one.id.as_str()).collect();
-        ids.join(", ")
-    };
-    match answer {
-        Answer::Named(id) if column.outcomes.iter().any(|outcome| outcome.id == *id) => Ok(()),
-        Answer::Named(id) => Err(JobError::Outcome { answer: id.clone(), known: known() }),
-        Answer::Number(typed) => {
-            if column.test.tester.unit().is_none() {
-                return Err(JobError::NoNumber { known: known() });
-            }
-            let (least, most) = number_range(column);
-            if (least..=most).contains(typed) {
-                Ok(())
-            } else {
-                Err(JobError::Range { typed: *typed, least, most })
-            }
-        }
-    }
+    let test = name::parse(study.circuit(), id)?;
+    Ok(study.column(&test)?)
 }

@@ -5,15 +5,18 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::agenda::{self, Agenda, Facts};
 use super::battery;
+use super::complaint::{fails, live};
 use super::course::Course;
 use super::learned::Learned;
+use super::pairs;
 use super::proof::{self, Drop};
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
 use crate::plan::problem;
 use crate::setup::Setup;
 use crate::suspect::fix::Fix;
-use crate::suspect::{Lineup, Nature, Suspect};
+use crate::suspect::pairs::Pair;
+use crate::suspect::{Lineup, Suspect, SuspectId};
 use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
 use crate::tester::expectations::{Bench, BenchError, Column};
 use crate::tester::scale::Scale;
@@ -22,10 +25,6 @@ use crate::tester::{Instrument, Target, Test};
 
 /// Minutes reckoned for handing a job on unsolved: more than any repair (common practice, no source).
 pub const HAND_ON_MINUTES: f64 = 240.0;
-
-/// A suspect that has the complaint seen more often than the sound circuit does (whose readings err too), by
-/// this probability, can give rise to it; others are strangers to it.
-const LIVE: f64 = 0.01;
 
 /// Of a circuit with more suspects, only those that can give rise to the complaint by themselves are looked at
 /// at all; what trying something else may have left behind is not.
@@ -55,6 +54,11 @@ pub struct Study {
     pub start: Belief,
     /// Probability that each suspect would give rise to the complaint.
     pub shows_complaint: Vec<f64>,
+    /// Weight of each suspect before the complaint is known.
+    pub weights: Vec<f64>,
+    /// The same circuit with pairs of its suspects, as jobs came to need them.
+    pub(super) with_pairs: pairs::Kept,
+    check_fails: OnceLock<Vec<f64>>,
     kit: Vec<Instrument>,
     /// What the shop knew before.
     learned: Arc<Learned>,
@@ -115,7 +119,10 @@ impl Study {
     ) -> Result<Study, StudyError> {
         let timed = learned.timed(circuit).map(Arc::new);
         let circuit = timed.as_ref().unwrap_or(circuit);
-        Study::weighing(circuit, kit, complaint, learned, |_| 1.0)
+        let (lineup, scope) = lineup_of(circuit, complaint, learned)?;
+        let weights = lineup.suspects.iter().map(|suspect| suspect.weight).collect();
+        let learned = Arc::clone(learned);
+        Study::weighing(Setting { circuit, kit, complaint, learned, lineup, scope, weights }, true)
     }
 
     /// The same circuit with its battery measured at rest: what that says of each suspect is in the prior,
@@ -131,41 +138,62 @@ impl Study {
         let ids = self.lineup().suspects.iter().map(|suspect| suspect.id.as_str());
         let by_id: HashMap<&str, f64> = ids.zip(said).collect();
         let weigh = |suspect: &Suspect| by_id.get(suspect.id.as_str()).copied().unwrap_or(0.0);
-        Study::weighing(&Arc::new(circuit), &self.kit, self.complaint, &self.learned, weigh)
+        let circuit = &Arc::new(circuit);
+        let learned = Arc::clone(&self.learned);
+        let (lineup, scope) = lineup_of(circuit, self.complaint, &learned)?;
+        let weights = lineup.suspects.iter().map(|suspect| suspect.weight * weigh(suspect));
+        let (weights, kit, complaint) = (weights.collect(), &*self.kit, self.complaint);
+        Study::weighing(Setting { circuit, kit, complaint, learned, lineup, scope, weights }, true)
     }
 
-    /// Each suspect's weight times what else is known of it.
-    fn weighing(
-        circuit: &Arc<Circuit>,
-        kit: &[Instrument],
-        complaint: usize,
-        learned: &Arc<Learned>,
-        weigh: impl Fn(&Suspect) -> f64,
-    ) -> Result<Study, StudyError> {
+    /// The same with these pairs of its suspects; where they are not `planned` for, a plan takes them for
+    /// the sound circuit.
+    ///
+    /// # Errors
+    /// Where two faults together have no operating point.
+    pub fn paired(&self, pairs: &[Pair], planned: bool) -> Result<Study, StudyError> {
+        let lineup = Arc::new(self.lineup().paired(pairs, &self.weights));
+        let mut weights = self.weights.clone();
+        let outside = weights.pop();
+        let all = weights.len()..weights.len() + pairs.len();
+        weights.extend(lineup.suspects[all].iter().map(|pair| pair.weight));
+        weights.extend(outside);
+        let (circuit, kit, complaint) = (&self.bench.circuit, &*self.kit, self.complaint);
+        let (scope, learned) = (self.scope.clone(), Arc::clone(&self.learned));
+        let setting = Setting { circuit, kit, complaint, learned, lineup, scope, weights };
+        Study::weighing(setting, planned)
+    }
+
+    /// Reckons what the complaint says of suspects with these weights.
+    fn weighing(setting: Setting<'_>, plan_pairs: bool) -> Result<Study, StudyError> {
+        let Setting { circuit, kit, complaint, learned, lineup, scope, weights } = setting;
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
-        let (lineup, scope) = lineup(circuit, work, learned)?;
         let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
         let mut bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
         bench.slips = learned.all_slips();
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
-        let prior = normalised(
-            lineup
-                .suspects
-                .iter()
-                .zip(&shows_complaint)
-                .map(|(one, fails)| one.weight * weigh(one) * fails),
-        );
-        let live = live(&lineup, &shows_complaint, by_mistake);
+        let both = weights.iter().zip(&shows_complaint);
+        let prior = normalised(both.map(|(weight, fails)| weight * fails));
+        let mut live = live(&lineup, &shows_complaint, by_mistake);
+        let pairs = lineup.suspects.iter().map(|suspect| suspect.pair().is_some());
+        for (live, _) in live.iter_mut().zip(pairs).filter(|(_, pair)| *pair && !plan_pairs) {
+            *live = false;
+        }
         let facts = Facts { bench: &bench, work, prior: &prior };
-        let tests = tests_in(circuit, &scope, kit, &first_setups(circuit, work));
+        let all = || tests_in(circuit, &scope, kit, &first_setups(circuit, work));
+        // Nobody plans with thousands of pairs.
+        let tests = if plan_pairs { all() } else { Vec::new() };
         let first = Agenda::new(facts, &tests, &live)?;
         Ok(Study {
             complaint,
             start: Belief::new(&prior)?,
             prior,
             shows_complaint,
+            weights,
+            with_pairs: pairs::Kept::default(),
+            check_fails: OnceLock::new(),
             kit: kit.to_vec(),
-            learned: Arc::clone(learned),
+            learned,
             scope,
             live,
             first,
@@ -300,6 +328,23 @@ impl Study {
         Setup::for_work(self.circuit(), self.work())
     }
 
+    /// Probability that the check of a repair fails, everything that should work being tried, when this is
+    /// what is left.
+    pub fn fails_check(&self, left: SuspectId) -> f64 {
+        let all = || {
+            let mut works = vec![1.0; self.lineup().suspects.len()];
+            for work in &self.circuit().works {
+                // A work without an operating point proves nothing.
+                let Ok((fails, _)) = fails(&self.bench, work) else { continue };
+                for (works, fails) in works.iter_mut().zip(fails) {
+                    *works *= 1.0 - fails;
+                }
+            }
+            works.iter().map(|works| 1.0 - works).collect()
+        };
+        self.check_fails.get_or_init(all)[left.index()]
+    }
+
     /// Minutes of the check after a repair, from the setup of the complaint's work.
     pub fn check_minutes(&self) -> f64 {
         agenda::check_minutes(self.circuit(), self.work())
@@ -316,12 +361,24 @@ impl Study {
     }
 }
 
+/// What a study is made from.
+struct Setting<'a> {
+    circuit: &'a Arc<Circuit>,
+    kit: &'a [Instrument],
+    complaint: usize,
+    learned: Arc<Learned>,
+    lineup: Arc<Lineup>,
+    scope: Scope,
+    weights: Vec<f64>,
+}
+
 /// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.
-fn lineup(
+fn lineup_of(
     circuit: &Arc<Circuit>,
-    work: &Work,
+    complaint: usize,
     learned: &Learned,
 ) -> Result<(Arc<Lineup>, Scope), StudyError> {
+    let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
     let mut all = Lineup::of(circuit);
     learned.weigh(&mut all);
     let all = Arc::new(all);
@@ -333,12 +390,6 @@ fn lineup(
     let some = all.only(&live(&all, &shows_complaint, by_mistake));
     let scope = Scope::of(circuit, &some);
     Ok((Arc::new(some), scope))
-}
-
-/// Which suspects can give rise to the complaint.
-fn live(lineup: &Lineup, shows_complaint: &[f64], by_mistake: f64) -> Vec<bool> {
-    let each = lineup.suspects.iter().zip(shows_complaint);
-    each.map(|(one, fails)| one.nature != Nature::Fault || *fails > by_mistake + LIVE).collect()
 }
 
 /// The tests by which a work is seen, and the outcome each should show.
@@ -355,27 +406,6 @@ pub fn sights(circuit: &Circuit, work: &Work) -> Vec<(Test, usize)> {
         Some((test, should))
     };
     work.see.iter().filter_map(sight).collect()
-}
-
-/// Probability under each suspect that `work` is seen to fail, and that it is of the sound circuit.
-fn fails(bench: &Bench, work: &Work) -> Result<(Vec<f64>, f64), BenchError> {
-    let sights = sights(&bench.circuit, work);
-    let tests: Vec<Test> = sights.iter().map(|(test, _)| test.clone()).collect();
-    let columns = bench.columns(&tests)?;
-    let comes_about = |suspect: usize| -> f64 {
-        columns
-            .iter()
-            .zip(&sights)
-            .map(|(column, (_, should))| column.likelihood[*should][suspect])
-            .product()
-    };
-    let each = bench.lineup.suspects.iter().enumerate();
-    let fails = each.map(|(at, suspect)| match suspect.nature {
-        // What was wrong may have gone: the complaint was true when it was made.
-        Nature::Sound | Nature::Outside => 1.0,
-        Nature::Fault => 1.0 - comes_about(at),
-    });
-    Ok((fails.collect(), 1.0 - comes_about(0)))
 }
 
 /// Scales weights to sum to 1.

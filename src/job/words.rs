@@ -251,6 +251,14 @@ pub fn watch(circuit: &Circuit, test: &Test) -> String {
     }
 }
 
+/// What to heed of a fuse that was renewed: one that blows again is the consequence of a short.
+pub fn new_fuse(circuit: &Circuit, part: Option<PartId>) -> Option<String> {
+    let is_fuse =
+        |part: &PartId| matches!(circuit.part(*part).kind, Kind::Fuse | Kind::FusibleLink);
+    part.filter(is_fuse)?;
+    Some("Not cured if it blows again: then look for the short behind it.".to_owned())
+}
+
 /// What a sound machine reads here.
 pub fn sound(column: &Column) -> Option<String> {
     limits::sound_words(column).map(|words| format!("Sound: {words}."))

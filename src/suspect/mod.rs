@@ -1,11 +1,13 @@
 //! The ways a circuit can be bad, how likely each is, what it changes, and what mends it.
 //!
-//! `modes` lists the fault modes of each kind of part with their weights, `damage` turns a fault
-//! into changes of a network, `fix` knows the repairs. [`Lineup`] is all of it for one circuit.
+//! `modes` lists the fault modes of each kind of part with their weights, `damage` turns a fault into
+//! changes of a network, `fix` knows the repairs, `pairs` puts two faults together. [`Lineup`] is all of
+//! it for one circuit.
 
 pub mod damage;
 pub mod fix;
 pub mod modes;
+pub mod pairs;
 
 use crate::circuit::{Circuit, PartId};
 use damage::Damage;
@@ -63,6 +65,8 @@ pub enum Nature {
     Sound,
     /// One fault of one part.
     Fault,
+    /// Two such faults at once, both from the same line-up.
+    Pair(SuspectId, SuspectId),
     /// Something the drawing does not show: any reading is as likely as any other.
     Outside,
 }
@@ -159,7 +163,7 @@ impl Lineup {
         let kept = |(at, one): &(usize, &Suspect)| match one.nature {
             Nature::Sound => true,
             Nature::Fault => keep.get(*at).is_some_and(|keep| *keep),
-            Nature::Outside => false,
+            Nature::Pair(..) | Nature::Outside => false,
         };
         let kept = self.suspects.iter().enumerate().filter(kept);
         let mut suspects: Vec<Suspect> = kept.map(|(_, suspect)| suspect.clone()).collect();

@@ -18,7 +18,7 @@ use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
 use crate::suspect::damage::{Damage, changes, left};
-use crate::suspect::{Lineup, Nature, Suspect};
+use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 mod blown;
 
@@ -295,15 +295,26 @@ impl Bench {
         let scale = watched_part(&self.circuit, &test.setup).map(|(_, scale)| scale);
         let edges = scale.map_or_else(Vec::new, Scale::edges);
         let seen = |one: &Shown| edges.iter().filter(|edge| **edge <= one.level).count();
-        let sound = shown.first().map_or(0, &seen);
-        for (one, suspect) in shown.iter_mut().zip(&self.lineup.suspects) {
-            let loose = suspect.part.is_some_and(|part| pins.contains(&part))
-                && suspect
-                    .damage
-                    .iter()
-                    .all(|damage| matches!(damage, Damage::Open(_) | Damage::Series(..)));
-            let moves = loose && seen(one) != sound;
-            *one = Shown { level: f64::from(u8::from(moves)), spread: 0.0, restless: false };
+        let is_loose = |suspect: &Suspect| {
+            let joint = |damage: &Damage| matches!(damage, Damage::Open(_) | Damage::Series(..));
+            suspect.part.is_some_and(|part| pins.contains(&part))
+                && suspect.damage.iter().all(joint)
+        };
+        let sights: Vec<usize> = shown.iter().map(&seen).collect();
+        let suspects = &self.lineup.suspects;
+        // Moved, a loose joint makes contact, and what is seen is what is left without it.
+        let tells = |at: usize, loose: usize, without: usize| {
+            is_loose(&suspects[loose]) && sights[at] != sights[without]
+        };
+        for (at, suspect) in suspects.iter().enumerate() {
+            let moves = match suspect.pair() {
+                Some((one, other)) => {
+                    let (one, other) = (one.index(), other.index());
+                    tells(at, one, other) || tells(at, other, one)
+                }
+                None => tells(at, at, 0),
+            };
+            shown[at] = Shown { level: f64::from(u8::from(moves)), spread: 0.0, restless: false };
         }
     }
 
@@ -322,25 +333,49 @@ impl Bench {
             }
             shown[at].spread = shown[at].spread.hypot(reach / 6.0);
         }
+        // Of a pair, the severity of the fault tells that alone would show nearly the same.
+        for (at, suspect) in self.lineup.suspects.iter().enumerate() {
+            let Some((one, other)) = suspect.pair() else { continue };
+            let off = |member: SuspectId| (levels[member.index()] - levels[at]).abs();
+            let nearer = if off(one) <= off(other) { one } else { other };
+            shown[at].spread = shown[at].spread.max(shown[nearer.index()].spread);
+        }
     }
 }
 
 impl Column {
     /// Likelihood of a number under each suspect, as densities on the scale's axis.
     pub fn number(&self, lineup: &Lineup, typed: f64) -> Vec<f64> {
-        let on_axis = self.test.scale.number_on_axis(typed);
-        self.shown
-            .iter()
-            .zip(&lineup.suspects)
-            .map(|(shown, suspect)| {
-                if suspect.nature == Nature::Outside {
-                    return 1.0 / self.test.scale.width();
-                }
-                let of = |shown| likelihood::number(self.test.scale, self.slip, shown, on_axis);
-                let share = shows(&self.test, suspect, shown);
-                mixed(vec![of(shown)], share, || vec![of(&self.shown[0])])[0]
-            })
-            .collect()
+        let scale = self.test.scale;
+        let on_axis = scale.number_on_axis(typed);
+        let of = |shown: &Shown| likelihood::number(scale, self.slip, shown, on_axis);
+        self.under_each(lineup, of, 1.0 / scale.width())
+    }
+
+    /// Probability under each suspect of a number between two levels of the scale's axis.
+    pub fn between(&self, lineup: &Lineup, levels: (f64, f64)) -> Vec<f64> {
+        let scale = self.test.scale;
+        let of = |shown: &Shown| likelihood::between(scale, self.slip, shown, levels);
+        self.under_each(lineup, of, likelihood::share_of_axis(scale, levels))
+    }
+
+    /// Something read of what each suspect shows; `outside` is the likelihood where anything may be shown.
+    fn under_each(&self, lineup: &Lineup, of: impl Fn(&Shown) -> f64, outside: f64) -> Vec<f64> {
+        let one = |(shown, suspect): (&Shown, &Suspect)| {
+            if suspect.nature == Nature::Outside {
+                return outside;
+            }
+            let share = shows(&self.test, suspect, shown);
+            mixed(vec![of(shown)], share, || vec![of(&self.shown[0])])[0]
+        };
+        self.shown.iter().zip(&lineup.suspects).map(one).collect()
+    }
+
+    /// The levels of the scale's axis between which an outcome lies.
+    pub fn levels(&self, outcome: usize) -> (f64, f64) {
+        let low = outcome.checked_sub(1).and_then(|below| self.edges.get(below));
+        let high = self.edges.get(outcome);
+        (low.copied().unwrap_or(f64::NEG_INFINITY), high.copied().unwrap_or(f64::INFINITY))
     }
 
     /// The outcome a suspect most likely shows.
@@ -356,8 +391,12 @@ impl Column {
 
     /// The outcome a number falls into.
     pub fn outcome_of(&self, typed: f64) -> usize {
-        let on_axis = self.test.scale.number_on_axis(typed);
-        self.edges.iter().take_while(|edge| **edge <= on_axis).count()
+        self.outcome_at(self.test.scale.number_on_axis(typed))
+    }
+
+    /// The outcome at a level of the scale's axis.
+    pub fn outcome_at(&self, level: f64) -> usize {
+        self.edges.iter().take_while(|edge| **edge <= level).count()
     }
 }
 

@@ -5,6 +5,9 @@ use super::scale::{Scale, Shown};
 /// So many spreads from an edge, the normal core is all on one side of it: what is left is 6e-16.
 const FAR: f64 = 8.0;
 
+/// Of the axis of wrong readings, any range has at least this part.
+const LEAST_PART: f64 = 0.001;
+
 /// Standard normal distribution function.
 fn normal_below(z: f64) -> f64 {
     if z.abs() > FAR {
@@ -39,6 +42,20 @@ pub fn number(scale: Scale, slip: f64, shown: &Shown, on_axis: f64) -> f64 {
     (1.0 - slip) * core + slip / scale.width()
 }
 
+/// Probability that a number between two levels of the scale's axis is read, by the same model.
+pub fn between(scale: Scale, slip: f64, shown: &Shown, (low, high): (f64, f64)) -> f64 {
+    let spread = spread(scale, shown);
+    let core =
+        normal_below((high - shown.level) / spread) - normal_below((low - shown.level) / spread);
+    (1.0 - slip) * core.max(0.0) + slip * share_of_axis(scale, (low, high))
+}
+
+/// The part of the axis that lies between two levels, in which a wrong reading falls.
+pub fn share_of_axis(scale: Scale, (low, high): (f64, f64)) -> f64 {
+    let (start, width) = (scale.start(), scale.width());
+    ((high.min(start + width) - low.max(start)) / width).clamp(LEAST_PART, 1.0)
+}
+
 fn spread(scale: Scale, shown: &Shown) -> f64 {
     let blur = scale.blur(shown.level);
     let restless = if shown.restless && scale != Scale::Click { 0.15 * scale.width() } else { 0.0 };
@@ -55,6 +72,19 @@ mod tests {
         let seen = outcomes(Scale::Glow, 0.02, &Scale::Glow.edges(), &shown);
         assert!((seen.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         assert!(seen[2] > 0.98 && seen[0] > 0.0);
+    }
+
+    #[test]
+    fn all_ranges_together_are_certain() {
+        let scale = Scale::Volts { system: 12 };
+        let shown = Shown { level: 9.7, spread: 0.4, restless: false };
+        let edges = [f64::NEG_INFINITY, 2.0, 9.5, 10.0, f64::INFINITY];
+        let each: Vec<f64> =
+            edges.windows(2).map(|ends| between(scale, 0.02, &shown, (ends[0], ends[1]))).collect();
+        assert!((each.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{each:?}");
+        // A narrow range is as likely as it is wide times the density within.
+        let narrow = between(scale, 0.02, &shown, (9.699, 9.701)) / 0.002;
+        assert!((narrow / number(scale, 0.02, &shown, 9.7) - 1.0).abs() < 0.05, "{narrow}");
     }
 
     #[test]

@@ -223,12 +223,38 @@ impl Scale {
         }
     }
 
+    /// Levels between which a number lies that a person gave vaguely.
+    ///
+    /// Where the axis goes by the size of a number alone, its sign is left out.
+    pub fn levels_between(self, least: Option<f64>, most: Option<f64>) -> (f64, f64) {
+        let sizes = matches!(self, Scale::Millivolts | Scale::Amps | Scale::Drain);
+        let (least, most) = match (sizes, least, most) {
+            (true, Some(least), Some(most)) if most <= 0.0 => (Some(most), Some(least)),
+            (true, Some(least), most) if least <= 0.0 => (None, most),
+            (_, least, most) => (least, most),
+        };
+        let level = |number: f64| self.number_on_axis(number);
+        (least.map_or(f64::NEG_INFINITY, level), most.map_or(f64::INFINITY, level))
+    }
+
     /// A level as the number a person would read.
     pub fn number_shown(self, level: f64) -> f64 {
         match self {
             Scale::Ohms | Scale::Amps | Scale::Drain => 10f64.powf(level),
             Scale::Millivolts => 0.001 * 10f64.powf(level),
             _ => level,
+        }
+    }
+
+    /// Where the axis begins that a wrong reading may fall on.
+    pub fn start(self) -> f64 {
+        match self {
+            Scale::Volts { system } | Scale::Pointer { system } => -0.1 * f64::from(system),
+            Scale::Millivolts => LEAST_MILLIVOLTS,
+            Scale::Amps => LEAST_AMPS,
+            Scale::Drain => LEAST_DRAIN,
+            Scale::Ohms => OVERLOAD_LEVEL - self.width(),
+            _ => 0.0,
         }
     }
 

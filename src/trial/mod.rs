@@ -4,6 +4,8 @@
 //! moves, and repairs until the check passes. All ways share the same expected readings and belief;
 //! they differ in what they do next.
 
+pub mod desk;
+pub mod double;
 pub mod noise;
 pub mod play;
 pub mod rival;
@@ -12,8 +14,9 @@ pub mod shop;
 pub mod yardstick;
 
 use crate::job::study::Study;
-use crate::plan::decide::{Budget, Progress};
+use crate::plan::decide::Progress;
 use crate::suspect::{Nature, SuspectId};
+use desk::Desk;
 use play::{Play, Player};
 use rival::Way;
 
@@ -85,9 +88,10 @@ pub fn cases(study: &Study) -> Vec<SuspectId> {
 }
 
 /// Plays one way of working against every case. Returns what it has when `progress` says stop.
-pub fn series(study: &Study, way: Way, budget: &Budget, progress: &Progress) -> Series {
+pub fn series(desk: &Desk, way: Way, progress: &Progress) -> Series {
+    let study = &*desk.study;
     let cases = cases(study);
-    let mut player = Player::new(study, way, *budget);
+    let player = Player::new(desk, way);
     let outcomes = cases
         .into_iter()
         .take_while(|_| progress.step())

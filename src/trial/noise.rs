@@ -1,14 +1,17 @@
 //! Many jobs in which some readings are wrong at random.
 
+use std::collections::HashMap;
+
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
 use super::cases;
-use super::play::{Play, Player, Reader};
+use super::desk::Desk;
+use super::play::{Honest, Machine, Play, Player};
 use super::rival::Way;
 use crate::job::study::Study;
-use crate::plan::{Budget, Progress};
+use crate::plan::Progress;
 use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;
 
@@ -32,6 +35,8 @@ pub struct Noisy {
     pub cured_share: f64,
     /// Minutes a job.
     pub mean_minutes: f64,
+    /// Of those, what the same jobs take less where every reading is right.
+    pub minutes_added: f64,
     /// Readings a job.
     pub mean_tests: f64,
     /// Fixes in vain, a job.
@@ -44,32 +49,36 @@ pub struct Noisy {
     pub false_alarm_share: f64,
 }
 
-/// Jobs are played in so many blocks, whatever the number of processors, so that results repeat.
-const BLOCKS: usize = 16;
+/// One job, and whether it was lied to.
+struct Job {
+    play: Play,
+    added: f64,
+    lied: bool,
+    named: bool,
+}
 
 /// Plays jobs with hidden faults drawn by their prior and readings that lie.
-pub fn noisy(study: &Study, noise: &Noise, budget: Budget, progress: &Progress) -> Noisy {
+pub fn noisy(desk: &Desk, noise: &Noise, progress: &Progress) -> Noisy {
+    let study = &*desk.study;
     let cases = cases(study);
     let total: f64 = cases.iter().map(|case| study.prior[case.index()]).sum();
-    let plays: Vec<Vec<(Play, usize)>> = (0..BLOCKS)
+    let player = Player::new(desk, Way::Planned);
+    let right: HashMap<SuspectId, f64> =
+        cases.par_iter().map(|&case| (case, player.play(case, progress).minutes)).collect();
+    let jobs: Vec<Job> = (0..noise.jobs)
         .into_par_iter()
-        .map(|block| {
-            let mut player = Player::new(study, Way::Planned, budget);
-            let jobs = (block..noise.jobs).step_by(BLOCKS);
-            jobs.take_while(|_| progress.step())
-                .map(|job| {
-                    let mut dice = Pcg64Mcg::seed_from_u64(noise.seed ^ ((job as u64) << 20));
-                    let hidden = draw(study, &cases, dice.random::<f64>() * total);
-                    let mut liar = Liar { hidden, wrong: noise.wrong, dice, lies: Vec::new() };
-                    let play = player.play_with(hidden, &mut liar, progress);
-                    let named = liar.lies.iter().any(|lie| play.doubted.contains(lie));
-                    let lies = if liar.lies.is_empty() { 0 } else { 1 + usize::from(named) };
-                    (play, lies)
-                })
-                .collect()
+        .filter(|_| progress.step())
+        .map(|job| {
+            let mut dice = Pcg64Mcg::seed_from_u64(noise.seed ^ ((job as u64) << 20));
+            let hidden = draw(study, &cases, dice.random::<f64>() * total);
+            let honest = Honest { study, hidden };
+            let mut liar = Liar { honest, wrong: noise.wrong, dice, lies: Vec::new() };
+            let play = player.play_with(&mut liar, progress);
+            let named = liar.lies.iter().any(|lie| play.doubted.contains(lie));
+            Job { added: play.minutes - right[&hidden], play, lied: !liar.lies.is_empty(), named }
         })
         .collect();
-    sum_up(&plays.into_iter().flatten().collect::<Vec<_>>())
+    sum_up(&jobs)
 }
 
 fn draw(study: &Study, cases: &[SuspectId], mut mark: f64) -> SuspectId {
@@ -95,43 +104,48 @@ pub fn draw_from(weights: &[f64], dice: &mut Pcg64Mcg) -> usize {
 }
 
 /// Reads what the hidden suspect shows, but not always.
-struct Liar {
-    hidden: SuspectId,
+struct Liar<'a> {
+    honest: Honest<'a>,
     wrong: f64,
     dice: Pcg64Mcg,
+    /// Every test that was ever read wrong, also where it was read right later.
     lies: Vec<String>,
 }
 
-impl Reader for Liar {
+impl Machine for Liar<'_> {
     fn read(&mut self, column: &Column) -> usize {
-        let right = column.likeliest(self.hidden.index());
+        let right = self.honest.read(column);
         let others = column.outcomes.len() - 1;
         if others == 0 || self.dice.random::<f64>() >= self.wrong {
-            self.lies.retain(|lie| *lie != column.test.id);
             return right;
         }
         self.lies.push(column.test.id.clone());
         let other = self.dice.random_range(0..others);
         if other >= right { other + 1 } else { other }
     }
+
+    fn mend(&mut self, fix: usize) -> bool {
+        self.honest.mend(fix)
+    }
 }
 
-fn sum_up(plays: &[(Play, usize)]) -> Noisy {
-    let count = plays.len().max(1) as f64;
+fn sum_up(jobs: &[Job]) -> Noisy {
+    let count = jobs.len().max(1) as f64;
     let mean =
-        |of: &dyn Fn(&Play) -> f64| plays.iter().map(|(play, _)| of(play)).sum::<f64>() / count;
+        |of: &dyn Fn(&Play) -> f64| jobs.iter().map(|job| of(&job.play)).sum::<f64>() / count;
     let share = |part: usize, whole: usize| part as f64 / whole.max(1) as f64;
-    let lied = plays.iter().filter(|(_, lies)| *lies > 0).count();
-    let named = plays.iter().filter(|(_, lies)| *lies == 2).count();
-    let honest = plays.len() - lied;
-    let alarms = plays.iter().filter(|(play, lies)| *lies == 0 && !play.doubted.is_empty()).count();
+    let lied = jobs.iter().filter(|job| job.lied).count();
+    let named = jobs.iter().filter(|job| job.named).count();
+    let honest = jobs.len() - lied;
+    let alarms = jobs.iter().filter(|job| !job.lied && !job.play.doubted.is_empty()).count();
     Noisy {
-        jobs: plays.len(),
+        jobs: jobs.len(),
         cured_share: mean(&|play| f64::from(u8::from(play.cured))),
         mean_minutes: mean(&|play| play.minutes),
+        minutes_added: jobs.iter().map(|job| job.added).sum::<f64>() / count,
         mean_tests: mean(&|play| play.tests as f64),
         wrong_fixes: mean(&|play| play.wrong_fixes as f64),
-        lied_to_share: share(lied, plays.len()),
+        lied_to_share: share(lied, jobs.len()),
         lie_named_share: share(named, lied),
         false_alarm_share: share(alarms, honest),
     }

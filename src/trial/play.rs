@@ -1,13 +1,13 @@
 //! One hidden suspect, one way of working, to the proven repair.
 
-use std::collections::HashMap;
+use std::sync::Arc;
 
+use super::desk::Desk;
 use super::rival::{Next, Rival, Way};
-use crate::job::agenda::{self, Proposal};
 use crate::job::course::{Course, named};
-use crate::job::doubt::doubted;
+use crate::job::event::{Answer, Event};
 use crate::job::study::Study;
-use crate::plan::decide::{Budget, Progress};
+use crate::plan::decide::Progress;
 use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;
 
@@ -29,114 +29,119 @@ pub struct Play {
     pub steps: Vec<(String, String)>,
     /// Tests whose reading was doubted on the way.
     pub doubted: Vec<String>,
+    /// Two faults at once were named on the way.
+    pub two_named: bool,
 }
 
-/// Somebody who reads a tester: gives the outcome seen.
-pub trait Reader {
-    /// The outcome of the test as this reader sees it.
+/// A machine with something wrong in it, and somebody who reads testers at it.
+pub trait Machine {
+    /// The outcome of the test as it is seen here.
     fn read(&mut self, column: &Column) -> usize;
+
+    /// What is entered for that outcome.
+    fn entered(&self, column: &Column, seen: usize) -> Answer {
+        Answer::Named(column.outcomes[seen].id.clone())
+    }
+
+    /// Does a fix and its check; true when that passes.
+    fn mend(&mut self, fix: usize) -> bool;
 }
 
-/// Reads what the hidden suspect most likely shows.
-struct Honest(SuspectId);
+/// One suspect, which shows what it most likely shows.
+pub struct Honest<'a> {
+    /// The circuit.
+    pub study: &'a Study,
+    /// What is wrong.
+    pub hidden: SuspectId,
+}
 
-impl Reader for Honest {
+impl Machine for Honest<'_> {
     fn read(&mut self, column: &Column) -> usize {
-        column.likeliest(self.0.index())
+        column.likeliest(self.hidden.index())
+    }
+
+    fn mend(&mut self, fix: usize) -> bool {
+        self.study.lineup().mends(fix, self.hidden)
     }
 }
 
-/// Plays many suspects of one study by one way of working; steps that begin alike are planned once.
+/// Plays many machines by one way of working.
 pub struct Player<'a> {
-    study: &'a Study,
-    budget: Budget,
+    desk: &'a Desk,
     rival: Option<Rival>,
-    known: HashMap<Vec<(String, String)>, Next>,
 }
 
-/// Takes a reading.
-fn take(course: &mut Course<'_>, play: &mut Play, column: &Column, reader: &mut dyn Reader) {
-    let seen = reader.read(column);
-    course.read(column, named(column, seen));
-    play.steps.push((column.test.id.clone(), column.outcomes[seen].id.clone()));
+/// One job as it goes.
+struct Run<'a, 'm> {
+    course: Course<'a>,
+    events: Vec<Event>,
+    play: Play,
+    machine: &'m mut dyn Machine,
 }
 
-/// Repeats the reading that is likely wrong, once for each test.
-fn repeat_the_doubtful(course: &mut Course<'_>, play: &mut Play, reader: &mut dyn Reader) {
-    while let Some(doubt) = doubted(course) {
-        if play.doubted.contains(&doubt.test) {
-            return;
-        }
-        play.doubted.push(doubt.test.clone());
-        let Some(column) = course.study.known(&doubt.test) else { return };
-        take(course, play, &column, reader);
+impl Run<'_, '_> {
+    /// Takes a reading.
+    fn take(&mut self, column: &Column) {
+        let seen = self.machine.read(column);
+        let answer = self.machine.entered(column, seen);
+        self.course.read(column, named(column, seen), seen);
+        let test = column.test.id.clone();
+        self.play.steps.push((test.clone(), column.outcomes[seen].id.clone()));
+        self.events.push(Event::Reading { test, answer });
+    }
+
+    /// Does a fix and its check.
+    fn mend(&mut self, fix: usize) {
+        let cured = self.machine.mend(fix);
+        self.course.tried(fix, cured);
+        let id = self.course.study.lineup().fixes[fix].id.clone();
+        self.play.steps.push((id.clone(), if cured { "cured" } else { "not-cured" }.to_owned()));
+        self.events.push(Event::Tried { fix: id, cured });
+        self.play.cured = cured;
+        self.play.wrong_fixes += usize::from(!cured);
     }
 }
 
 impl<'a> Player<'a> {
-    /// A player of `study` by `way`.
-    pub fn new(study: &'a Study, way: Way, budget: Budget) -> Player<'a> {
-        Player { study, budget, rival: Rival::of(way, study), known: HashMap::new() }
+    /// A player who works by `way`, and asks `desk` where that is the planner's.
+    pub fn new(desk: &'a Desk, way: Way) -> Player<'a> {
+        Player { desk, rival: Rival::of(way, &desk.study) }
     }
 
-    /// Plays `hidden` to the end, every reading right.
-    pub fn play(&mut self, hidden: SuspectId, progress: &Progress) -> Play {
-        self.play_with(hidden, &mut Honest(hidden), progress)
+    /// Plays one hidden suspect to the end, every reading right.
+    pub fn play(&self, hidden: SuspectId, progress: &Progress) -> Play {
+        self.play_with(&mut Honest { study: &self.desk.study, hidden }, progress)
     }
 
-    /// Plays `hidden` to the end with somebody who reads. A reading that is likely wrong is repeated
-    /// once.
-    pub fn play_with(
-        &mut self,
-        hidden: SuspectId,
-        reader: &mut dyn Reader,
-        progress: &Progress,
-    ) -> Play {
-        let study = self.study;
-        let mut course = Course::new(study);
-        let mut play = Play::default();
+    /// Plays a machine to the end. Under the planner, a reading that is likely wrong is repeated once.
+    pub fn play_with(&self, machine: &mut dyn Machine, progress: &Progress) -> Play {
+        let course = Course::new(&self.desk.study);
+        let mut run = Run { course, events: Vec::new(), play: Play::default(), machine };
         for _ in 0..MOST_STEPS {
-            let next = if let Some(next) = self.known.get(&play.steps) {
-                next.clone()
-            } else {
-                let next = self.next(&course, progress);
-                self.known.insert(play.steps.clone(), next.clone());
-                next
-            };
-            match next {
-                Next::Test(column) => {
-                    take(&mut course, &mut play, &column, reader);
-                    if self.rival.is_none() {
-                        repeat_the_doubtful(&mut course, &mut play, reader);
-                    }
-                }
-                Next::Fix(fix) => {
-                    let cured = study.lineup().suspects[hidden.index()].fix.index() == fix;
-                    course.tried(fix, cured);
-                    let id = study.lineup().fixes[fix].id.clone();
-                    play.steps.push((id, if cured { "cured" } else { "not-cured" }.to_owned()));
-                    play.cured = cured;
-                    play.wrong_fixes += usize::from(!cured);
-                }
+            match self.next(&mut run, progress) {
+                Next::Test(column) => run.take(&column),
+                Next::Fix(fix) => run.mend(fix),
                 Next::Stop => break,
             }
-            if play.cured {
+            if run.play.cured {
                 break;
             }
         }
-        play.tests = course.tests;
-        play.minutes = course.minutes;
-        play
+        run.play.tests = run.course.tests;
+        run.play.minutes = run.course.minutes;
+        run.play
     }
 
-    fn next(&self, course: &Course<'_>, progress: &Progress) -> Next {
+    fn next(&self, run: &mut Run<'_, '_>, progress: &Progress) -> Next {
         if let Some(rival) = &self.rival {
-            return rival.next(course);
+            return rival.next(&run.course);
         }
-        match Proposal::new(course, &self.budget, progress).best() {
-            agenda::Next::Test(test) => self.study.column(test).map_or(Next::Stop, Next::Test),
-            agenda::Next::Fix(at) => Next::Fix(at),
-            agenda::Next::Stop => Next::Stop,
-        }
+        let said = self.desk.ask(&run.events, progress);
+        run.play.two_named |= said.two > 0.5;
+        let again = said.doubted.filter(|test| !run.play.doubted.contains(test));
+        let column: Option<Arc<Column>> =
+            again.as_ref().and_then(|test| self.desk.study.known(test));
+        run.play.doubted.extend(again);
+        column.map_or(said.next, Next::Test)
     }
 }

@@ -9,8 +9,9 @@ use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
 use super::cases;
+use super::desk::Desk;
 use super::noise::draw_from;
-use super::play::{Play, Player, Reader};
+use super::play::{Honest, Machine, Play, Player};
 use super::rival::Way;
 use crate::history::family;
 use crate::history::ledger::Ledger;
@@ -21,7 +22,6 @@ use crate::job::learned::Learned;
 use crate::job::state::Job;
 use crate::job::study::{Study, StudyError};
 use crate::plan::{Budget, Progress};
-use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;
 
 /// What to simulate.
@@ -126,16 +126,17 @@ fn one_shop(
     let truth = truth(study, shop.spread, &mut dice);
     let ledger = worked(study, shop.jobs, &truth, budget, progress, &mut dice);
     let learned = lesson(&ledger, study.circuit()).learned;
-    let again = |learned: Learned| -> Result<Study, StudyError> {
+    let again = |learned: Learned| -> Result<Arc<Study>, StudyError> {
         let circuit = Arc::clone(&study.bench.circuit);
-        Study::taught(&circuit, study.kit(), study.complaint, &Arc::new(learned))
+        let learned = Arc::new(learned);
+        Study::taught(&circuit, study.kit(), study.complaint, &learned).map(Arc::new)
     };
     // Clocks and eyes are as reckoned here: what is measured is what the weights are worth.
     let weights = Learned { times_likelier: learned.times_likelier, ..Learned::default() };
     let after = again(weights)?;
     let best = again(Learned { times_likelier: truth.clone(), ..Learned::default() })?;
     let true_shares = shares(&best);
-    let minutes = |study: &Study| mean_minutes(study, &true_shares, budget, progress);
+    let minutes = |study: &Arc<Study>| mean_minutes(study, &true_shares, budget, progress);
     let minutes = OneShop {
         before_minutes: minutes(study),
         after_minutes: minutes(&after),
@@ -199,15 +200,17 @@ fn worked(
             study.prior[case.index()] * truth.get(id).copied().unwrap_or(1.0)
         })
         .collect();
-    let mut player = Player::new(study, Way::Planned, budget);
+    let desk = Desk::new(study, budget);
+    let player = Player::new(&desk, Way::Planned);
     let mut ledger = Ledger::default();
     for number in 0..jobs {
         if !progress.step() {
             break;
         }
         let hidden = cases[draw_from(&weights, dice)];
-        let mut person = Person { hidden, dice: Pcg64Mcg::seed_from_u64(dice.random()) };
-        let play = player.play_with(hidden, &mut person, progress);
+        let honest = Honest { study, hidden };
+        let mut person = Person { honest, dice: Pcg64Mcg::seed_from_u64(dice.random()) };
+        let play = player.play_with(&mut person, progress);
         if let Some(record) = record(study, &play, number) {
             ledger.add(record);
         }
@@ -216,16 +219,20 @@ fn worked(
 }
 
 /// Somebody who errs as often as is usual.
-struct Person {
-    hidden: SuspectId,
+struct Person<'a> {
+    honest: Honest<'a>,
     dice: Pcg64Mcg,
 }
 
-impl Reader for Person {
+impl Machine for Person<'_> {
     fn read(&mut self, column: &Column) -> usize {
-        let hidden = self.hidden.index();
+        let hidden = self.honest.hidden.index();
         let chances: Vec<f64> = column.likelihood.iter().map(|row| row[hidden]).collect();
         draw_from(&chances, &mut self.dice)
+    }
+
+    fn mend(&mut self, fix: usize) -> bool {
+        self.honest.mend(fix)
     }
 }
 
@@ -246,8 +253,9 @@ fn record(study: &Arc<Study>, play: &Play, number: usize) -> Option<Record> {
     Record::of(&job, &started.to_string(), &[]).ok()
 }
 
-fn mean_minutes(study: &Study, truth: &[f64], budget: Budget, progress: &Progress) -> f64 {
-    let mut player = Player::new(study, Way::Planned, budget);
+fn mean_minutes(study: &Arc<Study>, truth: &[f64], budget: Budget, progress: &Progress) -> f64 {
+    let desk = Desk::new(study, budget);
+    let player = Player::new(&desk, Way::Planned);
     let cases = cases(study).into_iter().filter(|case| truth[case.index()] > 0.0);
     cases.map(|case| truth[case.index()] * player.play(case, progress).minutes).sum()
 }

@@ -16,7 +16,6 @@ pub mod intake;
 pub mod keys;
 pub mod message;
 pub mod model;
-pub mod number;
 pub mod page;
 pub mod plain;
 pub mod planner;

@@ -1,11 +1,12 @@
 //! Words and figures as the screen and the line printer write them.
 
+use crate::job::event::Answer;
 use crate::job::past::Past;
 use crate::job::standing::{Ending, FixStep, NumberEntry, Standing, Step, SuspectLine, TestStep};
+use crate::job::{number, typed};
 use crate::problem;
 
 use super::bench::{Fact, OtherTest};
-use super::number;
 
 /// Text from a file, fit for a terminal: the one door through which it comes in.
 pub fn clean(text: &str) -> String {
@@ -152,6 +153,16 @@ pub fn range(entry: &NumberEntry) -> String {
         format!("{bare} to {most}")
     } else {
         format!("{least} to {most}")
+    }
+}
+
+/// A number that was read, exact or vague, as a meter would show it.
+pub fn answer(answer: &Answer, unit: &str) -> String {
+    match answer {
+        Answer::Number(value) => number::shown(*value, unit),
+        Answer::Between { least, most } => typed::said(*least, *most, unit),
+        Answer::Named(id) => id.clone(),
+        Answer::AnyOf { any_of } => any_of.join(" or "),
     }
 }
 

@@ -103,7 +103,7 @@ fn evidence(study: &Study, columns: &[Column], dice: &mut Pcg64Mcg) -> Evidence 
 fn believed(study: &Study, columns: &[Column], set: &Evidence) -> Vec<f64> {
     let mut course = Course::new(study);
     for &(test, outcome) in set {
-        course.read(&columns[test], named(&columns[test], outcome));
+        course.read(&columns[test], named(&columns[test], outcome), outcome);
     }
     course.belief()
 }

@@ -4,7 +4,7 @@ use super::{CRANKS, Drill, Told};
 use crate::circuit::{Circuit, Kind};
 use crate::drill::log::{Look, What};
 use crate::drill::safety::{self, Danger};
-use crate::job::state::evidence;
+use crate::job::answered::evidence;
 use crate::job::study::sights;
 use crate::job::words;
 use crate::setup::Setup;
@@ -60,12 +60,14 @@ impl Drill<'_> {
         let circuit = self.study.circuit();
         let seen = self.machine.look(test)?;
         let column = self.study.column(test)?;
-        let (reading, _) = evidence(self.study.lineup(), &column, &seen.answer);
+        let evidence = evidence(self.study.lineup(), &column, &seen.answer);
         let title = words::title_in_setup(circuit, test);
         let confirms = self.confirms(test);
         // The course counts minutes of its own; the clock of the drill is the log's.
         let minutes = self.course.minutes;
-        self.course.read(&column, reading);
+        if let Some((reading, outcome, _)) = evidence {
+            self.course.read(&column, reading, outcome);
+        }
         self.course.minutes = minutes;
         let look = Look {
             column,

@@ -8,7 +8,7 @@ use crate::job::present::fix_cautions;
 use crate::job::proof;
 use crate::job::rows::paths;
 use crate::job::standing::{PathRow, SuspectLine};
-use crate::job::state::{Job, evidence};
+use crate::job::state::Job;
 use crate::job::words;
 use crate::problem::sanitise;
 use crate::report::draw::Marks;
@@ -173,7 +173,8 @@ const SLIP_RATIO: f64 = 0.12;
 
 /// The sound circuit would hardly ever show this.
 fn differs(job: &Job, column: &Column, answer: &Answer) -> bool {
-    let likelihood = evidence(job.study().lineup(), column, answer).0.likelihood;
+    let Some((reading, ..)) = job.evidence(job.study(), column, answer) else { return false };
+    let likelihood = reading.likelihood;
     let best = likelihood.iter().copied().fold(0.0, f64::max);
     likelihood[0] < SLIP_RATIO * best
 }

@@ -288,7 +288,7 @@ fn test_node<'a>(
     let mut next = Vec::new();
     for (at, (outcome, row)) in column.outcomes.iter().zip(&column.likelihood).enumerate() {
         let mut course = bud.course.clone();
-        course.read(column, named(column, at));
+        course.read(column, named(column, at), at);
         let Some(after) = bud.then(course, row, next.len()) else { continue };
         node.outcomes.push(Outcome {
             id: outcome.id.clone(),

@@ -34,7 +34,8 @@ pub fn play(study: &Study, sequence: &Sequence, hidden: SuspectId) -> Play {
 fn look(course: &mut Course<'_>, look: &Look, hidden: SuspectId) -> bool {
     match look {
         Look::Reading { column, good } => {
-            course.read(column, named(column, column.likeliest(hidden.index())));
+            let seen = column.likeliest(hidden.index());
+            course.read(column, named(column, seen), seen);
             is_good(column, good, hidden)
         }
         Look::Parts { finds, minutes, places } => {

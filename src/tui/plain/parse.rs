@@ -1,11 +1,13 @@
 //! What a typed line means on the step in front.
 
 use crate::job::event::{Answer, Event, SkipReason};
+use crate::job::number;
 use crate::job::standing::{OutcomeLine, TestStep};
+use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::lower;
 use crate::tui::model::StepRef;
 use crate::tui::update::odd_words;
-use crate::tui::{number, words};
+use crate::tui::words;
 
 /// A line, understood.
 #[derive(Debug, PartialEq)]
@@ -122,35 +124,51 @@ fn answer(typed: &str, step: StepRef<'_>) -> Line {
 }
 
 fn reading(typed: &str, step: &TestStep) -> Line {
-    let small = typed.to_lowercase();
     let mut chars = typed.chars();
     let key = chars.next().filter(|_| chars.next().is_none());
-    let named = |outcome: &&OutcomeLine| {
-        key.is_some_and(|key| lower(key) == lower(outcome.key))
-            || outcome.id.to_lowercase() == small
+    let by_key = |outcome: &&OutcomeLine| key.is_some_and(|key| lower(key) == lower(outcome.key));
+    // A single digit is a number where one can be read, the letters are keys.
+    let pressed = match &step.number {
+        Some(_) if typed.starts_with(number::begins) => None,
+        _ => step.outcomes.iter().find(by_key),
     };
-    let starts_a_number = typed.starts_with(number::begins);
-    if let Some(bounds) = step.number.as_ref().filter(|_| starts_a_number) {
-        let value = match number::read(typed, bounds.unit) {
-            Ok(value) => value,
-            Err(error) => return Line::Wrong(error.to_string()),
-        };
-        let shown = number::shown(value, bounds.unit);
-        if !(bounds.least..=bounds.most).contains(&value) {
+    let answer = match pressed {
+        Some(outcome) => Ok(Answer::Named(outcome.id.clone())),
+        None => Asked::of_step(step).read(typed),
+    };
+    let unit = step.number.as_ref().map_or("", |bounds| bounds.unit);
+    let words = |id: &String| {
+        let known = step.outcomes.iter().find(|outcome| outcome.id == *id);
+        known.map_or_else(|| id.clone(), |outcome| outcome.words.clone())
+    };
+    let kept = match (&answer, &step.number) {
+        (Ok(Answer::Named(id)), _) => words(id),
+        (Ok(Answer::AnyOf { any_of }), _) => {
+            any_of.iter().map(words).collect::<Vec<_>>().join(" or ")
+        }
+        (Ok(answer), _) => words::answer(answer, unit),
+        (Err(TypedError::Range { shown, .. }), Some(bounds)) => {
             let range = words::range(bounds);
             return Line::Wrong(format!("{shown}? Here it can only be {range}."));
         }
-        let event = Event::Reading { test: step.id.clone(), answer: Answer::Number(value) };
-        if bounds.is_odd(value) {
-            return Line::Odd(event, odd_words(bounds, value, &shown));
+        (Err(error), Some(_)) if typed.starts_with(number::begins) => {
+            return Line::Wrong(error.to_string());
         }
-        return Line::Event(event, format!("Kept: {shown}."));
-    }
-    let Some(outcome) = step.outcomes.iter().find(named) else {
-        return Line::Wrong(format!("`{typed}`? Here it is: {}", choices(step)));
+        (Err(_), _) => {
+            return Line::Wrong(format!("`{typed}`? Here it is: {}", choices(step)));
+        }
     };
-    let event = Event::Reading { test: step.id.clone(), answer: Answer::Named(outcome.id.clone()) };
-    Line::Event(event, format!("Kept: {}.", outcome.words))
+    match answer {
+        Ok(answer) => {
+            let odd = step.number.as_ref().and_then(|bounds| odd_words(bounds, &answer));
+            let event = Event::Reading { test: step.id.clone(), answer };
+            if let Some(words) = odd {
+                return Line::Odd(event, words);
+            }
+            Line::Event(event, format!("Kept: {kept}."))
+        }
+        Err(error) => Line::Wrong(error.to_string()),
+    }
 }
 
 /// What can be answered, in one line.

@@ -3,11 +3,13 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::job::event::{Answer, Event};
+use crate::job::number;
 use crate::job::standing::NumberEntry;
+use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
 use crate::tui::model::{FEW_OUTCOMES, Model, Pane, StepRef};
-use crate::tui::{number, view, words};
+use crate::tui::{view, words};
 
 use super::{BOUNCE_MILLIS, ask_for_step};
 
@@ -230,41 +232,54 @@ fn take_number(model: &mut Model) -> Vec<Effect> {
     let Some(bounds) = &step.number else {
         return Vec::new();
     };
-    let value = match number::read(entry, bounds.unit) {
-        Ok(value) => value,
+    let answer = match Asked::of_step(step).read(entry) {
+        Ok(answer) => answer,
+        Err(TypedError::Range { shown, .. }) => {
+            let range = words::range(bounds);
+            model.ask(format!(
+                "{shown}? Here it can only be {range}. Backspace mends it, Esc drops it."
+            ));
+            return Vec::new();
+        }
         Err(error) => {
             model.ask(sentence(&error.to_string()));
             return Vec::new();
         }
     };
-    let shown = number::shown(value, bounds.unit);
-    if !(bounds.least..=bounds.most).contains(&value) {
-        let range = words::range(bounds);
-        model.ask(format!(
-            "{shown}? Here it can only be {range}. Backspace mends it, Esc drops it."
-        ));
-        return Vec::new();
-    }
-    if bounds.is_odd(value) && model.questioned.as_ref() != Some(entry) {
-        let words = odd_words(bounds, value, &shown);
+    let kept = words::answer(&answer, bounds.unit);
+    if let Some(words) =
+        odd_words(bounds, &answer).filter(|_| model.questioned.as_ref() != Some(entry))
+    {
         model.questioned = Some(entry.clone());
         model.ask(words);
         return Vec::new();
     }
-    let event = Event::Reading { test: step.id.clone(), answer: Answer::Number(value) };
-    model.keeping = Some(shown);
+    let event = Event::Reading { test: step.id.clone(), answer };
+    model.keeping = Some(kept);
     ask_for_step(model, Ask::Record(event))
 }
 
-/// What is asked about a number that hardly any suspect would show.
-pub fn odd_words(bounds: &NumberEntry, value: f64, shown: &str) -> String {
+/// What is asked about a number, or a range of numbers, that hardly any suspect would show.
+pub fn odd_words(bounds: &NumberEntry, answer: &Answer) -> Option<String> {
+    let shown = words::answer(answer, bounds.unit);
+    let meant = match answer {
+        Answer::Number(value) if bounds.is_odd(*value) => meant(bounds, *value),
+        Answer::Between { least, most } if bounds.is_odd_between(*least, *most) => None,
+        _ => return None,
+    };
+    let meant = meant.unwrap_or_default();
+    Some(format!(
+        "{shown}? Hardly anything suspected would show that.{meant} Entered again it is kept."
+    ))
+}
+
+/// A thousand times more or less, where somebody could well read that.
+fn meant(bounds: &NumberEntry, value: f64) -> Option<String> {
     let other = [1e-3, 1e3].into_iter().map(|scale| value * scale);
-    let meant = other
+    other
         .filter(|other| (bounds.least..=bounds.most).contains(other) && !bounds.is_odd(*other))
         .map(|other| format!(" Or is it {}?", number::shown(other, bounds.unit)))
-        .next();
-    let meant = meant.unwrap_or_default();
-    format!("{shown}? Hardly anything suspected would show that.{meant} Entered again it is kept.")
+        .next()
 }
 
 fn sentence(text: &str) -> String {

@@ -4,9 +4,10 @@ use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
 use crate::job::standing::{NumberEntry, OutcomeLine, TestStep};
+use crate::job::typed::{Asked, TypedError};
 use crate::tui::model::{FEW_OUTCOMES, Model};
 use crate::tui::theme::Theme;
-use crate::tui::{number, words};
+use crate::tui::words;
 
 use super::step::{Density, RANGES, gap};
 use super::text::{self, MARGIN, cap, fit, pad, wrap};
@@ -134,9 +135,12 @@ fn number_line(model: &Model, bounds: &NumberEntry, theme: &Theme, width: usize)
         return Line::from(spans);
     };
     spans.push(Span::styled(format!(" {entry} "), theme.marked()));
-    let read = match number::read(entry, bounds.unit) {
-        Ok(value) => format!(" is {}; Enter keeps it", number::shown(value, bounds.unit)),
-        Err(_) => format!(" {quantity}: not a number yet"),
+    let read = model.test().map(|step| Asked::of_step(step).read(entry));
+    let read = match read {
+        Some(Ok(answer)) => format!(" is {}; Enter keeps it", words::answer(&answer, bounds.unit)),
+        // Enter questions it.
+        Some(Err(TypedError::Range { shown, .. })) => format!(" is {shown}; Enter keeps it"),
+        Some(Err(_)) | None => format!(" {quantity}: not a number yet"),
     };
     let room = width.saturating_sub(MARGIN + entry.width() + 2);
     spans.push(Span::styled(fit(&read, room), theme.label()));

@@ -1,4 +1,4 @@
-//! A reading as a person types it: `11.8`, `11,8 V`, `180m`, `4k7`, `-0.2 v`.
+//! A number as a person types it: `11.8`, `11,8 V`, `180m`, `4k7`, `-0.2 v`; and as a meter shows it.
 
 /// Why a typed reading is not a number in the unit asked for.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -29,6 +29,9 @@ pub enum NumberError {
     },
 }
 
+/// What `OL` on an ohm range is taken for: an open line.
+const OPEN_OHMS: f64 = 99.0e6;
+
 /// Spellings of units, lower case.
 const UNITS: [(&str, &str); 12] = [
     ("v", "V"),
@@ -55,7 +58,7 @@ pub fn read(text: &str, unit: &'static str) -> Result<f64, NumberError> {
         return Err(NumberError::Empty);
     }
     if matches!(typed.to_lowercase().as_str(), "ol" | "o.l" | "o.l." | "0l" | "inf") {
-        return Err(NumberError::Overload);
+        return if unit == "ohm" { Ok(OPEN_OHMS) } else { Err(NumberError::Overload) };
     }
     let unreadable = || NumberError::Unreadable { text: typed.to_owned(), example: example(unit) };
     let split = typed.find(|c: char| !is_digit_part(c)).unwrap_or(typed.len());
@@ -84,14 +87,14 @@ pub fn read(text: &str, unit: &'static str) -> Result<f64, NumberError> {
     }
 }
 
-/// True for a key that can begin a number.
+/// True for a key that can begin a number, exact or vague.
 pub fn begins(c: char) -> bool {
-    is_digit_part(c)
+    is_digit_part(c) || matches!(c, '~' | '<' | '>')
 }
 
 /// True for a key that can stand within a typed reading.
 pub fn continues(c: char) -> bool {
-    is_digit_part(c) || " umkMvVaAoOhHrRlLpPsStTµΩ".contains(c)
+    begins(c) || " umkMvVaAoOhHrRlLpPsStTµΩ?=".contains(c)
 }
 
 /// A number as a meter would show it: three figures that matter, with the unit.

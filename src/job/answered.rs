@@ -1,0 +1,90 @@
+//! What an answer says of each suspect, and whether it can be given.
+
+use super::course::{between, named, numbered};
+use super::event::Answer;
+use super::state::{JobError, number_range};
+use super::typed;
+use crate::belief::Reading;
+use crate::suspect::Lineup;
+use crate::tester::expectations::Column;
+use crate::tester::scale::Outcome;
+
+/// What an answer says of each suspect, the position of the outcome it stands for, and the answer in words.
+pub type Evidence = (Reading, usize, String);
+
+/// The evidence of an answer in the column's own terms.
+pub fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Option<Evidence> {
+    match answer {
+        Answer::Number(typed) => {
+            let unit = column.test.tester.unit().unwrap_or("");
+            let outcome = column.outcome_of(*typed);
+            Some((numbered(column, lineup, *typed), outcome, format!("{typed} {unit}")))
+        }
+        Answer::Named(id) => {
+            let at = column.outcomes.iter().position(|outcome| outcome.id == *id)?;
+            Some((named(column, at), at, column.outcomes[at].words.clone()))
+        }
+        Answer::AnyOf { any_of } => any_of
+            .iter()
+            .map(|id| evidence(lineup, column, &Answer::Named(id.clone())))
+            .reduce(|all, one| all.zip(one).map(|(all, one)| either(all, one)))
+            .flatten(),
+        Answer::Between { least, most } => {
+            let unit = column.test.tester.unit().unwrap_or("");
+            let levels = column.test.scale.levels_between(*least, *most);
+            let outcome = outcome_of(column, answer)?;
+            Some((between(column, lineup, levels), outcome, typed::said(*least, *most, unit)))
+        }
+    }
+}
+
+/// The position of the outcome that an answer stands for: of several the first, of a range its middle.
+pub fn outcome_of(column: &Column, answer: &Answer) -> Option<usize> {
+    let named = |id: &String| column.outcomes.iter().position(|outcome| outcome.id == *id);
+    match answer {
+        Answer::Number(typed) => Some(column.outcome_of(*typed)),
+        Answer::Named(id) => named(id),
+        Answer::AnyOf { any_of } => any_of.iter().find_map(named),
+        Answer::Between { least, most } => {
+            let (low, high) = column.test.scale.levels_between(*least, *most);
+            Some(column.outcome_at(0.5 * (low.max(-1e9) + high.min(1e9))))
+        }
+    }
+}
+
+/// One or the other was seen.
+fn either((mut all, at, words): Evidence, (one, _, more): Evidence) -> Evidence {
+    for (sum, likelihood) in all.likelihood.iter_mut().zip(one.likelihood) {
+        *sum += likelihood;
+    }
+    all.mistaken += one.mistaken;
+    (all, at, format!("{words} or {more}"))
+}
+
+/// Whether an answer can be given to a test.
+pub(super) fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobError> {
+    let known = || {
+        let ids: Vec<&str> = column.outcomes.iter().map(|one: &Outcome| one.id.as_str()).collect();
+        ids.join(", ")
+    };
+    let is_outcome = |id: &String| column.outcomes.iter().any(|outcome| outcome.id == *id);
+    let unknown = |id: &String| JobError::Outcome { answer: id.clone(), known: known() };
+    let numbers: Vec<f64> = match answer {
+        Answer::Named(id) if is_outcome(id) => return Ok(()),
+        Answer::Named(id) => return Err(unknown(id)),
+        Answer::AnyOf { any_of } => {
+            let wrong = any_of.iter().find(|id| !is_outcome(id));
+            return wrong.map_or(Ok(()), |id| Err(unknown(id)));
+        }
+        Answer::Number(typed) => vec![*typed],
+        Answer::Between { least, most } => [*least, *most].into_iter().flatten().collect(),
+    };
+    if column.test.tester.unit().is_none() {
+        return Err(JobError::NoNumber { known: known() });
+    }
+    let (least, most) = number_range(column);
+    match numbers.into_iter().find(|typed| !(least..=most).contains(typed)) {
+        Some(typed) => Err(JobError::Range { typed, least, most }),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,39 @@
+//! Which suspects would have a work fail.
+
+use super::study::sights;
+use crate::circuit::Work;
+use crate::suspect::{Lineup, Nature, Suspect};
+use crate::tester::Test;
+use crate::tester::expectations::{Bench, BenchError};
+
+/// A suspect that has the complaint seen more often than the sound circuit does (whose readings err too), by
+/// this probability, can give rise to it; others are strangers to it.
+const LIVE: f64 = 0.01;
+
+/// Which suspects can give rise to the complaint.
+pub(super) fn live(lineup: &Lineup, shows_complaint: &[f64], by_mistake: f64) -> Vec<bool> {
+    let each = lineup.suspects.iter().zip(shows_complaint);
+    let whatever = |one: &Suspect| matches!(one.nature, Nature::Sound | Nature::Outside);
+    each.map(|(one, fails)| whatever(one) || *fails > by_mistake + LIVE).collect()
+}
+
+/// Probability under each suspect that `work` is seen to fail, and that it is of the sound circuit.
+pub(super) fn fails(bench: &Bench, work: &Work) -> Result<(Vec<f64>, f64), BenchError> {
+    let sights = sights(&bench.circuit, work);
+    let tests: Vec<Test> = sights.iter().map(|(test, _)| test.clone()).collect();
+    let columns = bench.columns(&tests)?;
+    let comes_about = |suspect: usize| -> f64 {
+        columns
+            .iter()
+            .zip(&sights)
+            .map(|(column, (_, should))| column.likelihood[*should][suspect])
+            .product()
+    };
+    let each = bench.lineup.suspects.iter().enumerate();
+    let fails = each.map(|(at, suspect)| match suspect.nature {
+        // What was wrong may have gone: the complaint was true when it was made.
+        Nature::Sound | Nature::Outside => 1.0,
+        Nature::Fault | Nature::Pair(..) => 1.0 - comes_about(at),
+    });
+    Ok((fails.collect(), 1.0 - comes_about(0)))
+}
