@@ -2,7 +2,7 @@
 
 use std::io::IsTerminal;
 
-use super::drill_args::{Ask, Drill as Typed, DrillKind, SheetFormat, SheetPart};
+use super::drill_args::{Ask, Drill as Typed, SheetFormat, SheetPart};
 use super::exit::{CliError, End, say};
 use super::tree::colored;
 use super::{load, scores, write};
@@ -32,7 +32,7 @@ pub fn run(typed: &Typed) -> Result<End, CliError> {
     let setting = Setting {
         seed: typed.seed.unwrap_or_else(by_chance),
         level: typed.level,
-        kind: typed.kind.map(DrillKind::kind),
+        kind: typed.kind,
     };
     if let Some(count) = typed.sheet {
         return print_sheet(typed, &study, setting, count as usize);

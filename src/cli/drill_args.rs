@@ -1,5 +1,6 @@
 //! What can be typed behind `drill` and `class`.
 
+use clap::builder::PossibleValue;
 use clap::{Args as ClapArgs, ValueEnum};
 
 use super::args::{Color, OneCircuit, Out};
@@ -34,7 +35,7 @@ pub struct Drill {
     pub level: u8,
     /// Only faults of this kind.
     #[arg(long, value_enum)]
-    pub kind: Option<DrillKind>,
+    pub kind: Option<FaultKind>,
     /// Hide this suspect, or several with commas between: the trainer's choice.
     #[arg(long, value_name = "SUSPECT", conflicts_with = "kind")]
     pub fault: Option<String>,
@@ -79,37 +80,13 @@ pub struct Drill {
     pub out: Out,
 }
 
-/// Kinds of fault that can be asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum DrillKind {
-    /// No contact at all.
-    Open,
-    /// Contact through ohms.
-    Resistance,
-    /// On the frame, on a neighbour, within itself.
-    Short,
-    /// A contact or armature that does not move.
-    Stuck,
-    /// Weak or worn inside.
-    Weak,
-    /// Now and then.
-    Intermittent,
-    /// Two wires in each other's place.
-    Miswired,
-}
+impl ValueEnum for FaultKind {
+    fn value_variants<'a>() -> &'a [FaultKind] {
+        &FaultKind::ALL
+    }
 
-impl DrillKind {
-    /// As the core knows it.
-    pub fn kind(self) -> FaultKind {
-        match self {
-            DrillKind::Open => FaultKind::Open,
-            DrillKind::Resistance => FaultKind::Resistance,
-            DrillKind::Short => FaultKind::Short,
-            DrillKind::Stuck => FaultKind::Stuck,
-            DrillKind::Weak => FaultKind::Weak,
-            DrillKind::Intermittent => FaultKind::Intermittent,
-            DrillKind::Miswired => FaultKind::Miswired,
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(PossibleValue::new(self.id()).help(self.words()))
     }
 }
 

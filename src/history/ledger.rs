@@ -43,6 +43,9 @@ pub enum LedgerError {
     },
 }
 
+/// What each line begins with, so that a last line which was cut short is told from somebody else's file.
+const BEGINNINGS: [&str; 2] = ["{\"halfsplit_history\":", "{\"forget\":"];
+
 impl Ledger {
     /// Reads a history file. A last line that was cut short is left out; a job told twice counts once.
     ///
@@ -50,7 +53,11 @@ impl Ledger {
     /// With the number of the first line that is not a line of a history.
     pub fn parse(text: &str) -> Result<Ledger, LedgerError> {
         let mut ledger = Ledger::default();
-        let whole = text.rfind('\n').map_or("", |end| &text[..end]);
+        let (whole, torn) = text.rsplit_once('\n').unwrap_or(("", text));
+        if !BEGINNINGS.iter().any(|ours| ours.starts_with(torn) || torn.starts_with(ours)) {
+            let reason = "it has no end, and is not a line of a history cut short".to_owned();
+            return Err(LedgerError::Line { line: text.lines().count(), reason });
+        }
         for (at, line) in whole.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
             let failed = |error: serde_json::Error| LedgerError::Line {
                 line: at + 1,

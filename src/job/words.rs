@@ -62,17 +62,20 @@ fn target_words(circuit: &Circuit, target: Target) -> String {
 /// What to do to the machine to get from where the course stands to `setup`, one line each.
 pub fn way_to(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<String> {
     let circuit = course.study.circuit();
-    let mut lines: Vec<String> = places
+    let opening = places
         .iter()
         .filter(|place| !course.opened[place.index()])
         .map(|place| &circuit.places[place.index()])
         .filter(|place| place.open_minutes > 0.0)
-        .map(|place| format!("Get to: {} ({} min).", place.name, show(place.open_minutes)))
-        .collect();
-    lines.extend(
-        moves(circuit, &course.setup, setup).iter().map(|step| act_words(circuit, &step.act)),
-    );
-    lines
+        .map(|place| format!("Get to: {} ({} min).", place.name, show(place.open_minutes)));
+    let acts: Vec<Act> =
+        moves(circuit, &course.setup, setup).into_iter().map(|step| step.act).collect();
+    // Nobody opens a place while something is held or switched on that shall be off for the work.
+    let at_rest =
+        |act: &&Act| matches!(act, Act::Control(at, to) if *to == circuit.controls[*at].rest);
+    let (before, after) = acts.split_at(acts.iter().take_while(at_rest).count());
+    let words = |act: &Act| act_words(circuit, act);
+    before.iter().map(words).chain(opening).chain(after.iter().map(words)).collect()
 }
 
 /// What has to be held again: every look ends with letting go of what springs back.

@@ -1,5 +1,7 @@
 //! What can be seen: the outcomes of each kind of look, and where one passes into the next.
 
+use super::slips;
+
 /// What a test shows, before anyone reads it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shown {
@@ -141,24 +143,7 @@ impl Scale {
     /// a slip of the eye or pen. Human-reliability tables as quoted in the methods give .003 to .01
     /// a look and .02 for the probe's contact (ours).
     pub fn slip(self) -> f64 {
-        match self {
-            Scale::Turning
-            | Scale::Cranking
-            | Scale::Sound
-            | Scale::Click
-            | Scale::Works
-            | Scale::Needle
-            | Scale::Steadiness
-            | Scale::Beat => 0.01,
-            Scale::Glow
-            | Scale::Led
-            | Scale::Volts { .. }
-            | Scale::Pointer { .. }
-            | Scale::Millivolts
-            | Scale::Amps
-            | Scale::Drain
-            | Scale::Ohms => 0.02,
-        }
+        slips::usual(slips::family(self))
     }
 
     /// The outcomes between `edges`, in the order of rising level.

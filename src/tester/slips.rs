@@ -40,7 +40,8 @@ impl Slips {
     }
 }
 
-/// The share of wrong readings in a family where nothing else is known.
+/// The share of wrong readings in a family where nothing else is known: eyes and ears err less than a probe,
+/// which may make no contact or touch the wrong point.
 pub fn usual(family: &str) -> f64 {
-    if family == "senses" { Scale::Click.slip() } else { Scale::Glow.slip() }
+    if family == "senses" { 0.01 } else { 0.02 }
 }

@@ -180,11 +180,13 @@ fn a_history_reads_back_and_forgets() {
     let line = |record: &Record| serde_json::to_string(record).unwrap() + "\n";
     let text = line(&one) + &line(&two) + &line(&one);
     assert_eq!(Ledger::parse(&text).unwrap().records(), [one.clone(), two.clone()]);
-    let forgot = format!("{text}{{\"forget\":\"{}\"}}\n{{\"half a li", one.job);
+    let forgot = format!("{text}{{\"forget\":\"{}\"}}\n{{\"halfsplit_hi", one.job);
     assert_eq!(Ledger::parse(&forgot).unwrap().records(), [two]);
     let newer = text.replace("\"halfsplit_history\":1", "\"halfsplit_history\":9");
     let said = Ledger::parse(&newer).unwrap_err().to_string();
     assert!(said.contains("newer halfsplit (format 9"), "{said}");
+    let said = Ledger::parse("somebody's shopping list").unwrap_err().to_string();
+    assert!(said.starts_with("line 1 of the history"), "{said}");
     let said = Ledger::parse("{}\n").unwrap_err().to_string();
     assert!(said.starts_with("line 1 of the history"), "{said}");
 }
