@@ -137,6 +137,14 @@ fn pairs(typed: &str) -> Result<usize, String> {
     typed.parse().map_err(|_| "write a number of pairs, or `all`".to_owned())
 }
 
+/// Beyond this, rates of failure have nothing to do with the catalogue's any more.
+const MOST_SPREAD: f64 = 5.0;
+
+fn spread(typed: &str) -> Result<f64, String> {
+    let spread = typed.parse::<f64>().ok().filter(|spread| (0.0..=MOST_SPREAD).contains(spread));
+    spread.ok_or_else(|| format!("a number from 0 to {MOST_SPREAD}"))
+}
+
 fn volts(typed: &str) -> Result<f64, String> {
     quantity::parse(typed, quantity::Unit::Volts).map_err(|error| error.to_string())
 }
@@ -350,11 +358,11 @@ pub struct Trial {
     #[arg(long, value_name = "JOBS", default_value_t = 500)]
     pub shop_jobs: usize,
     /// How far their rates are from the catalogue's: deviation of the natural logarithm.
-    #[arg(long, value_name = "SPREAD", default_value_t = 0.7)]
+    #[arg(long, value_name = "SPREAD", value_parser = spread, default_value = "0.7")]
     pub shop_spread: f64,
     /// Play a printed order of checks beside the planner instead; `tests/data/sequences/README.md` tells
     /// how such a file is written.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["noisy_jobs"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["noisy_jobs", "pairs", "shops"])]
     pub sequence: Option<std::path::PathBuf>,
     /// Print JSON.
     #[arg(long)]

@@ -28,7 +28,7 @@ pub fn run(find: &Find) -> Result<End, CliError> {
     if find.common.kit.is_none() {
         find.common.kit.clone_from(&settings.kit);
     }
-    if !find.no_history && find.common.history.is_none() {
+    if !find.no_history && find.common.history.is_none() && find.resume.is_none() {
         find.common.history = own_history();
     }
     let find = &find;

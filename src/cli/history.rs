@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::exit::CliError;
 use crate::circuit::Circuit;
-use crate::history::ledger::Ledger;
+use crate::history::ledger::{Ledger, split};
 use crate::history::teach::lesson;
 use crate::job::learned::Learned;
 use crate::problem::sanitise;
@@ -91,10 +91,13 @@ impl Held {
         }
         let text = text(path, &mut file)?;
         let ledger = parse(path, &text)?;
-        // A last line cut short must not run into the next one.
-        let whole = text.rfind('\n').map_or(0, |end| end + 1);
-        file.set_len(whole as u64).map_err(disk)?;
+        // A last line cut short, or without its end, must not run into the next one.
+        let (whole, _) = split(&text);
+        file.set_len(whole.len() as u64).map_err(disk)?;
         file.seek(SeekFrom::End(0)).map_err(disk)?;
+        if !whole.is_empty() && !whole.ends_with('\n') {
+            file.write_all(b"\n").map_err(disk)?;
+        }
         Ok(Held { file, path: path.to_owned(), ledger })
     }
 

@@ -12,7 +12,7 @@ use super::{history, load};
 use crate::circuit::Circuit;
 use crate::history::ledger::{Forget, Ledger};
 use crate::history::record::Record;
-use crate::history::teach::{Lesson, lesson};
+use crate::history::teach::{self, Lesson, lesson};
 use crate::job::journal::{self, Kept};
 use crate::problem::sanitise;
 use crate::tester::slips;
@@ -28,7 +28,10 @@ pub fn run(learn: &Learn) -> Result<End, CliError> {
         changes.merge(&history::read(file)?);
     }
     for job in &learn.jobs {
-        changes.job(job)?;
+        if let Err(error) = changes.job(job) {
+            let named = sanitise(&job.display().to_string());
+            changes.passed_over.push((named, sanitise(&error.to_string())));
+        }
     }
     for job in &learn.forget {
         changes.forget(job)?;
@@ -36,10 +39,12 @@ pub fn run(learn: &Learn) -> Result<End, CliError> {
     if !learn.dry_run && changes.any() {
         changes.keep(&path)?;
     }
+    let circuits = changes.told_of();
     if learn.json {
-        say(&format!("{}\n", changes.in_json()))?;
+        say(&format!("{}\n", changes.in_json(&circuits)))?;
     } else {
-        say(&changes.in_words(&sanitise(&path.display().to_string()), learn.dry_run))?;
+        let path = sanitise(&path.display().to_string());
+        say(&changes.in_words(&path, &circuits, learn.dry_run))?;
     }
     Ok(if changes.passed_over.is_empty() { End::Fine } else { End::Finding })
 }
@@ -113,7 +118,7 @@ impl Changes {
 
     fn keep(&self, path: &Path) -> Result<(), CliError> {
         let mut held = history::Held::open(path)?;
-        let new = |record: &&Record| held.ledger.clone().add((*record).clone());
+        let new = |record: &&Record| !held.ledger.holds(&record.job);
         let added: Vec<&Record> = self.added.iter().filter(new).collect();
         held.append(&added)?;
         let forgotten: Vec<Forget> =
@@ -136,9 +141,8 @@ impl Changes {
         all.into_values().collect()
     }
 
-    fn in_json(&self) -> Value {
-        let weights: serde_json::Map<String, Value> = self
-            .told_of()
+    fn in_json(&self, circuits: &[Circuit]) -> Value {
+        let weights: serde_json::Map<String, Value> = circuits
             .iter()
             .map(|circuit| {
                 let lesson = lesson(&self.after, circuit);
@@ -151,24 +155,21 @@ impl Changes {
                 (circuit.id.clone(), value)
             })
             .collect();
-        let slips =
-            self.told_of().first().map(|circuit| lesson(&self.after, circuit).learned.slips);
         json!({
             "jobs": self.after.records().len(),
             "added": self.added.iter().map(|one| &one.job).collect::<Vec<_>>(),
             "forgotten": self.forgotten,
             "passed_over": self.passed_over,
             "weights": weights,
-            "slips": slips,
+            "slips": teach::slips(&self.after),
         })
     }
 
-    fn in_words(&self, path: &str, dry: bool) -> String {
+    fn in_words(&self, path: &str, circuits: &[Circuit], dry: bool) -> String {
         let mut text = format!("History {path}: {}\n", jobs(self.after.records().len()));
         let would = if dry { "would be " } else { "" };
         for record in &self.added {
-            let (circuit, fix) = (sanitise(&record.circuit), sanitise(&record.cured_by));
-            let _ = writeln!(text, "  {would}added      {}  {circuit}: {fix} cured", record.job);
+            let _ = writeln!(text, "  {would}added      {}", line(record));
         }
         for job in &self.forgotten {
             let _ = writeln!(text, "  {would}forgotten  {}", sanitise(job));
@@ -178,22 +179,19 @@ impl Changes {
         }
         if !self.any() && self.passed_over.is_empty() {
             for record in self.after.records() {
-                let (circuit, fix) = (sanitise(&record.circuit), sanitise(&record.cured_by));
-                let day = sanitise(record.started.get(..10).unwrap_or(&record.started));
-                let _ = writeln!(text, "  {}  {day}  {circuit}: {fix} cured", record.job);
+                let _ = writeln!(text, "  {}", line(record));
             }
         }
-        for circuit in self.told_of() {
-            let (before, after) = (lesson(&self.before, &circuit), lesson(&self.after, &circuit));
-            text.push_str(&told(&circuit, &before, &after));
+        for circuit in circuits {
+            let (before, after) = (lesson(&self.before, circuit), lesson(&self.after, circuit));
+            text.push_str(&told(circuit, &before, &after));
         }
         text.push_str(&self.slips());
         text
     }
 
     fn slips(&self) -> String {
-        let Some(circuit) = self.told_of().into_iter().next() else { return String::new() };
-        let learned = lesson(&self.after, &circuit).learned.slips;
+        let learned = teach::slips(&self.after);
         let mut text = String::new();
         for (family, share) in &learned {
             let usual = slips::usual(family);
@@ -208,6 +206,14 @@ impl Changes {
         }
         text
     }
+}
+
+/// A job of the history; its words may come from another shop's file.
+fn line(record: &Record) -> String {
+    let day = record.started.get(..10).unwrap_or(&record.started);
+    let words = [&record.job, day, &record.circuit, &record.cured_by].map(sanitise);
+    let [job, day, circuit, fix] = words;
+    format!("{job}  {day}  {circuit}: {fix} cured")
 }
 
 fn jobs(count: usize) -> String {

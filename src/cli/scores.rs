@@ -77,17 +77,12 @@ pub fn read(paths: &[PathBuf]) -> Result<(Vec<Record>, Vec<String>), CliError> {
         }
         let bytes = std::fs::read(file).map_err(|error| cannot(error.to_string()))?;
         for (at, line) in String::from_utf8_lossy(&bytes).lines().enumerate() {
-            match serde_json::from_str::<Record>(line) {
-                Ok(record) if record.halfsplit_drill <= FORMAT => records.push(record),
-                Ok(record) => {
-                    let found = record.halfsplit_drill;
-                    broken.push(format!(
-                        "`{named}`, line {}: of a newer halfsplit (format {found})",
-                        at + 1
-                    ));
-                }
-                Err(_) if line.trim().is_empty() => {}
-                Err(error) => broken.push(format!("`{named}`, line {}: {error}", at + 1)),
+            if line.trim().is_empty() {
+                continue;
+            }
+            match record(line) {
+                Ok(record) => records.push(record),
+                Err(why) => broken.push(format!("`{named}`, line {}: {why}", at + 1)),
             }
         }
     }
@@ -95,4 +90,14 @@ pub fn read(paths: &[PathBuf]) -> Result<(Vec<Record>, Vec<String>), CliError> {
     records.sort_by(|a, b| (&a.learner, &a.ended, a.seed).cmp(&(&b.learner, &b.ended, b.seed)));
     records.dedup();
     Ok((records, broken))
+}
+
+/// A line of a score file; the format is looked at first, as a newer one may have words unknown here.
+fn record(line: &str) -> Result<Record, String> {
+    let value: serde_json::Value = serde_json::from_str(line).map_err(|error| error.to_string())?;
+    let format = value.get("halfsplit_drill").and_then(serde_json::Value::as_u64);
+    if let Some(found) = format.filter(|found| *found > u64::from(FORMAT)) {
+        return Err(format!("of a newer halfsplit (format {found})"));
+    }
+    serde_json::from_value(value).map_err(|error| error.to_string())
 }

@@ -1,7 +1,7 @@
 //! The history file: one finished job a line, plain JSON, so that two shops' files are merged by putting one
 //! behind the other.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 
 use serde::{Deserialize, Serialize};
 
@@ -11,6 +11,8 @@ use super::record::{FORMAT, Record};
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Ledger {
     records: Vec<Record>,
+    /// The ids of these, to find one among many.
+    jobs: HashSet<String>,
 }
 
 /// Says that a job shall count no more: the file only ever grows.
@@ -46,6 +48,15 @@ pub enum LedgerError {
 /// What each line begins with, so that a last line which was cut short is told from somebody else's file.
 const BEGINNINGS: [&str; 2] = ["{\"halfsplit_history\":", "{\"forget\":"];
 
+/// The whole lines of a history, and what was cut short behind them. A last line that only lacks its end, as an
+/// editor may leave it, is whole.
+pub fn split(text: &str) -> (&str, &str) {
+    let end = text.rfind('\n').map_or(0, |end| end + 1);
+    let (whole, last) = text.split_at(end);
+    let only_unended = serde_json::from_str::<serde_json::Value>(last).is_ok();
+    if only_unended { (text, "") } else { (whole, last) }
+}
+
 impl Ledger {
     /// Reads a history file. A last line that was cut short is left out; a job told twice counts once.
     ///
@@ -53,7 +64,7 @@ impl Ledger {
     /// With the number of the first line that is not a line of a history.
     pub fn parse(text: &str) -> Result<Ledger, LedgerError> {
         let mut ledger = Ledger::default();
-        let (whole, torn) = text.rsplit_once('\n').unwrap_or(("", text));
+        let (whole, torn) = split(text);
         if !BEGINNINGS.iter().any(|ours| ours.starts_with(torn) || torn.starts_with(ours)) {
             let reason = "it has no end, and is not a line of a history cut short".to_owned();
             return Err(LedgerError::Line { line: text.lines().count(), reason });
@@ -65,7 +76,7 @@ impl Ledger {
             };
             let value: serde_json::Value = serde_json::from_str(line).map_err(failed)?;
             if let Ok(Forget { forget }) = serde_json::from_value(value.clone()) {
-                ledger.records.retain(|record| record.job != forget);
+                ledger.forget(&forget);
                 continue;
             }
             let format = value.get("halfsplit_history").and_then(serde_json::Value::as_u64);
@@ -79,7 +90,7 @@ impl Ledger {
 
     /// Adds a job; false when it was there already.
     pub fn add(&mut self, record: Record) -> bool {
-        let new = self.records.iter().all(|known| known.job != record.job);
+        let new = self.jobs.insert(record.job.clone());
         if new {
             self.records.push(record);
         }
@@ -88,9 +99,16 @@ impl Ledger {
 
     /// Leaves a job out from now on; false when it was not there.
     pub fn forget(&mut self, job: &str) -> bool {
-        let before = self.records.len();
-        self.records.retain(|record| record.job != job);
-        self.records.len() < before
+        let there = self.jobs.remove(job);
+        if there {
+            self.records.retain(|record| record.job != job);
+        }
+        there
+    }
+
+    /// Whether a job is in it.
+    pub fn holds(&self, job: &str) -> bool {
+        self.jobs.contains(job)
     }
 
     /// The jobs that count, oldest first.

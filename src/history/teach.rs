@@ -6,7 +6,7 @@
 //! be is conditional on its complaint, so a shop that sees no-crank jobs only does not conclude that horns
 //! never fail.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::family;
 use super::ledger::Ledger;
@@ -111,11 +111,13 @@ fn families(records: &[&Record]) -> Counts {
 fn modes(records: &[&Record], known: &Modes) -> Modes {
     let none = BTreeMap::new();
     let mut all = Modes::new();
-    for family in records.iter().flat_map(|one| one.found.modes.keys()) {
-        let of = |modes: &'_ Modes| modes.get(family).cloned().unwrap_or_default();
-        let each: Vec<_> =
-            records.iter().map(|one| (of(&one.expected.modes), of(&one.found.modes))).collect();
-        let counts = Counts::of(each.iter().map(|(expected, found)| (expected, found)));
+    let met: BTreeSet<&String> = records.iter().flat_map(|one| one.found.modes.keys()).collect();
+    for family in met {
+        let each = records.iter().map(|one| {
+            let expected = one.expected.modes.get(family).unwrap_or(&none);
+            (expected, one.found.modes.get(family).unwrap_or(&none))
+        });
+        let counts = Counts::of(each);
         let before = known.get(family).unwrap_or(&none);
         let times = counts.times(|mode| before.get(mode).copied().unwrap_or(1.0));
         all.insert(family.clone(), times);
@@ -161,7 +163,7 @@ pub fn lesson(ledger: &Ledger, circuit: &Circuit) -> Lesson {
     }
     place_minutes(&mut learned, circuit, &here);
     fix_minutes(&mut learned, circuit, &lineup, (&here, &elsewhere));
-    slips(&mut learned, ledger);
+    learned.slips = slips(ledger);
     let parts = own.names.iter().enumerate().map(|(at, part)| PartCount {
         part: part.clone(),
         found: own.found[at],
@@ -217,7 +219,8 @@ fn fix_minutes(
 const SLIP_STRENGTH: f64 = 100.0;
 
 /// Wrong readings of each family of scales, over all circuits: the same eyes and testers were at work.
-fn slips(learned: &mut Learned, ledger: &Ledger) {
+pub fn slips(ledger: &Ledger) -> BTreeMap<String, f64> {
+    let mut learned = BTreeMap::new();
     for family in FAMILIES {
         let (mut taken, mut wrong) = (0.0, 0.0);
         let readings = ledger.records().iter().filter_map(|record| record.readings.get(family));
@@ -227,7 +230,8 @@ fn slips(learned: &mut Learned, ledger: &Ledger) {
         }
         if taken > 0.0 {
             let mean = crate::tester::slips::usual(family);
-            learned.slips.insert(family.to_owned(), beta_mean(mean, SLIP_STRENGTH, wrong, taken));
+            learned.insert(family.to_owned(), beta_mean(mean, SLIP_STRENGTH, wrong, taken));
         }
     }
+    learned
 }

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use halfsplit::circuit::read;
 use halfsplit::history::ledger::Ledger;
 use halfsplit::history::pool::{beta_mean, dirichlet_means, gamma_mean, log_evidence};
-use halfsplit::history::record::Record;
+use halfsplit::history::record::{Readings, Record};
 use halfsplit::history::teach::lesson;
 use halfsplit::job::event::{Answer, Event};
 use halfsplit::job::state::Job;
@@ -181,7 +181,9 @@ fn a_history_reads_back_and_forgets() {
     let text = line(&one) + &line(&two) + &line(&one);
     assert_eq!(Ledger::parse(&text).unwrap().records(), [one.clone(), two.clone()]);
     let forgot = format!("{text}{{\"forget\":\"{}\"}}\n{{\"halfsplit_hi", one.job);
-    assert_eq!(Ledger::parse(&forgot).unwrap().records(), [two]);
+    assert_eq!(Ledger::parse(&forgot).unwrap().records(), [two.clone()]);
+    let unended = line(&one) + line(&two).trim_end();
+    assert_eq!(Ledger::parse(&unended).unwrap().records(), [one.clone(), two.clone()]);
     let newer = text.replace("\"halfsplit_history\":1", "\"halfsplit_history\":9");
     let said = Ledger::parse(&newer).unwrap_err().to_string();
     assert!(said.contains("newer halfsplit (format 9"), "{said}");
@@ -280,6 +282,29 @@ fn finished_jobs_are_learnt_and_can_be_forgotten() {
     assert_eq!((&forgot["jobs"], forgot["forgotten"][0].as_str()), (&0.into(), Some(id.as_str())));
     let after = prior(&home, &["expect", LAMP, "--json", "--history"], &fix);
     assert!((after - without).abs() < 1e-12);
+}
+
+/// What an editor or somebody else left behind: a last line without its end, and words that colour a terminal.
+#[test]
+fn a_history_by_another_hand_loses_and_fools_nothing() {
+    let home = Home::new("learn-by-hand");
+    let study = study();
+    let (_, id, _) = some_fix(&study);
+    let (one, mut two) = (cured(&study, &id, 0, 10.0), cured(&study, &id, 1, 10.0));
+    two.job = "\u{1b}[31mred".to_owned();
+    two.readings.insert("lamp".to_owned(), Readings { taken: 100.0, wrong: 40.0 });
+    let lines = [&one, &two].map(|record| serde_json::to_string(record).unwrap());
+    let path = home.0.join("theirs");
+    std::fs::write(&path, lines.join("\n")).unwrap();
+    let path = path.to_str().unwrap();
+    let told = home.run(&["learn", "--history", path], "");
+    let told = String::from_utf8_lossy(&told.stdout).into_owned();
+    assert!(!told.contains('\u{1b}') && told.contains("red"), "{told}");
+    assert!(told.contains("Wrong readings, lamp: 21.0 %"), "{told}");
+    let after = home.json(&["learn", "--history", path, "--forget", &one.job, "--json"]);
+    assert_eq!(after["jobs"], 1);
+    let kept = Ledger::parse(&std::fs::read_to_string(path).unwrap()).unwrap();
+    assert_eq!(kept.records().len(), 1);
 }
 
 #[test]

@@ -158,6 +158,14 @@ impl Reader<'_> {
         Some(Look::Reading { column, good })
     }
 
+    fn not_one(&mut self, fields: &Fields<'_>, key: &str, help: &str) {
+        let said_before = fields.get(key).is_none();
+        if !said_before {
+            let message = format!("`{key}` of {} says nothing that can be used", fields.what);
+            self.problems.push(Problem::error("no-value", &fields.span, message).help(help));
+        }
+    }
+
     /// `at least 9.6 V`, `at most 0.4 V`, `11 V to 13 V`; or outcomes by name.
     fn good(&mut self, fields: &Fields<'_>, column: &Column) -> Option<Good> {
         let words = fields.words("good", &mut self.problems);
@@ -167,7 +175,11 @@ impl Reader<'_> {
         if !words.is_empty() && known.len() == words.len() {
             return Some(Good::Outcomes(known));
         }
-        let first = words.iter().find(|word| position(word).is_none())?;
+        let first = words.iter().find(|word| position(word).is_none());
+        let Some(first) = first.filter(|_| words.len() == 1) else {
+            self.not_one(fields, "good", "one range of numbers, or outcomes by name");
+            return None;
+        };
         let unit = match column.test.tester.unit() {
             Some("V") => Unit::Volts,
             Some("A") => Unit::Amps,
@@ -191,7 +203,11 @@ impl Reader<'_> {
         let suspects = &self.study.lineup().suspects;
         let mut finds = vec![false; suspects.len()];
         let mut places: Vec<PlaceId> = Vec::new();
-        for named in fields.words("look_over", &mut self.problems) {
+        let named = fields.words("look_over", &mut self.problems);
+        if named.is_empty() {
+            self.not_one(fields, "look_over", "the parts or faults that are looked for");
+        }
+        for named in named {
             let part = circuit.parts.iter().position(|part| part.id == named.text);
             let mut any = false;
             for (at, suspect) in suspects.iter().enumerate() {
