@@ -43,6 +43,18 @@ fn sound_circuits_work() {
     }
 }
 
+/// With nothing operated, nothing is on: that is what `at rest` and `everything switched off` mean.
+#[test]
+fn what_can_be_off_is_off_at_rest() {
+    for circuit in circuits() {
+        for control in circuit.controls.iter().filter(|control| control.name != "isolator handle") {
+            let rest = &control.positions[control.rest];
+            let has_off = control.positions.iter().any(|position| position == "off");
+            assert!(!has_off || rest == "off", "{}: {} rests {rest}", circuit.id, control.name);
+        }
+    }
+}
+
 #[test]
 fn each_is_written_out_for_a_learner() {
     for circuit in circuits() {

@@ -141,10 +141,28 @@ fn wires_do_not_run_through_symbols() {
 
 #[test]
 fn circuits_that_can_be_drawn_without_crossings_are() {
-    for name in ["start-button", "start-interlock", "horn-relay"] {
+    // Looked at: in these the dip filaments and the lamps of both sides share wires crosswise.
+    let crossed = ["headlamp", "trailer-lamps"];
+    for name in builtin::names() {
         let circuit = read_text(name, builtin::text(name).unwrap()).0.unwrap();
-        assert_eq!(Layout::of(&circuit, svg::MEASURE).crossings, 0, "{name}");
+        let crossings = Layout::of(&circuit, svg::MEASURE).crossings;
+        assert!(crossings == 0 || crossed.contains(&name), "{name}: {crossings}");
     }
+}
+
+/// The rails are the ends of the row of batteries, and the row stands upright between them.
+#[test]
+fn batteries_in_series_hang_between_the_rails() {
+    let name = "start-lorry-24";
+    let circuit = read_text(name, builtin::text(name).unwrap()).0.unwrap();
+    let drawing = svg::write(&circuit, &Marks::default());
+    assert!(drawing.contains("battery 2"));
+    let layout = Layout::of(&circuit, svg::MEASURE);
+    let batteries: Vec<_> =
+        layout.items.iter().filter(|item| item.shape == Shape::Battery).collect();
+    assert_eq!(batteries.len(), 2);
+    assert!(batteries.iter().all(|item| !item.flipped), "{batteries:?}");
+    assert_eq!(batteries[0].track, batteries[1].track);
 }
 
 #[test]

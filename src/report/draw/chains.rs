@@ -62,7 +62,8 @@ pub fn reduce(circuit: &Circuit) -> Net {
             at.entry(end).or_default().push(index);
         }
     }
-    let rails = [circuit.positive(), ground_rail(circuit)];
+    let supply = circuit.posts().map_or_else(|| circuit.positive(), |posts| posts.0);
+    let rails = [supply, ground_rail(circuit)];
     let is_node = |terminal: TerminalId| {
         rails.contains(&terminal) || at.get(&terminal).is_none_or(|here| here.len() != 2)
     };
@@ -95,7 +96,8 @@ pub fn reduce(circuit: &Circuit) -> Net {
 /// The frame, or the battery's negative terminal in a circuit that has no frame.
 fn ground_rail(circuit: &Circuit) -> TerminalId {
     let framed = !circuit.links_at(circuit.chassis).is_empty();
-    if framed { circuit.chassis } else { circuit.negative() }
+    let negative = || circuit.posts().map_or_else(|| circuit.negative(), |posts| posts.1);
+    if framed { circuit.chassis } else { negative() }
 }
 
 fn loose(circuit: &Circuit) -> Vec<PartId> {

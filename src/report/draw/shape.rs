@@ -166,7 +166,7 @@ impl Shape {
     pub fn wings(self) -> usize {
         match self {
             Shape::CoilDiode | Shape::CoilResistor | Shape::Flasher => 4,
-            Shape::Unit | Shape::Load => 2,
+            Shape::Unit | Shape::Load | Shape::Coil => 2,
             _ => 0,
         }
     }

@@ -71,9 +71,13 @@ fn legend(circuit: &Circuit, layout: &Layout) -> String {
         words.push_str(&format!(": {}", codes.join(", ")));
     }
     words.push_str(". Contacts as they stand with nothing operated.");
-    if layout.items.iter().any(|item| item.label.iter().any(|line| line.words.starts_with("see ")))
-    {
-        words.push_str(" \"see 4\": another piece of the part is in track 4.");
+    let mut lines = layout.items.iter().flat_map(|item| &item.label);
+    if let Some(line) = lines.find(|line| line.soft && line.words.starts_with("see ")) {
+        let several = line.words.contains(',');
+        let (piece, track) =
+            if several { ("other pieces", "tracks") } else { ("another piece", "track") };
+        let tracks = line.words.trim_start_matches("see ");
+        words.push_str(&format!(" \"{}\": {piece} of the part in {track} {tracks}.", line.words));
     }
     let loose: Vec<&str> =
         layout.loose.iter().map(|part| circuit.part(*part).name.as_str()).collect();

@@ -33,6 +33,9 @@ const STYLE: &str = "text{font:12px sans-serif;fill:#14202b}.s{fill:#53616e}.b{f
 .e{fill:#fff;stroke:#53616e;stroke-dasharray:5 3}.w{fill:none;stroke:#53616e}\
 .c{stroke-dasharray:2 4}.h{font:bold 20px sans-serif}.g{fill:#fff}";
 
+/// Room behind the last boxes for what a way ends in: `to step 100`.
+const END_WORDS: f64 = 76.0;
+
 /// The whole drawing; a step to which several ways lead is drawn once and named by its number elsewhere.
 ///
 /// For a sheet of paper it is scaled to fit, with the longer side where the drawing has it.
@@ -41,7 +44,7 @@ pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
     let mut layout =
         Layout { list: &list, placed: vec![false; list.len()], shapes: Vec::new(), deepest: 0 };
     let bottom = if list.is_empty() { HEAD } else { layout.step(1, 0, HEAD).bottom };
-    let wide = MARGIN * 2.0 + column(layout.deepest) + BOX_WIDTH + GAP;
+    let wide = MARGIN * 2.0 + column(layout.deepest) + BOX_WIDTH + GAP + END_WORDS;
     let high = bottom + MARGIN;
     let subject = &tree.subject;
     let title = format!("Fault tree: {}", subject.circuit);
