@@ -22,6 +22,8 @@ pub fn event(job: &mut Job, typed: &str) -> Result<Event, CliError> {
         return Ok(Event::Tried { fix: what.to_owned(), cured });
     }
     let column = job.know(what).map_err(CliError::usage)?;
-    let answer = Asked::of_column(&column).read(answer).map_err(CliError::usage)?;
+    let answer = Asked::of_column(&column, job.study().circuit().system_volts)
+        .read(answer)
+        .map_err(CliError::usage)?;
     Ok(Event::Reading { test: what.to_owned(), answer })
 }

@@ -12,7 +12,7 @@ use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
 use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
-use crate::tester::{Target, Tester};
+use crate::tester::{Instrument, Target, Tester};
 
 /// It is said aloud when nothing being wrong now, or a fault that comes and goes, has more than this share.
 const SPEAK_UP: f64 = 0.3;
@@ -69,7 +69,12 @@ fn best(job: &Job, course: &Course<'_>, belief: &[f64], classes: &[usize]) -> Op
     let worth = |column: &Column| {
         class_bits(column, classes, 2, belief) / course.test_minutes(&column.test).max(0.05)
     };
-    let open = tests.filter(|test| !course.unreachable.iter().any(|at| test.places.contains(at)));
+    let at_hand = |one: Instrument| {
+        one == Instrument::Senses || study.kit().contains(&one) && !course.missing.contains(&one)
+    };
+    let open = tests
+        .filter(|test| !course.unreachable.iter().any(|at| test.places.contains(at)))
+        .filter(|test| test.instruments().all(at_hand));
     let columns: Vec<Arc<Column>> = open.filter_map(|test| study.column(&test).ok()).collect();
     let best = columns.into_iter().map(|column| (worth(&column), column));
     let best = best.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(worth, _)| *worth > 0.0);

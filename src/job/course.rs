@@ -73,7 +73,7 @@ pub struct Taken {
     /// How often it was taken, with the same outcome.
     pub times: usize,
     /// How many repairs were tried before it.
-    stage: usize,
+    pub(super) stage: usize,
 }
 
 impl Taken {
@@ -181,7 +181,9 @@ impl<'a> Course<'a> {
         let before = self.evidence.iter().position(|one| one.test == test && one.stage == stage);
         match before.map(|at| &mut self.evidence[at]) {
             Some(before) if before.outcome == outcome => before.once_more(&reading),
-            Some(before) => (before.reading, before.outcome) = (reading, outcome),
+            Some(before) => {
+                (before.reading, before.outcome, before.times) = (reading, outcome, 1);
+            }
             None => self.evidence.push(Taken { test, reading, outcome, times: 1, stage }),
         }
     }

@@ -53,7 +53,9 @@ fn rests_on(job: &Job, course: &Course<'_>, fix: usize) -> Vec<String> {
     let mut list: Vec<(f64, String)> = Vec::new();
     for taken in course.evidence() {
         let (test, reading) = (&taken.test, &taken.reading);
-        let (Some(column), Some(seen)) = (job.column(test), seen(job, test)) else { continue };
+        let (Some(column), Some(seen)) = (job.column(test), seen(job, test, taken.stage)) else {
+            continue;
+        };
         // What was read is held against what was wrong at first, of two faults also where one is mended.
         let without = course.believed(Some(test)).shares();
         let mean = |wanted: bool| {
@@ -75,15 +77,21 @@ fn rests_on(job: &Job, course: &Course<'_>, fix: usize) -> Vec<String> {
     list.into_iter().take(READINGS).map(|(_, words)| words).collect()
 }
 
-/// What was seen last in a test.
-fn seen(job: &Job, wanted: &str) -> Option<String> {
-    job.counting().into_iter().rev().find_map(|event| match event {
-        Event::Reading { test, answer } | Event::Told { test, answer } if test == wanted => {
-            let column = job.column(test)?;
-            job.evidence(job.study(), &column, answer).map(|(_, _, words)| words)
+/// What was seen last in a test after so many repairs; what was told before the job is of before them all.
+fn seen(job: &Job, wanted: &str, stage: usize) -> Option<String> {
+    let (mut repairs, mut last) = (0, None);
+    for event in job.counting() {
+        match event {
+            Event::Tried { .. } => repairs += 1,
+            Event::Reading { test, answer } if test == wanted && repairs == stage => {
+                last = Some(answer);
+            }
+            Event::Told { test, answer } if test == wanted && stage == 0 => last = Some(answer),
+            _ => {}
         }
-        _ => None,
-    })
+    }
+    let column = job.column(wanted)?;
+    job.evidence(job.study(), &column, last?).map(|(_, _, words)| words)
 }
 
 /// The end of a job in which no test or repair is left that would pay.

@@ -52,15 +52,19 @@ enum Looked {
 impl Kept {
     fn find(&self, key: &Key) -> Option<Looked> {
         // A thread that panicked while it held the lock left whole entries behind it.
-        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter().find(|(known, _)| known == key).map(|(_, looked)| looked.clone())
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let at = kept.iter().position(|(known, _)| known == key)?;
+        // What is asked for most stands last.
+        let found = kept.remove(at);
+        let looked = found.1.clone();
+        kept.push(found);
+        Some(looked)
     }
 
     fn keep(&self, key: Key, looked: Looked) {
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if kept.len() >= MOST_KEPT {
-            // The first is that of all candidates, which every event asks for.
-            kept.remove(1);
+            kept.remove(0);
         }
         kept.push((key, looked));
     }

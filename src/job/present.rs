@@ -108,7 +108,8 @@ impl Job {
                 least,
                 most,
                 likely: likely_numbers(column, belief),
-                either_sign: matches!(test.scale, Scale::Millivolts | Scale::Amps),
+                either_sign: test.scale.is_by_size(),
+                system_volts: circuit.system_volts,
             }),
             minutes: course.test_minutes(test),
             why: reasons::of_test(self, course, belief, column, proposal),
@@ -268,8 +269,17 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     if study.lineup().fixes[at].ground_off {
         cautions.push("Battery ground cable off first, on last; no flame or spark.".to_owned());
     }
-    if words::may_turn(study, &study.check_setup(), belief) {
-        cautions.extend(words::turning_cautions(study.circuit()));
+    // The check tries everything that should work, not the complaint alone.
+    let circuit = study.circuit();
+    let setups: Vec<Setup> =
+        circuit.works.iter().map(|work| Setup::for_work(circuit, work)).collect();
+    if setups.iter().any(|setup| words::may_turn(study, setup, belief)) {
+        cautions.extend(words::turning_cautions(circuit));
+    }
+    for line in setups.iter().flat_map(|setup| words::machine_cautions(study, setup, belief)) {
+        if !cautions.contains(&line) {
+            cautions.push(line);
+        }
     }
     cautions
 }

@@ -81,7 +81,7 @@ pub fn lines(job: &Job, course: &Course<'_>, stand: &Setup) -> Vec<String> {
     let drops: Vec<String> = drops(job.study(), course).iter().map(Drop::words).collect();
     if !drops.is_empty() {
         lines.push(format!(
-            "Meanwhile measure the volts lost; more than this is a second fault: {}.",
+            "Meanwhile measure the volts lost; more than this points to a second fault: {}.",
             drops.join("; ")
         ));
     }

@@ -20,9 +20,11 @@ const AFLOAT_OHMS: f64 = 1.0e5;
 pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup) -> Vec<Path> {
     let circuit = study.circuit();
     let suspicion = by_part(study, belief);
-    let on = charges(circuit, setup);
-    ways(circuit, &study.check_setup())
-        .into_iter()
+    let ways = ways(circuit, &study.check_setup());
+    let behind = ways.iter().flat_map(|way| way.links.iter().map(|(_, behind)| *behind));
+    let drawn: Vec<TerminalId> = behind.chain(positive_post(circuit)).collect();
+    let on = charges(circuit, setup, &drawn);
+    ways.into_iter()
         .map(|way| {
             let mut before = positive_post(circuit);
             let rows = way
@@ -61,17 +63,21 @@ fn by_part(study: &Study, belief: &[f64]) -> Vec<f64> {
     shares
 }
 
-/// What is on each terminal of the sound circuit.
-fn charges(circuit: &Circuit, setup: &Setup) -> impl Fn(TerminalId) -> (Charge, f64) + use<> {
+/// What is on these terminals of the sound circuit.
+fn charges(
+    circuit: &Circuit,
+    setup: &Setup,
+    drawn: &[TerminalId],
+) -> impl Fn(TerminalId) -> (Charge, f64) + use<> {
     let mut known = vec![(Charge::Afloat, 0.0); circuit.graph.node_count()];
     let wiring = Wiring::new(circuit, setup);
     if let Ok(solver) = Solver::new(&wiring.network)
         && let Ok(case) = solver.case(&[])
     {
         let least = LIVE * circuit.system_volts;
-        for (terminal, known) in circuit.graph.node_indices().zip(&mut known) {
+        for &terminal in drawn {
             let (volts, ohms) = case.thevenin(wiring.node(terminal), GROUND);
-            *known = match (ohms > AFLOAT_OHMS, volts > least) {
+            known[terminal.index()] = match (ohms > AFLOAT_OHMS, volts > least) {
                 (true, _) => (Charge::Afloat, volts),
                 (false, true) => (Charge::Live, volts),
                 (false, false) => (Charge::Ground, volts),

@@ -97,6 +97,8 @@ pub struct NumberEntry {
     pub likely: Vec<(f64, f64)>,
     /// The sign says nothing here: the leads may be on the other way round.
     pub either_sign: bool,
+    /// Nominal volts of the machine, for who says `full` or `nothing`.
+    pub system_volts: f64,
 }
 
 impl NumberEntry {
@@ -247,6 +249,7 @@ mod tests {
             most: 18.0,
             likely: vec![(0.0, 1.0), (10.0, 13.0)],
             either_sign: false,
+            system_volts: 12.0,
         };
         assert!(entry.is_odd_between(Some(2.0), Some(9.0)));
         assert!(entry.is_odd_between(None, Some(-0.5)));

@@ -271,10 +271,8 @@ impl Job {
         if column.outcomes.iter().any(|one| one.id == *id) {
             return evidence(study.lineup(), column, answer);
         }
-        let before = known(&self.as_filed, &column.test.id).ok()?;
-        let at = before.outcomes.iter().position(|one| one.id == *id)?;
-        let words = before.outcomes[at].words.clone();
-        let levels = before.levels(at);
+        column.test.tester.unit()?;
+        let (levels, words) = column.test.scale.range_named(id)?;
         Some((between(column, study.lineup(), levels), column.outcome_at(levels.0), words))
     }
 
@@ -338,14 +336,14 @@ impl Job {
                 folded.chosen = None;
             }
             Event::Tried { fix, cured } => {
-                let Ok(fix) = self.fix(fix) else { return };
+                let Some(fix) = study.lineup().find_fix(fix) else { return };
                 let title = study.lineup().fixes[fix.index()].title.clone();
                 find(title, if *cured { "cured" } else { "did not cure" }.to_owned());
                 folded.course.tried(fix.index(), *cured);
                 folded.cured = cured.then_some(fix.index());
             }
             Event::FixSkipped { fix } => {
-                let Ok(fix) = self.fix(fix) else { return };
+                let Some(fix) = study.lineup().find_fix(fix) else { return };
                 let title = study.lineup().fixes[fix.index()].title.clone();
                 find(title, "put off".to_owned());
                 folded.course.put_off.push(fix.index());

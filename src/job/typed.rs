@@ -11,8 +11,8 @@ use crate::tester::expectations::Column;
 /// What a step asks for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Asked<'a> {
-    /// Unit of the number, and least and most that can be read; `None` where none is.
-    pub number: Option<(&'static str, f64, f64)>,
+    /// What is asked of a number; `None` where none is.
+    pub number: Option<Bounds>,
     /// Ids of the outcomes, those of the least level first.
     pub ids: Vec<&'a str>,
 }
@@ -51,8 +51,11 @@ const NEARLY: f64 = 0.15;
 /// source).
 const FULL: (f64, f64) = (0.92, 1.1);
 const NOTHING: f64 = 0.01;
-/// The most that can be read, over the volts of the system.
-const MOST_OVER_SYSTEM: f64 = 1.5;
+/// The same across a fuse, in volts: what is left there of the usual amperes is no more than noise.
+const NOTHING_ACROSS_A_FUSE: f64 = 0.001;
+/// Ohms that count as an open line, and as joined (common practice, no source).
+const OPEN_OHMS: f64 = 1.0e6;
+const JOINED_OHMS: f64 = 1.0;
 
 /// Words for outcomes beside their ids.
 const WORDS: [(&str, &[&str]); 8] = [
@@ -78,7 +81,12 @@ const UNDER_WORDS: [&str; 8] =
 impl<'a> Asked<'a> {
     /// What a step on the screen asks for.
     pub fn of_step(step: &'a TestStep) -> Asked<'a> {
-        let number = step.number.as_ref().map(|entry| (entry.unit, entry.least, entry.most));
+        let number = step.number.as_ref().map(|entry| Bounds {
+            unit: entry.unit,
+            least: entry.least,
+            most: entry.most,
+            system_volts: entry.system_volts,
+        });
         let mut ids: Vec<&str> = step.outcomes.iter().map(|outcome| outcome.id.as_str()).collect();
         // A screen shows the brightest first.
         if number.is_none() {
@@ -88,9 +96,12 @@ impl<'a> Asked<'a> {
     }
 
     /// What a test asks for.
-    pub fn of_column(column: &'a Column) -> Asked<'a> {
+    ///
+    /// `system_volts` are the machine's nominal ones.
+    pub fn of_column(column: &'a Column, system_volts: f64) -> Asked<'a> {
         let (least, most) = number_range(column);
-        let number = column.test.tester.unit().map(|unit| (unit, least, most));
+        let bounds = |unit| Bounds { unit, least, most, system_volts };
+        let number = column.test.tester.unit().map(bounds);
         Asked { number, ids: column.outcomes.iter().map(|outcome| outcome.id.as_str()).collect() }
     }
 
@@ -105,7 +116,7 @@ impl<'a> Asked<'a> {
             return Ok(Answer::Named((*id).to_owned()));
         }
         match self.number {
-            Some(bounds) => Bounds::from(bounds).read(typed),
+            Some(bounds) => bounds.read(typed),
             None => self.named(&small).ok_or_else(|| TypedError::Outcome {
                 typed: typed.to_owned(),
                 known: self.ids.join(", "),
@@ -150,17 +161,16 @@ impl<'a> Asked<'a> {
 }
 
 /// The unit of a number, and what can be read.
-#[derive(Debug, Clone, Copy)]
-struct Bounds {
-    unit: &'static str,
-    least: f64,
-    most: f64,
-}
-
-impl From<(&'static str, f64, f64)> for Bounds {
-    fn from((unit, least, most): (&'static str, f64, f64)) -> Bounds {
-        Bounds { unit, least, most }
-    }
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bounds {
+    /// `V`, `ohm` or `A`.
+    pub unit: &'static str,
+    /// Least that can be.
+    pub least: f64,
+    /// Most that can be.
+    pub most: f64,
+    /// Nominal volts of the machine.
+    pub system_volts: f64,
 }
 
 impl Bounds {
@@ -192,7 +202,7 @@ impl Bounds {
 
     /// Ends of a vague number; `None` where it is not one.
     fn vague(self, small: &str, typed: &str) -> Result<Option<Ends>, TypedError> {
-        if let Some(ends) = self.in_words(small) {
+        if let Some(ends) = self.in_words(small).or_else(|| self.range(typed)) {
             return Ok(Some(ends));
         }
         // The letters of a unit's prefix mean something as typed: `m` and `M`.
@@ -224,12 +234,13 @@ impl Bounds {
             let off = ABOUT * value.abs();
             return Ok(Some(self.ends(value - off, value + off)));
         }
-        Ok(self.range(typed))
+        Ok(None)
     }
 
     /// `9-11`, `9 to 11 V`, `9..11`, `between 9 and 11`; a unit behind the second goes for both.
     fn range(self, typed: &str) -> Option<Ends> {
-        let typed = typed.strip_prefix("between ").unwrap_or(typed);
+        let typed =
+            ["between ", "from "].iter().find_map(|word| typed.strip_prefix(word)).unwrap_or(typed);
         let dash = || {
             let dashes = typed.char_indices().skip(1).filter(|(_, c)| matches!(c, '-' | '–'));
             dashes.map(|(at, c)| (&typed[..at], &typed[at + c.len_utf8()..])).next()
@@ -248,15 +259,21 @@ impl Bounds {
 
     /// A number that is said without digits.
     fn in_words(self, small: &str) -> Option<Ends> {
-        let system = self.most / MOST_OVER_SYSTEM;
+        let system = self.system_volts;
+        // A meter across a fuse counts millivolts; its range ends far above the system's volts.
+        let is_fine = self.most > 2.0 * system;
+        let nothing = if is_fine { NOTHING_ACROSS_A_FUSE / system } else { NOTHING };
         let (low, high) = match (self.unit, small) {
             ("V", "full" | "full volts" | "battery" | "battery volts") => FULL,
             ("V", "nearly full" | "nearly battery" | "almost full" | "almost battery") => {
                 (FULL.0 * (1.0 - NEARLY), FULL.0)
             }
-            ("V", "nothing" | "none" | "no volts" | "nearly nothing") => (-NOTHING, NOTHING),
-            ("ohm", "open" | "infinite" | "no continuity") => return Some((Some(1.0e6), None)),
-            ("ohm", "nothing" | "none" | "short") => return Some((None, Some(1.0))),
+            ("V", "nothing" | "none" | "no volts" | "nearly nothing") => (-nothing, nothing),
+            ("ohm", "open" | "infinite" | "no continuity") => {
+                return Some((Some(OPEN_OHMS), None));
+            }
+            // `Nothing` is no word for ohms: a meter that shows nothing has an open line.
+            ("ohm", "short") => return Some((None, Some(JOINED_OHMS))),
             _ => return None,
         };
         Some(self.ends(low * system, high * system))

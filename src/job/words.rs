@@ -2,7 +2,7 @@
 
 use crate::circuit::{Circuit, Control, Kind, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
-use crate::setup::moves::{Act, moves};
+use crate::setup::moves::{Act, Move, moves};
 use crate::setup::wiring::positive_post;
 use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
@@ -297,7 +297,8 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
     }
     lines.extend(machine_cautions(study, &test.setup, belief));
     let acts = moves(circuit, &course.setup, &test.setup);
-    if acts.iter().any(|step| matches!(step.act, Act::GroundOff | Act::GroundOn)) {
+    let at_battery = |step: &Move| matches!(step.act, Act::GroundOff | Act::GroundOn);
+    if test.scale == Scale::Drain || acts.iter().any(at_battery) {
         lines.push("No flame or spark near the battery: its gas burns.".to_owned());
     }
     if acts.iter().any(|step| matches!(step.act, Act::Bridge(_))) {
@@ -307,7 +308,6 @@ pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64])
         lines.push("The bulb gets hot: keep it off paint and plastic.".to_owned());
     }
     if test.scale == Scale::Drain {
-        lines.push("No flame or spark near the battery: its gas burns.".to_owned());
         lines.push("Switch nothing on meanwhile: the meter bears 10 A.".to_owned());
     } else if test.tester == Tester::Amps {
         lines.push("Not on a short: more than 10 A takes the meter's own fuse.".to_owned());
@@ -336,7 +336,9 @@ pub fn machine_cautions(study: &Study, setup: &Setup, belief: &[f64]) -> Vec<Str
     let circuit = study.circuit();
     let mut lines = Vec::new();
     let runs = |(control, position): (&Control, &usize)| {
-        control.by_machine && *position != control.rest && control.name.contains("engine")
+        control.by_machine
+            && *position != control.rest
+            && control.name.to_lowercase().contains("engine")
     };
     if circuit.controls.iter().zip(&setup.positions).any(runs) {
         lines.push("Engine running: neutral, brake on, fumes led away, clear of its belts.".into());

@@ -443,7 +443,8 @@ fn pulled(circuit: &Circuit, scene: &Scene<'_>) -> Vec<PartId> {
 /// A range in which no suspect would show anything is joined to the one below it.
 fn useful_edges(test: &Test, shown: &[Shown]) -> Vec<f64> {
     let edges = test.scale.edges();
-    if test.tester.unit().is_none() {
+    // What rests at all is judged by the first edge of a drain, whoever would show more.
+    if test.tester.unit().is_none() || test.scale == Scale::Drain {
         return edges;
     }
     let occupied = |at: usize| {

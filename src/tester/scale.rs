@@ -212,14 +212,43 @@ impl Scale {
     ///
     /// Where the axis goes by the size of a number alone, its sign is left out.
     pub fn levels_between(self, least: Option<f64>, most: Option<f64>) -> (f64, f64) {
-        let sizes = matches!(self, Scale::Millivolts | Scale::Amps | Scale::Drain);
-        let (least, most) = match (sizes, least, most) {
+        let (least, most) = match (self.is_by_size(), least, most) {
             (true, Some(least), Some(most)) if most <= 0.0 => (Some(most), Some(least)),
             (true, Some(least), most) if least <= 0.0 => (None, most),
             (_, least, most) => (least, most),
         };
         let level = |number: f64| self.number_on_axis(number);
         (least.map_or(f64::NEG_INFINITY, level), most.map_or(f64::INFINITY, level))
+    }
+
+    /// The sign of a number says nothing: the leads may be on the other way round.
+    pub fn is_by_size(self) -> bool {
+        matches!(self, Scale::Millivolts | Scale::Amps | Scale::Drain)
+    }
+
+    /// Levels between which a meter's range of this name lies, and its words, whichever edges were kept when it
+    /// was named.
+    pub fn range_named(self, id: &str) -> Option<((f64, f64), String)> {
+        let edges = self.edges();
+        let named = |kept: &[f64], at: usize| {
+            let outcome = self.outcomes(kept).into_iter().nth(at)?;
+            (outcome.id == id).then_some(outcome.words)
+        };
+        if let Some(words) = named(&[], 0) {
+            return Some(((f64::NEG_INFINITY, f64::INFINITY), words));
+        }
+        let lows = edges.iter().enumerate();
+        lows.clone()
+            .find_map(|(_, &low)| Some(((f64::NEG_INFINITY, low), named(&[low], 0)?)))
+            .or_else(|| {
+                lows.clone().find_map(|(_, &low)| Some(((low, f64::INFINITY), named(&[low], 1)?)))
+            })
+            .or_else(|| {
+                lows.clone().find_map(|(at, &low)| {
+                    let highs = edges[at + 1..].iter();
+                    highs.copied().find_map(|high| Some(((low, high), named(&[low, high], 1)?)))
+                })
+            })
     }
 
     /// A level as the number a person would read.
@@ -322,6 +351,34 @@ mod tests {
         let found: Vec<(&str, &str)> =
             found.iter().map(|one| (one.id.as_str(), one.words.as_str())).collect();
         assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn a_range_says_where_it_lies_whichever_edges_were_kept() {
+        let meters = [
+            Scale::Volts { system: 12 },
+            Scale::Pointer { system: 24 },
+            Scale::Millivolts,
+            Scale::Amps,
+            Scale::Drain,
+            Scale::Ohms,
+        ];
+        for scale in meters {
+            let edges = scale.edges();
+            let kept = (0..edges.len()).flat_map(|low| {
+                let edges = &edges;
+                (low + 1..edges.len()).map(move |high| [edges[low], edges[high]])
+            });
+            for kept in kept {
+                let ends = [f64::NEG_INFINITY, kept[0], kept[1], f64::INFINITY];
+                for (at, outcome) in scale.outcomes(&kept).iter().enumerate() {
+                    let found = scale.range_named(&outcome.id);
+                    let told = Some(((ends[at], ends[at + 1]), outcome.words.clone()));
+                    assert_eq!(found, told, "{scale:?} {}", outcome.id);
+                }
+            }
+            assert_eq!(scale.range_named("lit"), None);
+        }
     }
 
     #[test]

@@ -200,6 +200,7 @@ mod tests {
             most: 15.0,
             likely: Vec::new(),
             either_sign: false,
+            system_volts: 12.0,
         };
         let ohms = NumberEntry { unit: "ohm", most: 1e7, ..volts.clone() };
         assert_eq!(range(&volts), "0 to 15 V");

@@ -89,6 +89,7 @@ fn what_is_wrong_with_a_sheet_is_said_at_once() {
 
 #[test]
 fn published_sequences_find_some_suspects_and_miss_some() {
+    let told = fs::read_to_string(folder().join("README.md")).unwrap();
     let mut played = 0;
     for entry in fs::read_dir(folder()).unwrap() {
         let path = entry.unwrap().path();
@@ -105,6 +106,10 @@ fn published_sequences_find_some_suspects_and_miss_some() {
         let all = outcomes(&study, &sequence);
         let share = cured_share(&all);
         assert!((0.05..0.95).contains(&share), "{}: finds {share}", path.display());
+        let name = path.file_stem().unwrap().to_str().unwrap();
+        let row = told.lines().find(|line| line.starts_with(&format!("| {name}, "))).unwrap();
+        let finds = row.split(" | ").nth(2).unwrap();
+        assert_eq!(finds, format!("{:.0} %", share * 100.0), "{name}, as the README tells");
         // What is found costs its repair at least, and no play is without a step.
         for one in &all {
             assert!(one.play.minutes > 0.0 && !one.play.steps.is_empty());

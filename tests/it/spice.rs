@@ -17,7 +17,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Instant;
 
-use halfsplit::circuit::{Circuit, LinkId, builtin, read};
+use halfsplit::circuit::{Circuit, Kind, LinkId, builtin, read};
 use halfsplit::electric::{BranchId, Case, Change, Law, RelayId, Solver, Steadiness};
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
@@ -45,6 +45,10 @@ pub const MOST_OFF: f64 = 1e-3 / 12.0;
 const ONE_IN: usize = 5;
 /// Circuits of which all points are compared.
 const FULLY: [&str; 4] = ["start-button", "start-interlock", "horn-relay", "trailer-lamps"];
+/// Circuits with a relay or solenoid for which nobody has worked a table out by hand yet; no further one may
+/// join them.
+const UNTABLED: [&str; 6] =
+    ["battery-drain", "cooling-fan", "fuel-pump", "headlamp", "start-car", "start-lorry-24"];
 /// Of the other circuits one operating point in so many is compared, always.
 ///
 /// All of them would take minutes, and were not all right when tried: of `start-lorry-24` 64 node volts of
@@ -324,10 +328,22 @@ fn compare_all(what: &str, subjects: impl Iterator<Item = Subject>, every: usize
 #[test]
 fn relays_do_what_the_table_worked_out_by_hand_says() {
     let tables = tables();
-    assert!(tables.len() >= 3);
-    let compared: usize =
-        tables.iter().map(|table| check_table(&Subject::builtin(&table.circuit), table)).sum();
+    let mut compared = 0;
+    for name in builtin::names() {
+        let subject = Subject::builtin(name);
+        let table = tables.iter().find(|table| table.circuit == name);
+        let has_relay = subject.circuit.parts.iter().any(|part| is_relay(&part.kind));
+        let should = has_relay && !UNTABLED.contains(&name);
+        assert_eq!(table.is_some(), should, "{name} in tests/data/spice/relays.yaml");
+        if let Some(table) = table {
+            compared += check_table(&subject, table);
+        }
+    }
     assert!(compared > 10_000, "only {compared} were compared");
+}
+
+fn is_relay(kind: &Kind) -> bool {
+    matches!(kind, Kind::Relay | Kind::Solenoid)
 }
 
 fn check_table(subject: &Subject, table: &Table) -> usize {

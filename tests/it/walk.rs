@@ -109,6 +109,22 @@ fn paper_is_a4_or_a3_and_a_drawing_fits_on_it() {
             "{long} by {short}"
         );
         assert!(long > 0.8 * most || short > 0.6 * most, "it uses the sheet: {long} by {short}");
+        let wide: f64 = drawing
+            .root_element()
+            .attribute("viewBox")
+            .unwrap()
+            .split(' ')
+            .nth(2)
+            .unwrap()
+            .parse()
+            .unwrap();
+        for words in drawing.descendants().filter(|node| node.has_tag_name("text")) {
+            let start: f64 = words.attribute("x").unwrap().parse().unwrap();
+            // Letters of 12 px are about half as wide as high; headings may run on.
+            let small = words.attribute("class").is_none_or(|class| class != "h");
+            let end = start + 6.2 * words.text().unwrap_or("").chars().count() as f64;
+            assert!(!small || end <= wide, "{:?} ends at {end} of {wide}", words.text());
+        }
     }
 }
 

@@ -100,19 +100,19 @@ fn when(section: &Entry, draft: &Draft, problems: &mut Vec<Problem>) -> Vec<(Con
     settings
 }
 
-/// Words for a kind of part: that it acts, and that it does not.
-fn words_of(kind: &Kind) -> Option<(&'static str, &'static str)> {
+/// Words for a kind of part: that it acts, where that is ever wanted, and that it does not.
+fn words_of(kind: &Kind) -> Option<(Option<&'static str>, &'static str)> {
     match kind {
-        Kind::StarterMotor | Kind::Motor => Some(("turns", "still")),
-        Kind::Lamp | Kind::Led => Some(("lit", "dark")),
-        Kind::Horn => Some(("sounds", "silent")),
-        Kind::Flasher { .. } => Some(("ticks", "silent")),
-        Kind::Heater => Some(("warms", "cold")),
-        Kind::IgnitionCoil => Some(("sparks", "dead")),
-        Kind::Load => Some(("works", "idle")),
-        Kind::Gauge { .. } => Some(("high", "low")),
-        Kind::Solenoid | Kind::Relay => Some(("clicks", "silent")),
-        Kind::Battery => Some(("drains", "rests")),
+        Kind::StarterMotor | Kind::Motor => Some((Some("turns"), "still")),
+        Kind::Lamp | Kind::Led => Some((Some("lit"), "dark")),
+        Kind::Horn => Some((Some("sounds"), "silent")),
+        Kind::Flasher { .. } => Some((Some("ticks"), "silent")),
+        Kind::Heater => Some((Some("warms"), "cold")),
+        Kind::IgnitionCoil => Some((Some("sparks"), "dead")),
+        Kind::Load => Some((Some("works"), "idle")),
+        Kind::Gauge { .. } => Some((Some("high"), "low")),
+        Kind::Solenoid | Kind::Relay => Some((Some("clicks"), "silent")),
+        Kind::Battery => Some((None, "rests")),
         _ => None,
     }
 }
@@ -146,7 +146,7 @@ fn sight(said: &Word, draft: &Draft, problems: &mut Vec<Problem>) -> Option<Sigh
         return None;
     };
     match verb.to_lowercase() {
-        verb if verb == acts => Some(Sight { part, acts: true }),
+        verb if acts == Some(verb.as_str()) => Some(Sight { part, acts: true }),
         verb if verb == rests => Some(Sight { part, acts: false }),
         verb => {
             problems.push(
@@ -155,7 +155,12 @@ fn sight(said: &Word, draft: &Draft, problems: &mut Vec<Problem>) -> Option<Sigh
                     &said.span,
                     format!("`{verb}` is no word for what `{}` does", about.name),
                 )
-                .help(format!("write `{name} {acts}`, or `{name} {rests}` for when it must not")),
+                .help(match acts {
+                    Some(acts) => {
+                        format!("write `{name} {acts}`, or `{name} {rests}` for when it must not")
+                    }
+                    None => format!("write `{name} {rests}`"),
+                }),
             );
             None
         }

@@ -13,18 +13,6 @@ use crate::tester::{Instrument, Target};
 
 /// Shares of outcomes that differ by less than this in sum are the same to a person.
 const ALIKE: f64 = 0.25;
-/// All testers, to see which of those not at hand would tell.
-const EVERYTHING: [Instrument; 8] = [
-    Instrument::Lamp,
-    Instrument::Led,
-    Instrument::Meter,
-    Instrument::OldMeter,
-    Instrument::Clamp,
-    Instrument::Bulb,
-    Instrument::Jumper,
-    Instrument::Spares,
-];
-
 /// Suspects that nothing at hand tells apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Group {
@@ -104,29 +92,15 @@ fn richer(study: &Study) -> Result<Vec<(String, Study)>, StudyError> {
     // A tester is bought for less than a harness is opened: those come first.
     let circuit = Arc::new(study.circuit().clone());
     let mut studies = Vec::new();
-    for more in EVERYTHING.into_iter().filter(|more| !study.kit().contains(more)) {
+    for more in Instrument::KIT.into_iter().filter(|more| !study.kit().contains(more)) {
         let kit: Vec<Instrument> = study.kit().iter().copied().chain([more]).collect();
-        studies.push((tester(more).to_owned(), Study::new(&circuit, &kit, study.complaint)?));
+        studies.push((more.words().to_owned(), Study::new(&circuit, &kit, study.complaint)?));
     }
     if let Some(open) = opened(&circuit) {
         let words = String::new();
         studies.push((words, Study::new(&Arc::new(open), study.kit(), study.complaint)?));
     }
     Ok(studies)
-}
-
-fn tester(instrument: Instrument) -> &'static str {
-    match instrument {
-        Instrument::Lamp => "a test lamp",
-        Instrument::Led => "an LED test lamp",
-        Instrument::Meter => "a meter",
-        Instrument::OldMeter => "an old moving-coil meter",
-        Instrument::Clamp => "a clamp meter",
-        Instrument::Bulb => "a bulb in place of the fuse",
-        Instrument::Jumper => "a fused jumper",
-        Instrument::Spares => "a known good spare",
-        Instrument::Senses => "eyes and ears",
-    }
 }
 
 /// The circuit with every terminal open to a probe; `None` when all are.

@@ -197,6 +197,7 @@ pub fn volts_step() -> TestStep {
             most: 15.0,
             likely: vec![(0.1, 0.25), (10.5, 12.9)],
             either_sign: false,
+            system_volts: 12.0,
         }),
         minutes: 2.0,
         why: texts(&["It is quick, and a flat battery would explain everything."]),
