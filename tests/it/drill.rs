@@ -1,5 +1,6 @@
 //! Drills: the played machine beside what `expect` says, the score, what is kept, and the program itself.
 
+mod hands;
 mod machine;
 mod program;
 mod score;

@@ -56,7 +56,7 @@ impl Drill<'_> {
         } else {
             "Whether that was it, the proof will tell: `prove`.".to_owned()
         });
-        if words::may_turn(self.study, &self.study.check_setup(), &self.study.prior) {
+        if self.may_crank() {
             lines.push(
                 "Somebody may have come near meanwhile: `clear` before it may crank.".to_owned(),
             );
@@ -69,6 +69,9 @@ impl Drill<'_> {
     /// # Errors
     /// Where a setup has no operating point.
     pub fn prove(&mut self) -> Result<Told, BenchError> {
+        if !self.clear && self.may_crank() {
+            return Ok(self.stop(Danger::NotClear, "The proof"));
+        }
         let check = self.study.check_setup();
         let mut told = self.go(&check)?;
         if !told.is_done() {

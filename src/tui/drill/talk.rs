@@ -143,7 +143,7 @@ impl<'t, 'a> Talk<'t, 'a> {
         let complaint = lists::complaint(self.drill);
         self.say(&format!("Complaint: {complaint}"))?;
         self.say(&format!("At hand: {}.", at_hand(study.kit())))?;
-        if words::may_turn(study, &study.check_setup(), &study.prior) {
+        if self.drill.may_crank() {
             for line in words::turning_cautions(circuit) {
                 self.say(&format!("CARE: {line} Say `clear` before it may."))?;
             }
