@@ -125,15 +125,14 @@ impl Drill<'_> {
         if !setup.is_whole() {
             return Ok(Told::no("First put back what is parted, lifted, out or off."));
         }
-        let mut told = self.go(&setup)?;
-        if !told.is_done() {
-            return Ok(told);
-        }
         if seconds > safety::CRANKING_SECONDS
             && words::may_turn(self.study, &setup, &self.study.prior)
         {
-            let stop = self.stop(Danger::TooLong, &format!("Crank for {seconds:.0} s"));
-            return Ok(told.and(stop));
+            return Ok(self.stop(Danger::TooLong, &format!("Crank for {seconds:.0} s")));
+        }
+        let mut told = self.go(&setup)?;
+        if !told.is_done() {
+            return Ok(told);
         }
         for (sight, _) in sights(self.study.circuit(), work) {
             let target = make(self.study.circuit(), sight.tester, sight.target, &setup);

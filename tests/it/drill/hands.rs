@@ -4,6 +4,7 @@ use halfsplit::drill::fault::Setting;
 use halfsplit::drill::play::{Drill, Told};
 use halfsplit::drill::safety::Danger;
 use halfsplit::job::study::Study;
+use halfsplit::setup::Setup;
 use halfsplit::setup::moves::Act;
 use halfsplit::tester::{Instrument, Target, Tester};
 
@@ -60,4 +61,14 @@ fn a_proof_that_tries_the_starter_too_is_asked_about() {
     not_clear(&drill.prove().unwrap());
     drill.say_clear();
     assert!(drill.prove().unwrap().is_done());
+}
+
+#[test]
+fn cranking_for_too_long_leaves_key_and_button_alone() {
+    let study = Study::new(&circuit("start-button"), &KIT[..2], 0).unwrap();
+    let mut drill = drill(&study, "start-button.open");
+    drill.say_clear();
+    let told = drill.try_it(9.0).unwrap();
+    assert_eq!(told.stopped, Some(Danger::TooLong), "{told:?}");
+    assert_eq!(drill.course.setup, Setup::rest(study.circuit()), "it was not carried out");
 }
