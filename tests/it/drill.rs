@@ -3,6 +3,7 @@
 mod hands;
 mod machine;
 mod program;
+mod repairs;
 mod score;
 
 use std::sync::Arc;
