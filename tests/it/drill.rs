@@ -4,6 +4,7 @@ mod hands;
 mod machine;
 mod program;
 mod repairs;
+mod review;
 mod score;
 
 use std::sync::Arc;
