@@ -142,7 +142,8 @@ fn draw(study: &Study, some: &[SuspectId], dice: &mut Pcg64Mcg) -> SuspectId {
 /// The trainer's choice: suspects by their ids, separated by commas.
 ///
 /// # Errors
-/// Where an id names no suspect, or nothing that gives rise to the complaint.
+/// Where an id names no suspect, nothing that gives rise to the complaint, or steady faults beside one that
+/// comes and goes.
 pub fn chosen(study: &Study, ids: &str) -> Result<Vec<SuspectId>, DrillError> {
     let mut list = Vec::new();
     for id in ids.split(',').map(str::trim).filter(|id| !id.is_empty()) {
@@ -154,5 +155,13 @@ pub fn chosen(study: &Study, ids: &str) -> Result<Vec<SuspectId>, DrillError> {
     if list.is_empty() || !list.iter().all(fault) || !list.iter().any(shows) {
         return Err(DrillError::NoComplaint);
     }
-    Ok(list)
+    // A machine shows all that is wrong with it at the same time, or nothing of it.
+    let one = |steady: bool| {
+        let mut suspects = list.iter().map(|id| &study.lineup().suspects[id.index()]);
+        suspects.find(|one| (one.shows >= 1.0) == steady).map(|one| one.id.clone())
+    };
+    match (one(true), one(false)) {
+        (Some(steady), Some(other)) => Err(DrillError::Mixed { steady, other }),
+        _ => Ok(list),
+    }
 }

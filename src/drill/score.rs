@@ -126,8 +126,12 @@ fn points(score: &Score) -> Points {
     let harm = PER_DANGER * score.dangers.len() as f64
         + PER_VAIN * score.vain as f64
         + PER_MISREAD * score.misread as f64;
-    let ratio =
-        if score.minutes > 0.0 { (score.par.minutes / score.minutes).min(1.0) } else { 0.0 };
+    let ratio = match score.par.solved {
+        true if score.minutes > 0.0 => (score.par.minutes / score.minutes).min(1.0),
+        true => 0.0,
+        // The planner gave up: its minutes are no yardstick.
+        false => 1.0,
+    };
     let mut points = Points {
         solved: yes(score.solved, SOLVED),
         confirmed: yes(score.confirmed, CONFIRMED),
