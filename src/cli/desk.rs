@@ -148,6 +148,7 @@ impl Desk for RealDesk {
     fn choose(&mut self, circuit: usize) {
         self.chosen = self.known.get(circuit).map(|known| Arc::clone(&known.circuit));
         self.complaint = 0;
+        self.volts = self.find.common.battery_volts;
         self.renewed.clear();
         self.forget();
     }
@@ -223,6 +224,10 @@ impl Desk for RealDesk {
     }
 
     fn measured(&mut self, typed: &str) -> Result<(), String> {
+        if typed.trim().is_empty() {
+            self.volts = self.find.common.battery_volts;
+            return Ok(());
+        }
         let volts = number::read(typed, "V").map_err(|error| error.to_string())?;
         let Some(circuit) = &self.chosen else { return Ok(()) };
         let (least, most) = possible_volts(circuit);
