@@ -1,7 +1,7 @@
 //! `find`: the interactive diagnosis.
 
 use std::io::IsTerminal;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::args::{Color, Find, Kit, LookOf};
 use super::bench::RealBench;
@@ -172,19 +172,35 @@ fn fresh_path(circuit: &Circuit, started: jiff::Timestamp) -> PathBuf {
 
 fn resume(file: &str, battery_volts: Option<f64>, keeper: &Shared) -> Result<Job, CliError> {
     let path = if file.is_empty() { newest_job()? } else { PathBuf::from(file) };
-    let (journal, kept) = Journal::open(&path).map_err(CliError::failed)?;
-    if kept.torn {
-        eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
+    let (job, goes_on, torn) = resumed(&path, battery_volts)?;
+    if torn {
+        tell_torn();
     }
-    let mut job = load::job(&path, &kept)?;
+    keeper.set(goes_on);
+    Ok(job)
+}
+
+/// Goes on with a job file, the battery as measured by now: the job, what keeps it, and whether its last line was
+/// cut short.
+///
+/// # Errors
+/// Where the file cannot be read or written, or the battery cannot have these volts.
+pub fn resumed(path: &Path, battery_volts: Option<f64>) -> Result<(Job, Keeper, bool), CliError> {
+    let (journal, kept) = Journal::open(path).map_err(CliError::failed)?;
+    let mut job = load::job(path, &kept)?;
+    let torn = kept.torn;
     let mut goes_on = Keeper::resumed(journal, kept.header, kept.events);
     if let Some(volts) = battery_volts {
         let event = Event::Battery { volts };
         job.record(event.clone()).map_err(CliError::usage)?;
         goes_on.keep(&event).map_err(CliError::failed)?;
     }
-    keeper.set(goes_on);
-    Ok(job)
+    Ok((job, goes_on, torn))
+}
+
+/// Says that the end of a job file is lost.
+pub fn tell_torn() {
+    eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
 }
 
 fn newest_job() -> Result<PathBuf, CliError> {
@@ -201,12 +217,15 @@ fn newest_job() -> Result<PathBuf, CliError> {
 
 /// Says where the job is, and saves what the disk refused by another way.
 fn farewell(keeper: &Shared, cured: bool) -> Result<(), CliError> {
-    let Some((path, saved)) = keeper.with(|keeper| {
+    let Some((path, saved, torn)) = keeper.with(|keeper| {
         let saved = (keeper.waiting() > 0).then(|| keeper.rescue(&std::env::temp_dir()));
-        (keeper.path().to_owned(), saved)
+        (keeper.path().to_owned(), saved, keeper.torn)
     }) else {
         return Ok(());
     };
+    if torn {
+        tell_torn();
+    }
     let shown = |path: &PathBuf| sanitise(&path.display().to_string());
     // The newest job in the data folder needs no name.
     let in_its_folder = path.parent() == settings::jobs_folder().as_deref();
