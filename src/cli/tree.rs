@@ -19,6 +19,11 @@ pub fn run(tree: &Tree) -> Result<End, CliError> {
     if !(0.0..=100.0).contains(&tree.cut_below) {
         return Err(CliError::usage("--cut-below takes a share in per cent, 0 to 100"));
     }
+    if tree.walk && !is_screen() {
+        return Err(CliError::usage(
+            "this is no terminal for a screen; print the tree without --walk",
+        ));
+    }
     write::may(tree.out.out.as_deref(), tree.out.force)?;
     let study = load::study(&tree.circuit, &tree.common)?;
     let limits = Limits { budget: Budget { nodes: tree.nodes }, cut_below: tree.cut_below / 100.0 };
@@ -40,15 +45,15 @@ pub fn run(tree: &Tree) -> Result<End, CliError> {
 }
 
 fn walk(tree: &Tree, grown: &FaultTree) -> Result<(), CliError> {
-    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() || dumb {
-        return Err(CliError::usage(
-            "this is no terminal for a screen; print the tree without --walk",
-        ));
-    }
     let options =
         ScreenOptions { color: colored(tree.color), ascii: tree.ascii, ..ScreenOptions::default() };
     walk_tree(grown, options).map(|_| ()).map_err(CliError::failed)
+}
+
+/// Whether there is a terminal that a screen can be drawn on.
+pub fn is_screen() -> bool {
+    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
+    std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb
 }
 
 /// Whether colours are wanted.

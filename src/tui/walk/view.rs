@@ -71,19 +71,28 @@ fn step(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
     let first = lines.len();
     let marked_row = first + branches(screen, width, &mut lines);
     let room = usize::from(area.height);
-    let skip = if lines.len() <= room || marked_row + 2 < room {
+    let most = lines.len().saturating_sub(room);
+    let top = if screen.moved {
+        screen.top.get().min(most)
+    } else if marked_row + 2 < room {
         0
     } else {
-        (marked_row + 3).saturating_sub(room).min(lines.len() - room)
+        (marked_row + 3).saturating_sub(room).min(most)
     };
+    screen.top.set(top);
     let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(1), ..area };
-    for (row, (line, style)) in lines.iter().skip(skip).take(room).enumerate() {
+    for (row, (line, style)) in lines.iter().skip(top).take(room).enumerate() {
         put(buffer, inner, row as u16, line, *style);
     }
-    if lines.len() > skip + room {
-        let more = format!("↓ {} more", lines.len() - skip - room);
-        let style = screen.theme.label();
-        put(buffer, area, area.height - 1, &format!("{more:>width$}"), style);
+    // A sign takes the place of a line, which is one more that is not shown.
+    let sign = |row: u16, words: &str, buffer: &mut Buffer| {
+        put(buffer, area, row, &format!("{words:>width$}"), screen.theme.label());
+    };
+    if top > 0 {
+        sign(0, &format!("↑ {} more (PgUp)", top + 1), buffer);
+    }
+    if top < most {
+        sign(area.height - 1, &format!("↓ {} more (PgDn)", most - top + 1), buffer);
     }
 }
 
