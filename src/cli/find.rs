@@ -3,14 +3,14 @@
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
-use super::args::{Color, Find, Kit, LookOf};
+use super::args::{Find, Kit};
 use super::bench::RealBench;
 use super::config::tell_warnings;
 use super::desk::RealDesk;
 use super::exit::{CliError, End, say};
 use super::keeper::{Keeper, Shared};
 use super::settings::{self, Settings};
-use super::{history, load};
+use super::{history, load, screen};
 use crate::circuit::{Circuit, builtin};
 use crate::job::event::Event;
 use crate::job::journal::{FORMAT, Header, Journal};
@@ -18,7 +18,7 @@ use crate::job::state::Job;
 use crate::problem::sanitise;
 use crate::tui::bench::Bench;
 use crate::tui::intake::{Intake, Turn, plain as questions};
-use crate::tui::{Leave, LeaveCause, Look, ScreenOptions, Start, plain, run as screen};
+use crate::tui::{Leave, LeaveCause, ScreenOptions, Start, plain, run as run_screen};
 
 /// Runs `find`.
 pub fn run(find: &Find) -> Result<End, CliError> {
@@ -103,8 +103,7 @@ fn by_line(mut bench: Box<dyn Bench>) -> Result<Leave, CliError> {
 
 /// A screen needs a terminal.
 fn on_terminal(find: &Find) -> Result<(), CliError> {
-    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    if std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb {
+    if screen::is_there() {
         return Ok(());
     }
     let message = "this is no terminal for a screen; use `halfsplit find --plain`";
@@ -116,18 +115,9 @@ fn on_terminal(find: &Find) -> Result<(), CliError> {
 }
 
 fn on_screen(find: &Find, settings: &Settings, start: Start) -> Result<Leave, CliError> {
-    let color = match find.color {
-        Color::Auto => std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
-        Color::Always => true,
-        Color::Never => false,
-    };
-    let look = match find.look.or(settings.look).unwrap_or_default() {
-        LookOf::Usual => Look::Usual,
-        LookOf::Sun => Look::Sun,
-    };
-    let ascii = find.ascii || settings.ascii == Some(true);
-    let options = ScreenOptions { color, ascii, look, mouse: settings.mouse == Some(true) };
-    screen(start, options).map_err(CliError::failed)
+    let options = screen::options(find.color, find.ascii, find.look, settings);
+    let options = ScreenOptions { mouse: settings.mouse == Some(true), ..options };
+    run_screen(start, options).map_err(CliError::failed)
 }
 
 /// Begins the job file of a job, with what was told before its first step.

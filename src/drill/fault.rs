@@ -7,6 +7,7 @@ use super::DrillError;
 use super::kind::FaultKind;
 use crate::job::study::Study;
 use crate::suspect::{Nature, Suspect, SuspectId};
+use crate::trial::noise::draw_from;
 
 /// A suspect that shows the complaint less often than this is no case of it.
 const SHOWS: f64 = 0.5;
@@ -127,16 +128,8 @@ fn suits(kind: FaultKind, level: u8) -> bool {
 
 /// One of them: likely ones more often, but not as often as on the road, or all drills would be alike.
 fn draw(study: &Study, some: &[SuspectId], dice: &mut Pcg64Mcg) -> SuspectId {
-    let weight = |id: &SuspectId| study.prior[id.index()].sqrt();
-    let total: f64 = some.iter().map(weight).sum();
-    let mut mark = dice.random::<f64>() * total;
-    for id in some {
-        mark -= weight(id);
-        if mark <= 0.0 {
-            return *id;
-        }
-    }
-    some[some.len() - 1]
+    let weights: Vec<f64> = some.iter().map(|id| study.prior[id.index()].sqrt()).collect();
+    some[draw_from(&weights, dice)]
 }
 
 /// The trainer's choice: suspects by their ids, separated by commas.

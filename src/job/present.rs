@@ -18,7 +18,7 @@ use super::standing::{
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{comings, double, ending, needs, proof, reasons, rows, words};
+use super::{comings, double, ending, needs, proof, reasons, rows, turns, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
@@ -268,7 +268,7 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     if study.lineup().fixes[at].ground_off {
         cautions.push("Battery ground cable off first, on last; no flame or spark.".to_owned());
     }
-    if words::may_turn(study, &study.check_setup(), belief) {
+    if turns::may_turn(study, &study.check_setup(), belief) {
         cautions.extend(words::turning_cautions(study.circuit()));
     }
     cautions

@@ -4,13 +4,13 @@ use crate::circuit::{Circuit, Control, Kind, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::setup::wiring::positive_post;
-use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
 use crate::tester::{Target, Test, Tester, limits};
 
 use super::course::Course;
 use super::study::Study;
+use super::turns;
 
 /// A test in one line: `Test lamp to ground: solenoid, coil in`.
 pub fn title(circuit: &Circuit, test: &Test) -> String {
@@ -292,7 +292,7 @@ const INTERLOCKS: [&str; 7] = ["gear", "neutral", "clutch", "stand", "seat", "se
 pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64]) -> Vec<String> {
     let circuit = study.circuit();
     let mut lines = Vec::new();
-    if may_turn(study, &test.setup, belief) {
+    if turns::may_turn(study, &test.setup, belief) {
         lines.extend(turning_cautions(circuit));
     }
     lines.extend(machine_cautions(study, &test.setup, belief));
@@ -341,66 +341,13 @@ pub fn machine_cautions(study: &Study, setup: &Setup, belief: &[f64]) -> Vec<Str
     if circuit.controls.iter().zip(&setup.positions).any(runs) {
         lines.push("Engine running: neutral, brake on, fumes led away, clear of its belts.".into());
     }
-    let motors: Vec<&str> = turning(study, setup, belief, &Kind::Motor)
+    let motors: Vec<&str> = turns::turning(study, setup, belief, &Kind::Motor)
         .map(|part| circuit.part(part).name.as_str())
         .collect();
     if !motors.is_empty() {
         lines.push(format!("The {} may run: hands and sleeves clear of it.", motors.join(", ")));
     }
     lines
-}
-
-/// A starter turns in this setup when all is sound, or under a suspect that is not negligible.
-pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
-    turning(study, setup, belief, &Kind::StarterMotor).next().is_some()
-}
-
-/// Whether going from one setup to another may make an engine turn: when all is sound, or under a suspect that
-/// is not negligible, and not before under the same.
-pub fn may_start(study: &Study, before: &Setup, next: &Setup, belief: &[f64]) -> bool {
-    let circuit = study.circuit();
-    let mut starters =
-        circuit.part_ids().filter(|part| circuit.part(*part).kind == Kind::StarterMotor);
-    starters.any(|part| {
-        let under = |setup| turns_under(study, setup, belief, part);
-        match (under(before), under(next)) {
-            (Some(before), Some(next)) => next.iter().any(|at| !before.contains(at)),
-            (None, Some(next)) => !next.is_empty(),
-            // Where it cannot be reckoned, it may.
-            (_, None) => true,
-        }
-    })
-}
-
-/// The motors of a kind that turn in this setup when all is sound, or under a suspect that is not negligible.
-fn turning<'a>(
-    study: &'a Study,
-    setup: &'a Setup,
-    belief: &'a [f64],
-    kind: &'a Kind,
-) -> impl Iterator<Item = PartId> + use<'a> {
-    let circuit = study.circuit();
-    let of_kind = move |part: &PartId| circuit.part(*part).kind == *kind;
-    // Where it cannot be reckoned, it may.
-    let turns =
-        move |part| turns_under(study, setup, belief, part).is_none_or(|under| !under.is_empty());
-    circuit.part_ids().filter(of_kind).filter(move |&part| turns(part))
-}
-
-/// Under which suspects that are not negligible a motor turns, the sound circuit among them; `None` where that
-/// cannot be reckoned.
-fn turns_under(study: &Study, setup: &Setup, belief: &[f64], part: PartId) -> Option<Vec<usize>> {
-    if setup.ground_off || !setup.lifted.is_empty() {
-        return Some(Vec::new());
-    }
-    let mut whole = setup.clone();
-    whole.parted.clear();
-    let test = make(study.circuit(), Tester::Watch, Target::Part(part), &whole).ok()?;
-    let column = study.column(&test).ok()?;
-    let under = column.shown.iter().zip(belief).enumerate();
-    let under =
-        under.filter(|(at, (shown, share))| (*at == 0 || **share > 0.001) && shown.level > 0.05);
-    Some(under.map(|(at, _)| at).collect())
 }
 
 /// What to put back before the machine is handed over, in a safe order.

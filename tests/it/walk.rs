@@ -188,3 +188,21 @@ fn a_tree_is_walked_in_a_terminal() {
     let (status, _) = pty.wait_for_end();
     assert!(status.success());
 }
+
+#[test]
+fn what_the_settings_say_of_the_screen_counts_here_and_in_a_drill() {
+    let circuit = Path::new(env!("CARGO_MANIFEST_DIR")).join(LAMP).display().to_string();
+    let tree = ["tree", circuit.as_str(), "--walk", "--nodes", "20", "--cut-below", "1"];
+    let drill = ["drill", circuit.as_str(), "--fault", "work-lamp.open", "--seed", "4"];
+    for (name, words, shows) in
+        [("walk-ascii", &tree[..], "SUSPECTS"), ("drill-ascii", &drill[..], "CIRCUIT")]
+    {
+        let home = folder(name);
+        let config = home.join("config/halfsplit");
+        std::fs::create_dir_all(&config).unwrap();
+        std::fs::write(config.join("settings.yaml"), "ascii: yes\n").unwrap();
+        let pty = Pty::start(words, (80, 24), &home);
+        pty.wait_for(shows);
+        assert!(pty.shown().is_ascii(), "{}", pty.shown());
+    }
+}

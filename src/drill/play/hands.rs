@@ -4,7 +4,7 @@ use super::{Drill, Told};
 use crate::circuit::PlaceId;
 use crate::drill::log::{What, done_words};
 use crate::drill::safety::{self, Danger};
-use crate::job::words;
+use crate::job::{turns, words};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::tester::Instrument;
@@ -35,7 +35,7 @@ impl Drill<'_> {
     pub fn may_crank(&self) -> bool {
         let circuit = self.study.circuit();
         let setups = circuit.works.iter().map(|work| Setup::for_work(circuit, work));
-        let mut cranks = setups.map(|setup| words::may_turn(self.study, &setup, &self.study.prior));
+        let mut cranks = setups.map(|setup| turns::may_turn(self.study, &setup, &self.study.prior));
         cranks.any(|may| may)
     }
 
@@ -96,8 +96,8 @@ impl Drill<'_> {
     fn would_crank(&self, act: &Act, next: &Setup) -> bool {
         let (study, now) = (self.study, &self.course.setup);
         let may = || match act {
-            Act::Control(..) => words::may_turn(study, next, &study.prior),
-            _ => words::may_start(study, now, next, &study.prior),
+            Act::Control(..) => turns::may_turn(study, next, &study.prior),
+            _ => turns::may_start(study, now, next, &study.prior),
         };
         !self.clear && may()
     }

@@ -103,7 +103,9 @@ impl Drill<'_> {
         let last = circuit.works.iter().rev().find(|work| work.id != self.study.work().id);
         self.course.setup = last.map_or(check, |work| Setup::for_work(circuit, work));
         if !passed {
-            tried.into_iter().for_each(|fix| self.course.failed_check(fix));
+            for fix in tried {
+                self.course.failed_check(fix);
+            }
         }
         self.decided = self.course.clone();
         told.lines.extend(seen.into_iter().map(|line| format!("{line}.")));

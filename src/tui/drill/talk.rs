@@ -349,16 +349,7 @@ impl<'t, 'a> Talk<'t, 'a> {
 
 /// What is at hand, in words.
 fn at_hand(kit: &[Instrument]) -> String {
-    let words = kit.iter().map(|one| match one {
-        Instrument::Lamp => "test lamp",
-        Instrument::Led => "LED lamp",
-        Instrument::Meter => "meter",
-        Instrument::OldMeter => "old meter",
-        Instrument::Clamp => "clamp meter",
-        Instrument::Bulb => "bulb on two leads",
-        Instrument::Jumper => "fused jumper",
-        Instrument::Spares => "known good spares",
-        Instrument::Senses => "eyes and ears",
-    });
-    words.chain(["eyes and ears"]).collect::<Vec<_>>().join(", ")
+    let senses = Instrument::Senses;
+    let all = kit.iter().filter(|one| **one != senses).chain([&senses]);
+    all.map(|one| one.words()).collect::<Vec<_>>().join(", ")
 }

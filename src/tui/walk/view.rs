@@ -8,10 +8,9 @@ use super::Screen;
 use super::model::CLOSED;
 use crate::report::plain;
 use crate::report::tree::{Kind, meaning};
+use crate::tui::page::{is_too_small, put};
 use crate::tui::view::text::{fit, pad, wrap};
 
-/// A window smaller than this shows one sentence.
-const LEAST: (u16, u16) = (40, 12);
 /// Columns of the suspects' pane, where there is room for it.
 const PANE: u16 = 34;
 /// Windows narrower than this have no pane beside the step.
@@ -21,8 +20,7 @@ const BAR: usize = 10;
 
 /// Draws the whole screen.
 pub fn draw(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
-    if area.width < LEAST.0 || area.height < LEAST.1 {
-        put(buffer, area, 0, "This needs 40 columns and 12 rows.", Style::new());
+    if is_too_small(area, buffer) {
         return;
     }
     let theme = &screen.theme;
@@ -53,14 +51,6 @@ pub fn draw(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
         let below = Rect { y: inner.y + inner.height - some, height: some, ..inner };
         step(screen, above, buffer);
         suspects(screen, below, buffer);
-    }
-}
-
-/// One line of text in a row of an area.
-fn put(buffer: &mut Buffer, area: Rect, row: u16, text: &str, style: Style) {
-    if row < area.height && area.width > 0 {
-        let text = fit(text, area.width.into());
-        buffer.set_stringn(area.x, area.y + row, text, area.width.into(), style);
     }
 }
 

@@ -29,9 +29,9 @@ fn a_repair_that_failed_its_proof_is_believed_no_more() {
     assert!(before.iter().all(|share| *share > 0.005), "{before:?}");
     drill.off().unwrap();
     // Both are mended, then proven at once.
-    mended.iter().for_each(|fix| {
-        assert!(drill.mend(FixId(*fix as u32)).unwrap().is_done());
-    });
+    for fix in mended {
+        assert!(drill.mend(FixId(fix as u32)).unwrap().is_done());
+    }
     drill.prove().unwrap();
     assert_eq!(drill.course.fixes, mended.map(|fix| (fix, false)));
     let after = shares(&drill);

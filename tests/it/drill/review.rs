@@ -21,8 +21,8 @@ fn fix_of(study: &Study, suspect: &str) -> usize {
 
 /// What the review says of the last look.
 fn words_of_last_look(drill: &Drill<'_>) -> String {
-    let looks = drill.log.iter().filter(|entry| matches!(entry.what, What::Look(_)));
-    let last = looks.last().unwrap().done.clone();
+    let mut looks = drill.log.iter().filter(|entry| matches!(entry.what, What::Look(_)));
+    let last = looks.next_back().unwrap().done.clone();
     let steps = review(drill, &BUDGET);
     steps.iter().rev().find(|step| step.done == last).unwrap().words.join(" ")
 }
