@@ -9,14 +9,14 @@ use super::bench::{RealBench, is_device, kit_of};
 use super::exit::CliError;
 use super::find::{self, begin_job};
 use super::history;
-use super::keeper::{Keeper, Shared};
+use super::keeper::Shared;
 use super::load;
 use super::settings::{Settings, jobs_folder};
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::battery::possible_volts;
 use crate::job::event::{Answer, Event, SkipReason, counting};
 use crate::job::intake::{Symptom, complaint, symptom};
-use crate::job::journal::{self, Journal, Kept};
+use crate::job::journal::{self, Kept};
 use crate::job::number;
 use crate::job::state::Job;
 use crate::job::study::Study;
@@ -118,9 +118,14 @@ impl RealDesk {
 
     fn go_on(&mut self, at: usize) -> Result<Box<dyn Bench>, String> {
         let path = self.unfinished.get(at).ok_or("there is no such job")?;
-        let (journal, kept) = Journal::open(path).map_err(|error| error.to_string())?;
-        let job = load::job(path, &kept).map_err(|error| error.to_string())?;
-        self.keeper.set(Keeper::resumed(journal, kept.header, kept.events));
+        let resumed = find::resumed(path, self.find.common.battery_volts);
+        let (job, mut keeper, torn) = resumed.map_err(|error| error.to_string())?;
+        if torn && self.find.plain {
+            find::tell_torn();
+        }
+        // The screen is in front: told when it is left.
+        keeper.torn = torn && !self.find.plain;
+        self.keeper.set(keeper);
         Ok(Box::new(RealBench::new(job, self.keeper.clone())))
     }
 }
@@ -148,6 +153,7 @@ impl Desk for RealDesk {
     fn choose(&mut self, circuit: usize) {
         self.chosen = self.known.get(circuit).map(|known| Arc::clone(&known.circuit));
         self.complaint = 0;
+        self.volts = self.find.common.battery_volts;
         self.renewed.clear();
         self.forget();
     }
@@ -223,6 +229,10 @@ impl Desk for RealDesk {
     }
 
     fn measured(&mut self, typed: &str) -> Result<(), String> {
+        if typed.trim().is_empty() {
+            self.volts = self.find.common.battery_volts;
+            return Ok(());
+        }
         let volts = number::read(typed, "V").map_err(|error| error.to_string())?;
         let Some(circuit) = &self.chosen else { return Ok(()) };
         let (least, most) = possible_volts(circuit);

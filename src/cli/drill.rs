@@ -2,10 +2,10 @@
 
 use std::io::IsTerminal;
 
+use super::config::tell_warnings;
 use super::drill_args::{Ask, Drill as Typed, SheetFormat, SheetPart};
 use super::exit::{CliError, End, say};
-use super::tree::colored;
-use super::{load, scores, write};
+use super::{load, scores, screen, settings, write};
 use crate::drill::DrillError;
 use crate::drill::fault::{Setting, chosen};
 use crate::drill::judge::review;
@@ -18,8 +18,7 @@ use crate::drill::tutor::BUDGET;
 use crate::job::study::Study;
 use crate::problem::sanitise;
 use crate::report::drill::{review as printed, sheet_html, sheet_markdown};
-use crate::tui::ScreenOptions;
-use crate::tui::drill::{Asking, screen, talk};
+use crate::tui::drill::{Asking, screen as page, talk};
 
 /// Where the trainer's choice may stand, beside the command line and a file.
 const FAULT: &str = "HALFSPLIT_DRILL_FAULT";
@@ -130,15 +129,11 @@ fn converse(typed: &Typed, drill: &mut Drill<'_>) -> Result<talk::End, CliError>
         open: typed.ask == Some(Ask::Open),
         echo: !std::io::stdin().is_terminal(),
     };
-    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    let terminal = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
-    if terminal && !dumb && !typed.plain {
-        let options = ScreenOptions {
-            color: colored(typed.color),
-            ascii: typed.ascii,
-            ..ScreenOptions::default()
-        };
-        return screen::run(drill, asking, options).map_err(CliError::failed);
+    if screen::is_there() && !typed.plain {
+        let settings = settings::load();
+        tell_warnings(&settings);
+        let options = screen::options(typed.color, typed.ascii, None, &settings);
+        return page::run(drill, asking, options).map_err(CliError::failed);
     }
     let mut input = std::io::stdin().lock();
     let mut output = std::io::stdout().lock();

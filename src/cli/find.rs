@@ -1,16 +1,16 @@
 //! `find`: the interactive diagnosis.
 
 use std::io::IsTerminal;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use super::args::{Color, Find, Kit, LookOf};
+use super::args::{Find, Kit};
 use super::bench::RealBench;
 use super::config::tell_warnings;
 use super::desk::RealDesk;
 use super::exit::{CliError, End, say};
 use super::keeper::{Keeper, Shared};
 use super::settings::{self, Settings};
-use super::{history, load};
+use super::{history, load, screen};
 use crate::circuit::{Circuit, builtin};
 use crate::job::event::Event;
 use crate::job::journal::{FORMAT, Header, Journal};
@@ -18,7 +18,7 @@ use crate::job::state::Job;
 use crate::problem::sanitise;
 use crate::tui::bench::Bench;
 use crate::tui::intake::{Intake, Turn, plain as questions};
-use crate::tui::{Leave, LeaveCause, Look, ScreenOptions, Start, plain, run as screen};
+use crate::tui::{Leave, LeaveCause, ScreenOptions, Start, plain, run as run_screen};
 
 /// Runs `find`.
 pub fn run(find: &Find) -> Result<End, CliError> {
@@ -103,8 +103,7 @@ fn by_line(mut bench: Box<dyn Bench>) -> Result<Leave, CliError> {
 
 /// A screen needs a terminal.
 fn on_terminal(find: &Find) -> Result<(), CliError> {
-    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    if std::io::stdout().is_terminal() && std::io::stdin().is_terminal() && !dumb {
+    if screen::is_there() {
         return Ok(());
     }
     let message = "this is no terminal for a screen; use `halfsplit find --plain`";
@@ -116,18 +115,9 @@ fn on_terminal(find: &Find) -> Result<(), CliError> {
 }
 
 fn on_screen(find: &Find, settings: &Settings, start: Start) -> Result<Leave, CliError> {
-    let color = match find.color {
-        Color::Auto => std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
-        Color::Always => true,
-        Color::Never => false,
-    };
-    let look = match find.look.or(settings.look).unwrap_or_default() {
-        LookOf::Usual => Look::Usual,
-        LookOf::Sun => Look::Sun,
-    };
-    let ascii = find.ascii || settings.ascii == Some(true);
-    let options = ScreenOptions { color, ascii, look, mouse: settings.mouse == Some(true) };
-    screen(start, options).map_err(CliError::failed)
+    let options = screen::options(find.color, find.ascii, find.look, settings);
+    let options = ScreenOptions { mouse: settings.mouse == Some(true), ..options };
+    run_screen(start, options).map_err(CliError::failed)
 }
 
 /// Begins the job file of a job, with what was told before its first step.
@@ -172,19 +162,35 @@ fn fresh_path(circuit: &Circuit, started: jiff::Timestamp) -> PathBuf {
 
 fn resume(file: &str, battery_volts: Option<f64>, keeper: &Shared) -> Result<Job, CliError> {
     let path = if file.is_empty() { newest_job()? } else { PathBuf::from(file) };
-    let (journal, kept) = Journal::open(&path).map_err(CliError::failed)?;
-    if kept.torn {
-        eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
+    let (job, goes_on, torn) = resumed(&path, battery_volts)?;
+    if torn {
+        tell_torn();
     }
-    let mut job = load::job(&path, &kept)?;
+    keeper.set(goes_on);
+    Ok(job)
+}
+
+/// Goes on with a job file, the battery as measured by now: the job, what keeps it, and whether its last line was
+/// cut short.
+///
+/// # Errors
+/// Where the file cannot be read or written, or the battery cannot have these volts.
+pub fn resumed(path: &Path, battery_volts: Option<f64>) -> Result<(Job, Keeper, bool), CliError> {
+    let (journal, kept) = Journal::open(path).map_err(CliError::failed)?;
+    let mut job = load::job(path, &kept)?;
+    let torn = kept.torn;
     let mut goes_on = Keeper::resumed(journal, kept.header, kept.events);
     if let Some(volts) = battery_volts {
         let event = Event::Battery { volts };
         job.record(event.clone()).map_err(CliError::usage)?;
         goes_on.keep(&event).map_err(CliError::failed)?;
     }
-    keeper.set(goes_on);
-    Ok(job)
+    Ok((job, goes_on, torn))
+}
+
+/// Says that the end of a job file is lost.
+pub fn tell_torn() {
+    eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
 }
 
 fn newest_job() -> Result<PathBuf, CliError> {
@@ -201,12 +207,15 @@ fn newest_job() -> Result<PathBuf, CliError> {
 
 /// Says where the job is, and saves what the disk refused by another way.
 fn farewell(keeper: &Shared, cured: bool) -> Result<(), CliError> {
-    let Some((path, saved)) = keeper.with(|keeper| {
+    let Some((path, saved, torn)) = keeper.with(|keeper| {
         let saved = (keeper.waiting() > 0).then(|| keeper.rescue(&std::env::temp_dir()));
-        (keeper.path().to_owned(), saved)
+        (keeper.path().to_owned(), saved, keeper.torn)
     }) else {
         return Ok(());
     };
+    if torn {
+        tell_torn();
+    }
     let shown = |path: &PathBuf| sanitise(&path.display().to_string());
     // The newest job in the data folder needs no name.
     let in_its_folder = path.parent() == settings::jobs_folder().as_deref();

@@ -18,6 +18,8 @@ pub struct Keeper {
     /// How many of them are on disk.
     written: usize,
     why: Option<String>,
+    /// The last line of the file was cut short, and nobody was told yet.
+    pub torn: bool,
 }
 
 /// A keeper that the bench works with and the end of the program asks.
@@ -27,8 +29,15 @@ pub struct Shared(Arc<Mutex<Option<Keeper>>>);
 impl Keeper {
     /// Begins a job file; where that fails, the job begins in memory.
     pub fn begin(path: PathBuf, header: Header) -> Keeper {
-        let mut keeper =
-            Keeper { header, path, journal: None, events: Vec::new(), written: 0, why: None };
+        let mut keeper = Keeper {
+            header,
+            path,
+            journal: None,
+            events: Vec::new(),
+            written: 0,
+            why: None,
+            torn: false,
+        };
         // Its words are kept in `why`.
         let _told = keeper.flush();
         keeper
@@ -38,7 +47,7 @@ impl Keeper {
     pub fn resumed(journal: Journal, header: Header, events: Vec<Event>) -> Keeper {
         let path = journal.path().to_owned();
         let written = events.len();
-        Keeper { header, path, journal: Some(journal), events, written, why: None }
+        Keeper { header, path, journal: Some(journal), events, written, why: None, torn: false }
     }
 
     /// Keeps an event.

@@ -1,10 +1,11 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
 //! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs, `ahead` reckons what
-//! may follow a step while the person does it, `settings` what a person has set once, `keeper` keeps a job on disk
-//! or in memory, `bench` and `desk` are a job and the questions before it as the screen needs them, `history` and
-//! `scores` keep those files, `watch` stands by during long work, `write` puts reports into files, `sequence` and
-//! `shop` are parts of `trial`; the other files are a subcommand each.
+//! may follow a step while the person does it, `settings` what a person has set once, `screen` how that and the
+//! terminal make a screen, `keeper` keeps a job on disk or in memory, `bench` and `desk` are a job and the
+//! questions before it as the screen needs them, `history` and `scores` keep those files, `watch` stands by during
+//! long work, `write` puts reports into files, `sequence` and `shop` are parts of `trial`; the other files are a
+//! subcommand each.
 #![expect(
     clippy::print_stderr,
     clippy::disallowed_methods,
@@ -34,6 +35,7 @@ pub mod new;
 pub mod next;
 pub mod schema;
 pub mod scores;
+pub mod screen;
 pub mod sequence;
 pub mod settings;
 pub mod shop;

@@ -9,6 +9,7 @@ use etcetera::BaseStrategy;
 
 use super::args::{Kit, LookOf};
 use crate::circuit::document::{self, Entry, Node};
+use crate::circuit::names::nearest;
 
 /// Its keys, in the order they are listed.
 pub const KEYS: [&str; 5] = ["kit", "circuits", "look", "ascii", "mouse"];
@@ -38,10 +39,15 @@ pub fn path() -> Option<PathBuf> {
     Some(base.config_dir().join("halfsplit").join("settings.yaml"))
 }
 
+/// The folder of what the program keeps; `None` without a home.
+pub fn data_folder() -> Option<PathBuf> {
+    let base = etcetera::choose_base_strategy().ok()?;
+    Some(base.data_dir().join("halfsplit"))
+}
+
 /// Where jobs are kept; `None` without a home.
 pub fn jobs_folder() -> Option<PathBuf> {
-    let base = etcetera::choose_base_strategy().ok()?;
-    Some(base.data_dir().join("halfsplit").join("jobs"))
+    data_folder().map(|folder| folder.join("jobs"))
 }
 
 /// The settings of this person.
@@ -99,9 +105,8 @@ impl Settings {
 }
 
 fn unknown(key: &str) -> String {
-    let near = KEYS.iter().map(|one| (strsim::damerau_levenshtein(key, one), *one)).min();
-    match near.filter(|(distance, _)| *distance <= 2) {
-        Some((_, near)) => format!("no such setting; did you mean `{near}`?"),
+    match nearest(key, KEYS) {
+        Some(near) => format!("no such setting; did you mean `{near}`?"),
         None => format!("no such setting; there are {}", KEYS.join(", ")),
     }
 }

@@ -1,15 +1,13 @@
 //! `tree`: the whole fault tree of a circuit.
 
-use std::io::IsTerminal;
-
-use super::args::{Color, Paper, Tree};
+use super::args::{Paper, Tree};
+use super::config::tell_warnings;
 use super::exit::{CliError, End};
-use super::{load, watch, write};
+use super::{load, screen, settings, watch, write};
 use crate::plan::Budget;
 use crate::report::page::Sheet;
 use crate::report::tree::grow::{Growth, Limits, grow};
 use crate::report::tree::{FaultTree, html, json, markdown, svg, text};
-use crate::tui::ScreenOptions;
 use crate::tui::walk::run as walk_tree;
 
 use super::args::TreeFormat;
@@ -18,6 +16,11 @@ use super::args::TreeFormat;
 pub fn run(tree: &Tree) -> Result<End, CliError> {
     if !(0.0..=100.0).contains(&tree.cut_below) {
         return Err(CliError::usage("--cut-below takes a share in per cent, 0 to 100"));
+    }
+    if tree.walk && !screen::is_there() {
+        return Err(CliError::usage(
+            "this is no terminal for a screen; print the tree without --walk",
+        ));
     }
     write::may(tree.out.out.as_deref(), tree.out.force)?;
     let study = load::study(&tree.circuit, &tree.common)?;
@@ -40,24 +43,10 @@ pub fn run(tree: &Tree) -> Result<End, CliError> {
 }
 
 fn walk(tree: &Tree, grown: &FaultTree) -> Result<(), CliError> {
-    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
-    if !std::io::stdout().is_terminal() || !std::io::stdin().is_terminal() || dumb {
-        return Err(CliError::usage(
-            "this is no terminal for a screen; print the tree without --walk",
-        ));
-    }
-    let options =
-        ScreenOptions { color: colored(tree.color), ascii: tree.ascii, ..ScreenOptions::default() };
+    let settings = settings::load();
+    tell_warnings(&settings);
+    let options = screen::options(tree.color, tree.ascii, None, &settings);
     walk_tree(grown, options).map(|_| ()).map_err(CliError::failed)
-}
-
-/// Whether colours are wanted.
-pub fn colored(color: Color) -> bool {
-    match color {
-        Color::Auto => std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
-        Color::Always => true,
-        Color::Never => false,
-    }
 }
 
 fn paper(paper: Paper) -> Sheet {

@@ -7,6 +7,7 @@ use super::DrillError;
 use super::kind::FaultKind;
 use crate::job::study::Study;
 use crate::suspect::{Nature, Suspect, SuspectId};
+use crate::trial::noise::draw_from;
 
 /// A suspect that shows the complaint less often than this is no case of it.
 const SHOWS: f64 = 0.5;
@@ -127,22 +128,15 @@ fn suits(kind: FaultKind, level: u8) -> bool {
 
 /// One of them: likely ones more often, but not as often as on the road, or all drills would be alike.
 fn draw(study: &Study, some: &[SuspectId], dice: &mut Pcg64Mcg) -> SuspectId {
-    let weight = |id: &SuspectId| study.prior[id.index()].sqrt();
-    let total: f64 = some.iter().map(weight).sum();
-    let mut mark = dice.random::<f64>() * total;
-    for id in some {
-        mark -= weight(id);
-        if mark <= 0.0 {
-            return *id;
-        }
-    }
-    some[some.len() - 1]
+    let weights: Vec<f64> = some.iter().map(|id| study.prior[id.index()].sqrt()).collect();
+    some[draw_from(&weights, dice)]
 }
 
 /// The trainer's choice: suspects by their ids, separated by commas.
 ///
 /// # Errors
-/// Where an id names no suspect, or nothing that gives rise to the complaint.
+/// Where an id names no suspect, nothing that gives rise to the complaint, or steady faults beside one that
+/// comes and goes.
 pub fn chosen(study: &Study, ids: &str) -> Result<Vec<SuspectId>, DrillError> {
     let mut list = Vec::new();
     for id in ids.split(',').map(str::trim).filter(|id| !id.is_empty()) {
@@ -154,5 +148,13 @@ pub fn chosen(study: &Study, ids: &str) -> Result<Vec<SuspectId>, DrillError> {
     if list.is_empty() || !list.iter().all(fault) || !list.iter().any(shows) {
         return Err(DrillError::NoComplaint);
     }
-    Ok(list)
+    // A machine shows all that is wrong with it at the same time, or nothing of it.
+    let one = |steady: bool| {
+        let mut suspects = list.iter().map(|id| &study.lineup().suspects[id.index()]);
+        suspects.find(|one| (one.shows >= 1.0) == steady).map(|one| one.id.clone())
+    };
+    match (one(true), one(false)) {
+        (Some(steady), Some(other)) => Err(DrillError::Mixed { steady, other }),
+        _ => Ok(list),
+    }
 }

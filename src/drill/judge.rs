@@ -9,6 +9,7 @@ use crate::job::agenda::{Next, Proposal};
 use crate::job::answered::evidence;
 use crate::job::choice::class_bits;
 use crate::job::course::Course;
+use crate::job::doubt::doubted;
 use crate::job::study::Study;
 use crate::job::words;
 use crate::plan::{Action, Budget, Progress};
@@ -183,10 +184,21 @@ impl Judge<'_, '_> {
         self.drill.log[..at].iter().any(|entry| matches!(entry.what, What::Look(_)))
     }
 
+    /// The same look was taken before, nothing was mended since, and what it showed was not doubtful.
+    fn is_idle(&self, at: usize, look: &Look<'_>) -> bool {
+        let id = &look.column.test.id;
+        let since = self.drill.log[..at].iter().rev();
+        let mut since = since.take_while(|entry| !matches!(entry.what, What::Mend(_)));
+        let before = since.any(
+            |entry| matches!(&entry.what, What::Look(earlier) if earlier.column.test.id == *id),
+        );
+        before && doubted(&look.before).is_none_or(|doubt| doubt.test != *id)
+    }
+
     fn look(&self, at: usize, entry: &Entry<'_>, look: &Look<'_>) -> Step {
         let study = self.study();
         let belief = look.before.belief();
-        let again = look.before.evidence().iter().any(|one| one.test == look.column.test.id);
+        let again = self.is_idle(at, look);
         let bits = if again { 0.0 } else { bits_of(study, &look.column, &belief) };
         let first_confirm = look.confirms && !self.drill.log[..at].iter().any(is_confirming);
         let mut step = plain(entry, Mark::Confirms, Vec::new());
@@ -406,7 +418,7 @@ pub fn against(course: &Course<'_>, is_in: impl Fn(usize) -> bool) -> Option<Str
             }
         }
         let ratio = (others / others_share.max(1e-12)) / (own / own_share.max(1e-12)).max(1e-12);
-        let column = study.known(test)?;
+        let Some(column) = study.known(test) else { continue };
         if ratio > 2.0 && worst.as_ref().is_none_or(|(most, _)| ratio > *most) {
             worst = Some((ratio, words::title_in_setup(study.circuit(), &column.test)));
         }

@@ -79,6 +79,8 @@ pub struct Plan<'a> {
     pub seed: u64,
     /// Share of looks in which the probe makes no contact.
     pub misses: f64,
+    /// Number of the play on this machine, 0 the first: what chance has a hand in is seen otherwise in each.
+    pub play: u64,
 }
 
 impl Machine {
@@ -99,6 +101,7 @@ impl Machine {
             }
         }
         machine.stand(true, &[])?;
+        machine.deal(plan);
         Ok(machine)
     }
 
@@ -107,7 +110,17 @@ impl Machine {
     /// # Errors
     /// Where it has no operating point.
     pub fn nominal(plan: Plan<'_>) -> Result<Machine, BenchError> {
-        Machine::of(plan, plan.circuit.clone(), Pcg64Mcg::seed_from_u64(plan.seed))
+        let dice = Pcg64Mcg::seed_from_u64(plan.seed);
+        let mut machine = Machine::of(plan, plan.circuit.clone(), dice)?;
+        machine.deal(plan);
+        Ok(machine)
+    }
+
+    /// The machine is made; from here on each play has dice of its own.
+    fn deal(&mut self, plan: Plan<'_>) {
+        if plan.play > 0 {
+            self.dice = Pcg64Mcg::seed_from_u64(plan.seed ^ 0x706c_6179 ^ (plan.play << 32));
+        }
     }
 
     fn of(plan: Plan<'_>, circuit: Circuit, dice: Pcg64Mcg) -> Result<Machine, BenchError> {

@@ -44,4 +44,14 @@ pub enum DrillError {
         "the trainer's fault does not give rise to this complaint; choose another fault or --complaint"
     )]
     NoComplaint,
+    /// The trainer hides a steady fault together with one that comes and goes.
+    #[error(
+        "`{steady}` is always there and `{other}` comes and goes; hide steady faults together, or one that comes and goes alone"
+    )]
+    Mixed {
+        /// Id of a steady one.
+        steady: String,
+        /// Id of one that comes and goes.
+        other: String,
+    },
 }

@@ -39,8 +39,7 @@ pub fn par(study: &Study, setting: Setting, hidden: &[SuspectId]) -> Result<Par,
     let by_chance = level(setting.level).number >= 4;
     let mut plays = Vec::new();
     for play in 0..if by_chance { PLAYS } else { 1 } {
-        let setting = Setting { seed: setting.seed.wrapping_add(play << 32), ..setting };
-        let mut drill = Drill::hiding(study, setting, hidden.to_vec())?;
+        let mut drill = Drill::once_more(study, setting, hidden.to_vec(), play)?;
         play_on(&mut drill)?;
         let looks = drill.course.tests;
         plays.push((drill.minutes() - drill.resting_minutes, looks, drill.is_mended()));

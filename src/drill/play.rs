@@ -101,7 +101,21 @@ impl<'a> Drill<'a> {
         setting: Setting,
         hidden: Vec<SuspectId>,
     ) -> Result<Drill<'a>, DrillError> {
-        let machine = machine(study, setting, &hidden)?;
+        Drill::once_more(study, setting, hidden, 0)
+    }
+
+    /// Play number `play` on the very machine of a drill, 0 being its own: only what chance has a hand in is
+    /// seen otherwise.
+    ///
+    /// # Errors
+    /// Where the circuit cannot be reckoned.
+    pub fn once_more(
+        study: &'a Study,
+        setting: Setting,
+        hidden: Vec<SuspectId>,
+        play: u64,
+    ) -> Result<Drill<'a>, DrillError> {
+        let machine = machine(study, setting, &hidden, play)?;
         let course = Course::new(study);
         Ok(Drill {
             study,
@@ -201,18 +215,56 @@ impl<'a> Drill<'a> {
 }
 
 /// A machine on which the complaint shows: within its tolerances, or as filed.
-fn machine(study: &Study, setting: Setting, hidden: &[SuspectId]) -> Result<Machine, BenchError> {
+fn machine(
+    study: &Study,
+    setting: Setting,
+    hidden: &[SuspectId],
+    play: u64,
+) -> Result<Machine, BenchError> {
     let misses = f64::from(level(setting.level).misses_percent) / 100.0;
-    let plan =
-        |seed| Plan { circuit: study.circuit(), lineup: study.lineup(), hidden, seed, misses };
+    let (circuit, lineup) = (study.circuit(), study.lineup());
+    let plan = |seed, play| Plan { circuit, lineup, hidden, seed, misses, play };
     let steady = hidden.iter().all(|id| study.lineup().suspects[id.index()].shows >= 1.0);
     for draw in 0..DRAWS {
         // Looked at with another machine of the same draw, so that no look is used up.
         let seed = setting.seed.wrapping_mul(DRAWS).wrapping_add(draw);
-        let works = Machine::new(plan(seed))?.try_all(study.complaint)?;
+        let works = Machine::new(plan(seed, 0))?.try_all(study.complaint)?;
         if !steady || works.first().is_some_and(|tried| !tried.works) {
-            return Machine::new(plan(seed));
+            return Machine::new(plan(seed, play));
         }
     }
-    Machine::nominal(plan(setting.seed))
+    Machine::nominal(plan(setting.seed, play))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{builtin, read};
+    use crate::tester::Instrument;
+
+    #[test]
+    fn every_play_is_on_the_same_machine_with_luck_of_its_own() {
+        let circuit = read::read_text("start-button", builtin::text("start-button").unwrap_or(""));
+        let circuit = std::sync::Arc::new(circuit.0.unwrap());
+        let study = Study::new(&circuit, &[Instrument::Lamp, Instrument::Meter], 0).unwrap();
+        let hidden = study.lineup().find("start-button.open").unwrap();
+        let setting = Setting { seed: 3, level: 4, kind: None };
+        let play = |play| Drill::once_more(&study, setting, vec![hidden], play).unwrap();
+        let parts = |drill: &Drill<'_>| {
+            let links = drill.machine.circuit().graph.edge_weights();
+            links.map(|link| format!("{:?}", link.element)).collect::<Vec<_>>()
+        };
+        let at = study.circuit().find_terminal("main-fuse.out").unwrap();
+        let volts = |mut drill: Drill<'_>| {
+            let target = crate::tester::Target::Point(at);
+            drill.look(crate::tester::Tester::Volts, target).unwrap();
+            drill.log.pop().unwrap().seen
+        };
+        let first = parts(&play(0));
+        assert!((1..4).all(|number| parts(&play(number)) == first));
+        let seen: std::collections::BTreeSet<String> =
+            (0..4).map(|number| volts(play(number))).collect();
+        assert!(seen.len() > 1, "all plays read {seen:?}");
+        assert_eq!(volts(play(2)), volts(play(2)));
+    }
 }

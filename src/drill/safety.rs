@@ -1,9 +1,9 @@
 //! Orders that are not carried out, as nobody would at a real bench, and why.
 
-use crate::circuit::{Circuit, Kind, PartId};
+use crate::circuit::Circuit;
 use crate::setup::Setup;
 use crate::setup::moves::Act;
-use crate::tester::Tester;
+use crate::tester::refusal::Refusal;
 
 /// Seconds of cranking after which a starter rests: 15 s are published for one truck; see `job::words`.
 pub const MOST_CRANKING_SECONDS: f64 = 15.0;
@@ -120,21 +120,12 @@ pub fn is_on(circuit: &Circuit, setup: &Setup) -> bool {
 }
 
 /// What is dangerous about a test that is refused; `None` where it is only of no use.
-pub fn of_refusal(
-    circuit: &Circuit,
-    tester: Tester,
-    setup: &Setup,
-    reason: &str,
-) -> Option<Danger> {
-    match tester {
-        Tester::Ohms if !setup.ground_off => Some(Danger::OhmsLive),
-        Tester::LampAcross if reason.contains("heavy") => Some(Danger::LampAcrossHeavy),
-        Tester::Amps if reason.contains("10 A") => Some(Danger::MeterAmps),
-        _ if setup.bridged.iter().any(|&part| bridges_load(circuit, part)) => Some(Danger::Jumper),
+pub fn of_refusal(refusal: Refusal) -> Option<Danger> {
+    match refusal {
+        Refusal::OhmsLive => Some(Danger::OhmsLive),
+        Refusal::LampAcrossHeavy => Some(Danger::LampAcrossHeavy),
+        Refusal::MeterAmps => Some(Danger::MeterAmps),
+        Refusal::Jumper => Some(Danger::Jumper),
         _ => None,
     }
-}
-
-fn bridges_load(circuit: &Circuit, part: PartId) -> bool {
-    !matches!(circuit.part(part).kind, Kind::Pin { .. } | Kind::Switch { .. } | Kind::Relay)
 }

@@ -4,8 +4,8 @@
 //! harmful changes 8 v 18, problems verified 97 v 85 %, solutions verified 95 v 77 % in a comparison of
 //! tutored novices with technicians (Fletcher 2010, abstract). How many points each has is ours.
 
-use super::judge::{Mark, Step};
-use super::log::What;
+use super::judge::{Mark, RULED_OUT, Step};
+use super::log::{Entry, What};
 use super::par::Par;
 use super::play::Drill;
 
@@ -93,9 +93,6 @@ pub fn score(drill: &Drill<'_>, steps: &[Step], par: Par) -> Score {
             _ => None,
         })
         .collect();
-    let misnamed = steps.iter().filter(|step| {
-        step.mark == Mark::Misnamed && step.words.iter().any(|words| words.contains("ruled it out"))
-    });
     let shares: Vec<f64> = steps.iter().filter_map(|step| step.share).collect();
     let solved = drill.is_mended();
     let minutes = drill.minutes() - drill.resting_minutes;
@@ -106,7 +103,7 @@ pub fn score(drill: &Drill<'_>, steps: &[Step], par: Par) -> Score {
         dangers,
         vain: count(Mark::Vain) + count(Mark::Misread),
         // One wrong idea is named and then mended: that is one mistake.
-        misread: misnamed.count().max(count(Mark::Misread)),
+        misread: misnamed(drill).max(count(Mark::Misread)),
         hints: count(Mark::Hint),
         idle: count(Mark::Nothing),
         tests: drill.course.tests,
@@ -126,8 +123,12 @@ fn points(score: &Score) -> Points {
     let harm = PER_DANGER * score.dangers.len() as f64
         + PER_VAIN * score.vain as f64
         + PER_MISREAD * score.misread as f64;
-    let ratio =
-        if score.minutes > 0.0 { (score.par.minutes / score.minutes).min(1.0) } else { 0.0 };
+    let ratio = match score.par.solved {
+        true if score.minutes > 0.0 => (score.par.minutes / score.minutes).min(1.0),
+        true => 0.0,
+        // The planner gave up: its minutes are no yardstick.
+        false => 1.0,
+    };
     let mut points = Points {
         solved: yes(score.solved, SOLVED),
         confirmed: yes(score.confirmed, CONFIRMED),
@@ -144,6 +145,17 @@ fn points(score: &Score) -> Points {
         points.all = 0.0;
     }
     points
+}
+
+/// Parts named wrongly that the looks before had ruled out.
+fn misnamed(drill: &Drill<'_>) -> usize {
+    let is_look = |entry: &Entry<'_>| matches!(entry.what, What::Look(_));
+    let after_looks = drill.log.iter().skip_while(|entry| !is_look(entry));
+    let ruled_out = |entry: &&Entry<'_>| match entry.what {
+        What::Claim { right: false, share, .. } => share < RULED_OUT,
+        _ => false,
+    };
+    after_looks.filter(ruled_out).count()
 }
 
 /// The first thing looked at, and before any repair, is the complaint.

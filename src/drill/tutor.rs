@@ -35,19 +35,25 @@ pub enum Advice {
     Stop,
 }
 
+impl Advice {
+    fn of(next: Next<'_>) -> Advice {
+        match next {
+            Next::Test(test) => Advice::Test(Box::new(test.clone())),
+            Next::Fix(fix) => Advice::Fix(fix),
+            Next::Stop => Advice::Stop,
+        }
+    }
+}
+
 /// The tool's own next step.
 pub fn advice(drill: &Drill<'_>) -> Advice {
-    match proposal(&drill.course).best() {
-        Next::Test(test) => Advice::Test(Box::new(test.clone())),
-        Next::Fix(fix) => Advice::Fix(fix),
-        Next::Stop => Advice::Stop,
-    }
+    Advice::of(proposal(&drill.course).best())
 }
 
 /// Three steps in an order that tells nothing, the tool's own among them.
 pub fn three(drill: &Drill<'_>) -> Vec<Advice> {
     let proposal = proposal(&drill.course);
-    let own = advice(drill);
+    let own = Advice::of(proposal.best());
     let mut list = vec![own.clone()];
     let mut tests: Vec<(f64, &Test)> = proposal
         .plan

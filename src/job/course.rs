@@ -256,10 +256,17 @@ impl<'a> Course<'a> {
         self.minutes += repair.minutes;
         self.go(&study.check_setup(), &[]);
         self.minutes += study.check_minutes();
-        self.fixes.push((fix, cured));
-        if !cured {
-            self.failed(fix);
+        if cured {
+            self.fixes.push((fix, true));
+        } else {
+            self.failed_check(fix);
         }
+    }
+
+    /// The check after a fix has failed: it goes on the list of those tried, and counts.
+    pub fn failed_check(&mut self, fix: usize) {
+        self.fixes.push((fix, false));
+        self.failed(fix);
     }
 
     /// The check after a fix has failed: what that says, and what is left now.

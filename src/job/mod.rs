@@ -4,7 +4,7 @@
 //! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
 //! `course` how belief, machine and minutes stand after each event, `state` the job itself (`answered`:
 //! what an answer says), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
-//! `doubt`, `double`, `comings`, `paths` and `rows` for its parts, `ending`, `needs` and `proof` for its end;
+//! `doubt`, `double`, `comings`, `turns`, `paths` and `rows` for its parts, `ending`, `needs` and `proof` for its end;
 //! `past` looks back, `intake` is what can be asked before the first step. `typed` reads what a person types
 //! for an answer, `number` its numbers.
 
@@ -35,5 +35,6 @@ pub mod rows;
 pub mod standing;
 pub mod state;
 pub mod study;
+pub mod turns;
 pub mod typed;
 pub mod words;

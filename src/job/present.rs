@@ -18,7 +18,7 @@ use super::standing::{
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{comings, double, ending, needs, proof, reasons, rows, words};
+use super::{comings, double, ending, needs, proof, reasons, rows, turns, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
@@ -273,7 +273,7 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     let circuit = study.circuit();
     let setups: Vec<Setup> =
         circuit.works.iter().map(|work| Setup::for_work(circuit, work)).collect();
-    if setups.iter().any(|setup| words::may_turn(study, setup, belief)) {
+    if setups.iter().any(|setup| turns::may_turn(study, setup, belief)) {
         cautions.extend(words::turning_cautions(circuit));
     }
     for line in setups.iter().flat_map(|setup| words::machine_cautions(study, setup, belief)) {

@@ -4,13 +4,13 @@ use crate::circuit::{Circuit, Control, Kind, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, Move, moves};
 use crate::setup::wiring::positive_post;
-use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
 use crate::tester::{Target, Test, Tester, limits};
 
 use super::course::Course;
 use super::study::Study;
+use super::turns;
 
 /// A test in one line: `Test lamp to ground: solenoid, coil in`.
 pub fn title(circuit: &Circuit, test: &Test) -> String {
@@ -292,7 +292,7 @@ const INTERLOCKS: [&str; 7] = ["gear", "neutral", "clutch", "stand", "seat", "se
 pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64]) -> Vec<String> {
     let circuit = study.circuit();
     let mut lines = Vec::new();
-    if may_turn(study, &test.setup, belief) {
+    if turns::may_turn(study, &test.setup, belief) {
         lines.extend(turning_cautions(circuit));
     }
     lines.extend(machine_cautions(study, &test.setup, belief));
@@ -343,42 +343,13 @@ pub fn machine_cautions(study: &Study, setup: &Setup, belief: &[f64]) -> Vec<Str
     if circuit.controls.iter().zip(&setup.positions).any(runs) {
         lines.push("Engine running: neutral, brake on, fumes led away, clear of its belts.".into());
     }
-    let motors: Vec<&str> = turning(study, setup, belief, &Kind::Motor)
+    let motors: Vec<&str> = turns::turning(study, setup, belief, &Kind::Motor)
         .map(|part| circuit.part(part).name.as_str())
         .collect();
     if !motors.is_empty() {
         lines.push(format!("The {} may run: hands and sleeves clear of it.", motors.join(", ")));
     }
     lines
-}
-
-/// A starter turns in this setup when all is sound, or under a suspect that is not negligible.
-pub fn may_turn(study: &Study, setup: &Setup, belief: &[f64]) -> bool {
-    turning(study, setup, belief, &Kind::StarterMotor).next().is_some()
-}
-
-/// The motors of a kind that turn in this setup when all is sound, or under a suspect that is not negligible.
-fn turning<'a>(
-    study: &'a Study,
-    setup: &Setup,
-    belief: &'a [f64],
-    kind: &'a Kind,
-) -> impl Iterator<Item = PartId> + use<'a> {
-    let circuit = study.circuit();
-    let dead = setup.ground_off || !setup.lifted.is_empty();
-    let mut whole = setup.clone();
-    whole.parted.clear();
-    whole.lifted.clear();
-    let turns = move |part: PartId| {
-        let test = make(circuit, Tester::Watch, Target::Part(part), &whole).ok()?;
-        let column = study.column(&test).ok()?;
-        let under = column.shown.iter().zip(belief).enumerate();
-        let mut under = under.filter(|(at, (_, share))| *at == 0 || **share > 0.001);
-        Some(under.any(|(_, (shown, _))| shown.level > 0.05))
-    };
-    let of_kind = move |part: &PartId| !dead && circuit.part(*part).kind == *kind;
-    // Where it cannot be reckoned, it may.
-    circuit.part_ids().filter(of_kind).filter(move |&part| turns(part).unwrap_or(true))
 }
 
 /// What to put back before the machine is handed over, in a safe order.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::refusal::Refusal;
 use super::scale::Scale;
 use super::scope::Scope;
 use super::{Instrument, Target, Test, Tester, hunt, name};
@@ -17,7 +18,7 @@ pub fn make(
     tester: Tester,
     target: Target,
     setup: &Setup,
-) -> Result<Test, &'static str> {
+) -> Result<Test, Refusal> {
     refuse(circuit, tester, target, setup)?;
     let mut places: BTreeSet<PlaceId> = setup.places(circuit).into_iter().collect();
     places.extend(hunt::place(circuit, tester, target));
@@ -33,7 +34,7 @@ pub fn make(
         setup: setup.clone(),
         minutes,
         places: places.into_iter().collect(),
-        scale: scale(circuit, tester, target).ok_or("there is nothing to see or hear on it")?,
+        scale: scale(circuit, tester, target).ok_or(Refusal::Nothing)?,
     })
 }
 
@@ -50,33 +51,28 @@ fn touched(circuit: &Circuit, tester: Tester, target: Target) -> Vec<TerminalId>
     list
 }
 
-fn refuse(
-    circuit: &Circuit,
-    tester: Tester,
-    target: Target,
-    setup: &Setup,
-) -> Result<(), &'static str> {
+fn refuse(circuit: &Circuit, tester: Tester, target: Target, setup: &Setup) -> Result<(), Refusal> {
     if tester == Tester::Ohms && !setup.ground_off {
-        return Err("ohms are measured on a dead circuit only: battery ground cable off");
+        return Err(Refusal::OhmsLive);
     }
     if tester != Tester::Ohms && setup.ground_off {
-        return Err("with the battery ground cable off there is nothing to see");
+        return Err(Refusal::Dead);
     }
     if let Target::Pair(a, b) = target {
         if a == b {
-            return Err("both leads would be on the same point");
+            return Err(Refusal::SamePoint);
         }
         if tester == Tester::LampAcross && across_heavy(circuit, a, b) {
-            return Err("no lamp across heavy cables or the battery");
+            return Err(Refusal::LampAcrossHeavy);
         }
     }
     let seals = |at: &TerminalId| !circuit.graph[*at].probe;
     if touched(circuit, tester, target).iter().any(seals) {
-        return Err("a probe cannot get at that point");
+        return Err(Refusal::Sealed);
     }
     hunt::refuse(circuit, tester, target, setup)?;
     if matches!(tester, Tester::Watch | Tester::Hear) && !setup.is_whole() {
-        return Err("eyes and ears are for the machine as it stands, nothing parted or lifted");
+        return Err(Refusal::NotWhole);
     }
     Ok(())
 }

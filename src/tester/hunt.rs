@@ -6,6 +6,7 @@
 
 use super::enumerate::{make, sense_for};
 use super::observe::{DECADE, METER_OHMS, Scene, lamp_spread, link_state, restless, sense};
+use super::refusal::Refusal;
 use super::scale::{LEAST_AMPS, LEAST_DRAIN, LEAST_MILLIVOLTS, Scale, Shown};
 use super::scope::Scope;
 use super::{Instrument, Target, Test, Tester};
@@ -134,40 +135,34 @@ pub(super) fn refuse(
     tester: Tester,
     target: Target,
     setup: &Setup,
-) -> Result<(), &'static str> {
+) -> Result<(), Refusal> {
     if setup.bridged.iter().any(|&part| jumped(circuit, part).is_none()) {
-        return Err(
-            "a jumper bridges a switch, relay contact or pin, never a load or a heavy cable",
-        );
+        return Err(Refusal::Jumper);
     }
     match (tester, target) {
         (Tester::Clamp, Target::Part(part))
             if !matches!(circuit.part(part).kind, Kind::Wire { .. }) =>
         {
-            Err("a clamp goes around a wire")
+            Err(Refusal::NoWire)
         }
         (Tester::Amps, target) if is_battery(circuit, target) => {
             let at_rest = *setup == Setup::rest(circuit);
-            if at_rest { Ok(()) } else { Err("a meter in the battery's cable is for rest only") }
+            if at_rest { Ok(()) } else { Err(Refusal::NotAtRest) }
         }
         (Tester::Bulb, Target::Part(part)) if !setup.out.contains(&part) => {
-            Err("the bulb goes into the holder of a fuse that is out: add FUSE.out to the setup")
+            Err(Refusal::BulbFuseIn)
         }
         (Tester::Amps, Target::Part(part)) if !setup.out.contains(&part) => {
-            Err("an ammeter takes the place of a fuse that is out: add FUSE.out to the setup")
+            Err(Refusal::AmpsFuseIn)
         }
-        (Tester::Amps, Target::Part(part)) if !bears(circuit, part) => {
-            Err("a meter bears 10 A: use a clamp where the fuse is larger")
-        }
+        (Tester::Amps, Target::Part(part)) if !bears(circuit, part) => Err(Refusal::MeterAmps),
         (Tester::Millivolts, Target::Pair(a, b)) if !across_fuse(circuit, a, b) => {
-            Err("millivolts are read across a fuse, at its two terminals")
+            Err(Refusal::NoFuse)
         }
         (Tester::Wiggle, Target::Connector(at)) if setup.parted.contains(&at) => {
-            Err("a parted connector has nothing to move about")
+            Err(Refusal::Parted)
         }
-        (Tester::Wiggle, _) if watched_part(circuit, setup).is_none() => {
-            Err("a connector is moved about while something works: take a setup in which it should")
-        }
+        (Tester::Wiggle, _) if watched_part(circuit, setup).is_none() => Err(Refusal::NothingWorks),
         _ => Ok(()),
     }
 }

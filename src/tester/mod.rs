@@ -1,7 +1,7 @@
 //! What people hold to a circuit and what they would see.
 //!
 //! `scale` knows what can be seen and how sharply people see it, `enumerate` lists the tests worth
-//! thinking of, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
+//! thinking of, `refusal` says why one is not done, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
 //! differs between sound machines, `limits` what is sound and what books allow, `expectations` is the table of all tests under all suspects.
 
 pub mod enumerate;
@@ -12,6 +12,7 @@ pub mod likelihood;
 pub mod limits;
 pub mod name;
 pub mod observe;
+pub mod refusal;
 pub mod scale;
 pub mod scope;
 pub mod slips;

@@ -71,8 +71,10 @@ pub fn parse(circuit: &Circuit, id: &str) -> Result<Test, NameError> {
     let target = parse_target(circuit, tester, target)?;
     let setup = Setup::from_id(circuit, setup)
         .ok_or_else(|| NameError::Setup { word: setup.to_owned() })?;
-    make(circuit, tester, target, &setup)
-        .map_err(|reason| NameError::Refused { id: id.to_owned(), reason: reason.to_owned() })
+    make(circuit, tester, target, &setup).map_err(|reason| NameError::Refused {
+        id: id.to_owned(),
+        reason: reason.words().to_owned(),
+    })
 }
 
 fn parse_tester(word: &str) -> Result<Tester, NameError> {

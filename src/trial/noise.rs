@@ -10,7 +10,6 @@ use super::cases;
 use super::desk::Desk;
 use super::play::{Honest, Machine, Play, Player};
 use super::rival::Way;
-use crate::job::study::Study;
 use crate::plan::Progress;
 use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;
@@ -61,7 +60,7 @@ struct Job {
 pub fn noisy(desk: &Desk, noise: &Noise, progress: &Progress) -> Noisy {
     let study = &*desk.study;
     let cases = cases(study);
-    let total: f64 = cases.iter().map(|case| study.prior[case.index()]).sum();
+    let weights: Vec<f64> = cases.iter().map(|case| study.prior[case.index()]).collect();
     let player = Player::new(desk, Way::Planned);
     let right: HashMap<SuspectId, f64> =
         cases.par_iter().map(|&case| (case, player.play(case, progress).minutes)).collect();
@@ -70,7 +69,7 @@ pub fn noisy(desk: &Desk, noise: &Noise, progress: &Progress) -> Noisy {
         .filter(|_| progress.step())
         .map(|job| {
             let mut dice = Pcg64Mcg::seed_from_u64(noise.seed ^ ((job as u64) << 20));
-            let hidden = draw(study, &cases, dice.random::<f64>() * total);
+            let hidden = cases[draw_from(&weights, &mut dice)];
             let honest = Honest { study, hidden };
             let mut liar = Liar { honest, wrong: noise.wrong, dice, lies: Vec::new() };
             let play = player.play_with(&mut liar, progress);
@@ -79,16 +78,6 @@ pub fn noisy(desk: &Desk, noise: &Noise, progress: &Progress) -> Noisy {
         })
         .collect();
     sum_up(&jobs)
-}
-
-fn draw(study: &Study, cases: &[SuspectId], mut mark: f64) -> SuspectId {
-    for case in cases {
-        mark -= study.prior[case.index()];
-        if mark <= 0.0 {
-            return *case;
-        }
-    }
-    cases[cases.len() - 1]
 }
 
 /// A position, drawn with these weights.

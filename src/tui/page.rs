@@ -7,10 +7,16 @@ use std::sync::mpsc::{self, Receiver};
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Style;
 
 use super::message::Message;
 use super::terminal::{Curtain, ON_STAGE, Stage, listen, watch_signals};
+use super::view::text::fit;
 use super::{LeaveCause, ScreenOptions, TuiError};
+use crate::problem::sanitise;
+
+/// A window smaller than this shows one sentence.
+const LEAST: (u16, u16) = (40, 12);
 
 /// Such a screen.
 pub trait Page {
@@ -19,6 +25,24 @@ pub trait Page {
 
     /// Draws it.
     fn draw(&self, area: Rect, buffer: &mut Buffer);
+}
+
+/// One line of text in a row of an area.
+pub fn put(buffer: &mut Buffer, area: Rect, row: u16, text: &str, style: Style) {
+    if row < area.height && area.width > 0 {
+        let text = fit(&sanitise(text), area.width.into());
+        buffer.set_stringn(area.x, area.y + row, text, area.width.into(), style);
+    }
+}
+
+/// Whether a window is too small for a page; then it says so.
+pub fn is_too_small(area: Rect, buffer: &mut Buffer) -> bool {
+    let small = area.width < LEAST.0 || area.height < LEAST.1;
+    if small {
+        let words = format!("This needs {} columns and {} rows.", LEAST.0, LEAST.1);
+        put(buffer, area, 0, &words, Style::new());
+    }
+    small
 }
 
 /// Shows a page until the person leaves it; the terminal is given back in every case.

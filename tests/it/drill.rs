@@ -1,7 +1,10 @@
 //! Drills: the played machine beside what `expect` says, the score, what is kept, and the program itself.
 
+mod hands;
 mod machine;
 mod program;
+mod repairs;
+mod review;
 mod score;
 
 use std::sync::Arc;

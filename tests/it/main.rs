@@ -13,6 +13,7 @@ mod belief;
 mod belief_reference;
 mod circuits;
 mod contract;
+mod desk;
 mod diagnoses;
 mod doubles;
 mod draw;

@@ -25,7 +25,7 @@ fn tree() -> FaultTree {
 }
 
 fn screen(tree: &FaultTree) -> Screen<'_> {
-    Screen { walk: Walk::new(tree), theme: Theme::new(ScreenOptions::default()) }
+    Screen::new(Walk::new(tree), Theme::new(ScreenOptions::default()))
 }
 
 fn shown(screen: &Screen<'_>, size: (u16, u16)) -> String {
@@ -74,6 +74,60 @@ fn branches_are_taken_and_left_and_suspects_close() {
     press(&mut screen, KeyCode::Home);
     assert_eq!(screen.walk.depth(), 0);
     assert!(press(&mut screen, KeyCode::Char('q')));
+}
+
+#[test]
+fn a_digit_takes_a_branch_that_is_there() {
+    let tree = tree();
+    let mut screen = screen(&tree);
+    while screen.walk.outcomes().len() >= 9 {
+        press(&mut screen, KeyCode::Right);
+    }
+    let (branches, depth) = (screen.walk.outcomes().len(), screen.walk.depth());
+    assert!(branches > 0);
+    press(&mut screen, KeyCode::Char('9'));
+    assert_eq!((screen.walk.depth(), screen.walk.marked()), (depth, 0), "there is no ninth");
+    press(&mut screen, KeyCode::Char(char::from_digit(branches as u32, 10).unwrap()));
+    assert_eq!(screen.walk.depth(), depth + 1);
+}
+
+#[test]
+fn what_a_long_step_says_to_take_care_of_can_be_got_back() {
+    let mut tree = tree();
+    tree.nodes[0].cautions = (1..=6).map(|number| format!("caution number {number}")).collect();
+    let mut screen = screen(&tree);
+    let size = (60, 18);
+    for downs in [0, 9] {
+        for _ in 0..downs {
+            press(&mut screen, KeyCode::Down);
+        }
+        let text = shown(&screen, size);
+        let marked = format!("► {} ", screen.walk.marked() + 1);
+        assert!(text.contains(&marked), "what is marked is in sight: {text}");
+        assert!(!text.contains("caution number 1") && text.contains('↑'), "{text}");
+    }
+    for _ in 0..9 {
+        press(&mut screen, KeyCode::PageUp);
+    }
+    let again = shown(&screen, size);
+    assert!(again.contains("caution number 1") && !again.contains('↑'), "{again}");
+    // One page down moves it, however often it was asked for more than there is above.
+    press(&mut screen, KeyCode::PageDown);
+    assert!(shown(&screen, size).contains('↑'));
+    press(&mut screen, KeyCode::Up);
+    let marked = format!("► {} ", screen.walk.marked() + 1);
+    assert!(shown(&screen, size).contains(&marked), "it is in sight again");
+}
+
+#[test]
+fn without_a_terminal_no_tree_is_grown_for_it() {
+    // The circuit is looked at only where there is a screen to walk on.
+    let words = ["tree", "no-such-circuit", "--walk"];
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    let output = command.args(words).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    let told = String::from_utf8_lossy(&output.stderr);
+    assert!(told.contains("no terminal for a screen"), "{told}");
 }
 
 #[test]
@@ -149,4 +203,22 @@ fn a_tree_is_walked_in_a_terminal() {
     pty.keys("q");
     let (status, _) = pty.wait_for_end();
     assert!(status.success());
+}
+
+#[test]
+fn what_the_settings_say_of_the_screen_counts_here_and_in_a_drill() {
+    let circuit = Path::new(env!("CARGO_MANIFEST_DIR")).join(LAMP).display().to_string();
+    let tree = ["tree", circuit.as_str(), "--walk", "--nodes", "20", "--cut-below", "1"];
+    let drill = ["drill", circuit.as_str(), "--fault", "work-lamp.open", "--seed", "4"];
+    for (name, words, shows) in
+        [("walk-ascii", &tree[..], "SUSPECTS"), ("drill-ascii", &drill[..], "CIRCUIT")]
+    {
+        let home = folder(name);
+        let config = home.join("config/halfsplit");
+        std::fs::create_dir_all(&config).unwrap();
+        std::fs::write(config.join("settings.yaml"), "ascii: yes\n").unwrap();
+        let pty = Pty::start(words, (80, 24), &home);
+        pty.wait_for(shows);
+        assert!(pty.shown().is_ascii(), "{}", pty.shown());
+    }
 }

@@ -4,7 +4,7 @@ use super::{Drill, Told};
 use crate::circuit::PlaceId;
 use crate::drill::log::{What, done_words};
 use crate::drill::safety::{self, Danger};
-use crate::job::words;
+use crate::job::{turns, words};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::tester::Instrument;
@@ -24,12 +24,19 @@ impl Drill<'_> {
     /// The person says: neutral, chocks, everybody clear.
     pub fn say_clear(&mut self) -> Told {
         self.clear = true;
-        let study = self.study;
-        Told::line(if words::may_turn(study, &study.check_setup(), &study.prior) {
+        Told::line(if self.may_crank() {
             "Neutral, chocked, everybody clear: it may crank now."
         } else {
             "Nothing cranks here; to say so does no harm."
         })
+    }
+
+    /// The engine may crank in one of the works, all of which a proof tries.
+    pub fn may_crank(&self) -> bool {
+        let circuit = self.study.circuit();
+        let setups = circuit.works.iter().map(|work| Setup::for_work(circuit, work));
+        let mut cranks = setups.map(|setup| turns::may_turn(self.study, &setup, &self.study.prior));
+        cranks.any(|may| may)
     }
 
     /// The starter rests.
@@ -55,16 +62,15 @@ impl Drill<'_> {
         if let Some(danger) = safety::of_act(circuit, &self.course.setup, act) {
             return Ok(self.stop(danger, &words::act_words(circuit, act)));
         }
-        let matters = matches!(act, Act::Control(..));
-        if matters && !self.clear && words::may_turn(self.study, &next, &self.study.prior) {
-            return Ok(self.stop(Danger::NotClear, &words::act_words(circuit, act)));
-        }
         let needed = |instrument| self.study.kit().contains(&instrument);
         if matches!(act, Act::Bridge(_)) && !needed(Instrument::Jumper) {
             return Ok(Told::no("There is no fused jumper at hand (`--kit jumper`)."));
         }
         if matches!(act, Act::Swap(_)) && !needed(Instrument::Spares) {
             return Ok(Told::no("There are no known good spares at hand (`--kit spares`)."));
+        }
+        if self.would_crank(act, &next) {
+            return Ok(self.stop(Danger::NotClear, &words::act_words(circuit, act)));
         }
         let mut lines = self.reach(&next.places(circuit));
         let minutes = moves(circuit, &self.course.setup, &next)
@@ -83,6 +89,17 @@ impl Drill<'_> {
         lines.push(order);
         lines.extend((!flash.is_empty()).then_some(flash));
         Ok(Told { lines, ..Told::default() })
+    }
+
+    /// The engine may crank by this act, and nobody has said that all is clear: by a control always, by any
+    /// other hand on the machine where it makes a difference.
+    fn would_crank(&self, act: &Act, next: &Setup) -> bool {
+        let (study, now) = (self.study, &self.course.setup);
+        let may = || match act {
+            Act::Control(..) => turns::may_turn(study, next, &study.prior),
+            _ => turns::may_start(study, now, next, &study.prior),
+        };
+        !self.clear && may()
     }
 
     /// Lets go of everything and switches off.

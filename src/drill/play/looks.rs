@@ -6,7 +6,7 @@ use crate::drill::log::{Look, What};
 use crate::drill::safety::{self, Danger};
 use crate::job::answered::evidence;
 use crate::job::study::sights;
-use crate::job::words;
+use crate::job::{turns, words};
 use crate::setup::Setup;
 use crate::tester::enumerate::make;
 use crate::tester::expectations::BenchError;
@@ -25,9 +25,9 @@ impl Drill<'_> {
             return Err(Told::no("That tester is not at hand (see --kit)."));
         }
         make(circuit, tester, target, &self.course.setup).map_err(
-            |reason| match safety::of_refusal(circuit, tester, &self.course.setup, reason) {
+            |refusal| match safety::of_refusal(refusal) {
                 Some(danger) => self.stop(danger, words::tester_words(tester)),
-                None => Told::no(format!("That cannot be: {reason}.")),
+                None => Told::no(format!("That cannot be: {}.", refusal.words())),
             },
         )
     }
@@ -125,15 +125,14 @@ impl Drill<'_> {
         if !setup.is_whole() {
             return Ok(Told::no("First put back what is parted, lifted, out or off."));
         }
+        if seconds > safety::CRANKING_SECONDS
+            && turns::may_turn(self.study, &setup, &self.study.prior)
+        {
+            return Ok(self.stop(Danger::TooLong, &format!("Crank for {seconds:.0} s")));
+        }
         let mut told = self.go(&setup)?;
         if !told.is_done() {
             return Ok(told);
-        }
-        if seconds > safety::CRANKING_SECONDS
-            && words::may_turn(self.study, &setup, &self.study.prior)
-        {
-            let stop = self.stop(Danger::TooLong, &format!("Crank for {seconds:.0} s"));
-            return Ok(told.and(stop));
         }
         for (sight, _) in sights(self.study.circuit(), work) {
             let target = make(self.study.circuit(), sight.tester, sight.target, &setup);

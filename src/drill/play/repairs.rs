@@ -4,7 +4,7 @@ use super::looks::seen_words;
 use super::{Drill, Told};
 use crate::circuit::PartId;
 use crate::drill::judge::against;
-use crate::drill::log::{Mend, What, capital};
+use crate::drill::log::{Entry, Mend, What, capital};
 use crate::drill::machine::{Tried, is_fuse};
 use crate::drill::safety::{self, Danger};
 use crate::job::words;
@@ -56,7 +56,7 @@ impl Drill<'_> {
         } else {
             "Whether that was it, the proof will tell: `prove`.".to_owned()
         });
-        if words::may_turn(self.study, &self.study.check_setup(), &self.study.prior) {
+        if self.may_crank() {
             lines.push(
                 "Somebody may have come near meanwhile: `clear` before it may crank.".to_owned(),
             );
@@ -69,6 +69,9 @@ impl Drill<'_> {
     /// # Errors
     /// Where a setup has no operating point.
     pub fn prove(&mut self) -> Result<Told, BenchError> {
+        if !self.clear && self.may_crank() {
+            return Ok(self.stop(Danger::NotClear, "The proof"));
+        }
         let check = self.study.check_setup();
         let mut told = self.go(&check)?;
         if !told.is_done() {
@@ -89,11 +92,7 @@ impl Drill<'_> {
                 seen.push(words);
             }
         }
-        let tried = self.log.iter().rev().find_map(|entry| match &entry.what {
-            What::Proof { .. } => Some(None),
-            What::Mend(mend) => Some(Some(mend.fix)),
-            _ => None,
-        });
+        let tried = self.mended_since_proof();
         let minutes = self.study.check_minutes();
         self.note(
             What::Proof { passed },
@@ -103,8 +102,10 @@ impl Drill<'_> {
         );
         let last = circuit.works.iter().rev().find(|work| work.id != self.study.work().id);
         self.course.setup = last.map_or(check, |work| Setup::for_work(circuit, work));
-        if let Some(fix) = tried.flatten().filter(|_| !passed) {
-            self.course.fixes.push((fix, false));
+        if !passed {
+            for fix in tried {
+                self.course.failed_check(fix);
+            }
         }
         self.decided = self.course.clone();
         told.lines.extend(seen.into_iter().map(|line| format!("{line}.")));
@@ -114,5 +115,16 @@ impl Drill<'_> {
             "It is not as it should be: go on looking.".to_owned()
         });
         Ok(told)
+    }
+
+    /// What was mended since the last proof, in order.
+    fn mended_since_proof(&self) -> Vec<usize> {
+        let proof = |entry: &Entry<'_>| matches!(entry.what, What::Proof { .. });
+        let from = self.log.iter().rposition(proof).map_or(0, |at| at + 1);
+        let fix = |entry: &Entry<'_>| match &entry.what {
+            What::Mend(mend) => Some(mend.fix),
+            _ => None,
+        };
+        self.log[from..].iter().filter_map(fix).collect()
     }
 }

@@ -1,5 +1,6 @@
 //! Finding what was meant by part of a name.
 
+use crate::circuit::names::nearest;
 use crate::circuit::{Circuit, ConnectorId, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
 
@@ -41,14 +42,8 @@ fn pick<T: Copy>(typed: &str, what: &str, all: &[Named<T>]) -> Pick<T> {
     match found[..] {
         [one] => Pick::One(one.it),
         [] => {
-            let near = all
-                .iter()
-                .map(|one| {
-                    (strsim::damerau_levenshtein(&small, &one.name.to_lowercase()), &one.name)
-                })
-                .min()
-                .filter(|(distance, name)| *distance <= name.len() / 2);
-            let hint = near.map_or_else(String::new, |(_, name)| format!(" Did you mean {name}?"));
+            let near = nearest(&small, all.iter().map(|one| one.name.as_str()));
+            let hint = near.map_or_else(String::new, |name| format!(" Did you mean {name}?"));
             Pick::None(format!("No {what} is called `{typed}`.{hint}"))
         }
         _ => Pick::Many(found.iter().map(|one| (one.name.clone(), one.id.clone())).collect()),

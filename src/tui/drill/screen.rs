@@ -17,13 +17,11 @@ use crate::drill::play::Drill;
 use crate::job::words;
 use crate::problem::sanitise;
 use crate::tester::Target;
-use crate::tui::page::{Page, show};
+use crate::tui::page::{Page, is_too_small, put, show};
 use crate::tui::theme::Theme;
-use crate::tui::view::text::{fit, pad, wrap};
+use crate::tui::view::text::{pad, wrap};
 use crate::tui::{ScreenOptions, TuiError};
 
-/// A window smaller than this shows one sentence.
-const LEAST: (u16, u16) = (40, 12);
 /// Columns of the pane beside the conversation.
 const PANE: u16 = 29;
 /// Windows narrower than this have none.
@@ -107,18 +105,9 @@ impl Page for Screen<'_, '_> {
     }
 }
 
-/// One line of text in a row of an area.
-fn put(buffer: &mut Buffer, area: Rect, row: u16, text: &str, style: Style) {
-    if row < area.height && area.width > 0 {
-        let text = fit(&sanitise(text), area.width.into());
-        buffer.set_stringn(area.x, area.y + row, text, area.width.into(), style);
-    }
-}
-
 impl Screen<'_, '_> {
     fn paint(&self, area: Rect, buffer: &mut Buffer) {
-        if area.width < LEAST.0 || area.height < LEAST.1 {
-            put(buffer, area, 0, "This needs 40 columns and 12 rows.", Style::new());
+        if is_too_small(area, buffer) {
             return;
         }
         let drill = &*self.talk.drill;

@@ -143,7 +143,7 @@ impl<'t, 'a> Talk<'t, 'a> {
         let complaint = lists::complaint(self.drill);
         self.say(&format!("Complaint: {complaint}"))?;
         self.say(&format!("At hand: {}.", at_hand(study.kit())))?;
-        if words::may_turn(study, &study.check_setup(), &study.prior) {
+        if self.drill.may_crank() {
             for line in words::turning_cautions(circuit) {
                 self.say(&format!("CARE: {line} Say `clear` before it may."))?;
             }
@@ -349,16 +349,7 @@ impl<'t, 'a> Talk<'t, 'a> {
 
 /// What is at hand, in words.
 fn at_hand(kit: &[Instrument]) -> String {
-    let words = kit.iter().map(|one| match one {
-        Instrument::Lamp => "test lamp",
-        Instrument::Led => "LED lamp",
-        Instrument::Meter => "meter",
-        Instrument::OldMeter => "old meter",
-        Instrument::Clamp => "clamp meter",
-        Instrument::Bulb => "bulb on two leads",
-        Instrument::Jumper => "fused jumper",
-        Instrument::Spares => "known good spares",
-        Instrument::Senses => "eyes and ears",
-    });
-    words.chain(["eyes and ears"]).collect::<Vec<_>>().join(", ")
+    let senses = Instrument::Senses;
+    let all = kit.iter().filter(|one| **one != senses).chain([&senses]);
+    all.map(|one| one.words()).collect::<Vec<_>>().join(", ")
 }

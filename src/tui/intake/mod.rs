@@ -50,7 +50,7 @@ pub trait Desk: Send {
     /// Whether there is a battery that could have been measured, and its usual volts.
     fn battery(&mut self) -> Option<f64>;
 
-    /// Takes its volts.
+    /// Takes its volts; empty where they were not measured.
     ///
     /// # Errors
     /// In words, when it cannot have them.
@@ -218,7 +218,10 @@ impl Intake {
             Reply::Skipped if self.at == Question::Circuit => {
                 Turn::Wrong("without a circuit nothing can be found; pick the nearest".to_owned())
             }
-            Reply::Skipped => self.onward(),
+            Reply::Skipped => {
+                self.pass_over();
+                self.onward()
+            }
         }
     }
 
@@ -233,12 +236,34 @@ impl Intake {
         self.onward()
     }
 
+    fn ticked(&self) -> Vec<bool> {
+        self.page.rows.iter().map(|row| row.on == Some(true)).collect()
+    }
+
+    /// Tells the desk what passing over the page in front means, in the words of the page: it may have been
+    /// answered otherwise before.
+    fn pass_over(&mut self) {
+        match self.at {
+            Question::Complaint => self.desk.complain(0),
+            Question::Kit => {
+                let ticked = self.ticked();
+                self.desk.equip(&ticked);
+            }
+            Question::Battery => {
+                // That nothing was measured cannot be wrong.
+                let _fine = self.desk.measured("");
+            }
+            Question::Replaced => self.desk.replaced(&[]),
+            Question::Resume | Question::Circuit | Question::Symptom(_) | Question::Begin => {}
+        }
+    }
+
     fn taken(&mut self, typed: &str) -> Turn {
-        let ticked: Vec<bool> = self.page.rows.iter().map(|row| row.on == Some(true)).collect();
+        let ticked = self.ticked();
         match self.at {
             Question::Kit => self.desk.equip(&ticked),
             Question::Replaced => self.desk.replaced(&ticked),
-            Question::Battery if !typed.trim().is_empty() => {
+            Question::Battery => {
                 if let Err(words) = self.desk.measured(typed) {
                     return Turn::Wrong(words);
                 }
@@ -270,6 +295,7 @@ impl Intake {
                 return Turn::Wrong("pick a circuit first".to_owned());
             }
         }
+        self.pass_over();
         self.begin(None)
     }
 

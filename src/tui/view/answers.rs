@@ -138,8 +138,8 @@ fn number_line(model: &Model, bounds: &NumberEntry, theme: &Theme, width: usize)
     let read = model.test().map(|step| Asked::of_step(step).read(entry));
     let read = match read {
         Some(Ok(answer)) => format!(" is {}; Enter keeps it", words::answer(&answer, bounds.unit)),
-        // Enter questions it.
-        Some(Err(TypedError::Range { shown, .. })) => format!(" is {shown}; Enter keeps it"),
+        // Enter refuses it, and says what it can be.
+        Some(Err(TypedError::Range { shown, .. })) => format!(" is {shown}: not possible here"),
         Some(Err(_)) | None => format!(" {quantity}: not a number yet"),
     };
     let room = width.saturating_sub(MARGIN + entry.width() + 2);

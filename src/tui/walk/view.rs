@@ -8,10 +8,9 @@ use super::Screen;
 use super::model::CLOSED;
 use crate::report::plain;
 use crate::report::tree::{Kind, meaning};
+use crate::tui::page::{is_too_small, put};
 use crate::tui::view::text::{fit, pad, wrap};
 
-/// A window smaller than this shows one sentence.
-const LEAST: (u16, u16) = (40, 12);
 /// Columns of the suspects' pane, where there is room for it.
 const PANE: u16 = 34;
 /// Windows narrower than this have no pane beside the step.
@@ -21,8 +20,7 @@ const BAR: usize = 10;
 
 /// Draws the whole screen.
 pub fn draw(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
-    if area.width < LEAST.0 || area.height < LEAST.1 {
-        put(buffer, area, 0, "This needs 40 columns and 12 rows.", Style::new());
+    if is_too_small(area, buffer) {
         return;
     }
     let theme = &screen.theme;
@@ -56,14 +54,6 @@ pub fn draw(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
     }
 }
 
-/// One line of text in a row of an area.
-fn put(buffer: &mut Buffer, area: Rect, row: u16, text: &str, style: Style) {
-    if row < area.height && area.width > 0 {
-        let text = fit(text, area.width.into());
-        buffer.set_stringn(area.x, area.y + row, text, area.width.into(), style);
-    }
-}
-
 /// The step in front: what was seen before it, what to do, its branches; what is marked stays in sight.
 fn step(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
     let width = usize::from(area.width).saturating_sub(2);
@@ -71,19 +61,28 @@ fn step(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
     let first = lines.len();
     let marked_row = first + branches(screen, width, &mut lines);
     let room = usize::from(area.height);
-    let skip = if lines.len() <= room || marked_row + 2 < room {
+    let most = lines.len().saturating_sub(room);
+    let top = if screen.moved {
+        screen.top.get().min(most)
+    } else if marked_row + 2 < room {
         0
     } else {
-        (marked_row + 3).saturating_sub(room).min(lines.len() - room)
+        (marked_row + 3).saturating_sub(room).min(most)
     };
+    screen.top.set(top);
     let inner = Rect { x: area.x + 1, width: area.width.saturating_sub(1), ..area };
-    for (row, (line, style)) in lines.iter().skip(skip).take(room).enumerate() {
+    for (row, (line, style)) in lines.iter().skip(top).take(room).enumerate() {
         put(buffer, inner, row as u16, line, *style);
     }
-    if lines.len() > skip + room {
-        let more = format!("↓ {} more", lines.len() - skip - room);
-        let style = screen.theme.label();
-        put(buffer, area, area.height - 1, &format!("{more:>width$}"), style);
+    // A sign takes the place of a line, which is one more that is not shown.
+    let sign = |row: u16, words: &str, buffer: &mut Buffer| {
+        put(buffer, area, row, &format!("{words:>width$}"), screen.theme.label());
+    };
+    if top > 0 {
+        sign(0, &format!("↑ {} more (PgUp)", top + 1), buffer);
+    }
+    if top < most {
+        sign(area.height - 1, &format!("↓ {} more (PgDn)", most - top + 1), buffer);
     }
 }
 

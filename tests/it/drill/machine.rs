@@ -22,7 +22,7 @@ use crate::spice::simulator::Simulator;
 const MOST_OFF: f64 = 1e-9;
 
 fn plan<'a>(study: &'a Study, hidden: &'a [SuspectId]) -> Plan<'a> {
-    Plan { circuit: study.circuit(), lineup: study.lineup(), hidden, seed: 1, misses: 0.0 }
+    Plan { circuit: study.circuit(), lineup: study.lineup(), hidden, seed: 1, misses: 0.0, play: 0 }
 }
 
 /// One test in so many, so that each tester and setup has its share.

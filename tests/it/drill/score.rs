@@ -1,11 +1,11 @@
 //! The score: the planner's own play is worth about a hundred, blind play far less; what is stopped counts.
 
-use halfsplit::drill::fault::{Setting, cases};
+use halfsplit::drill::fault::{Setting, cases, chosen};
 use halfsplit::drill::judge::{Mark, review};
-use halfsplit::drill::par::{mend_and_prove, par, play_on};
+use halfsplit::drill::par::{Par, mend_and_prove, par, play_on};
 use halfsplit::drill::play::Drill;
 use halfsplit::drill::safety::Danger;
-use halfsplit::drill::score::{Score, score};
+use halfsplit::drill::score::{Score, TIME, score};
 use halfsplit::drill::tutor::BUDGET;
 use halfsplit::job::study::Study;
 use halfsplit::setup::moves::Act;
@@ -175,7 +175,42 @@ fn a_part_that_the_readings_rule_out_is_a_reading_misunderstood() {
         claim.words.iter().any(|words| words.contains("work lamp")),
         "it names the reading: {claim:?}"
     );
-    assert_eq!(scored(&drill).misread, 1);
+    let counted = scored(&drill);
+    assert_eq!(counted.misread, 1);
+    // By what was done, not by the words of the review.
+    assert_eq!(score(&drill, &[], counted.par).misread, 1);
+}
+
+#[test]
+fn where_the_planner_found_nothing_the_learner_has_all_the_time() {
+    let study = study(LAMP);
+    let hidden = study.lineup().find("work-lamp.open").unwrap();
+    let mut drill = Drill::hiding(&study, setting(1), vec![hidden]).unwrap();
+    play_on(&mut drill).unwrap();
+    let own = par(&study, drill.setting, &drill.hidden).unwrap();
+    let time =
+        |solved: bool, minutes: f64| score(&drill, &[], Par { solved, minutes, ..own }).points.time;
+    assert!((time(true, own.minutes) - TIME).abs() < 1e-9);
+    assert!(time(true, 0.5 * own.minutes) < 0.6 * TIME);
+    // It gave up early: that is no yardstick.
+    assert!((time(false, 0.5 * own.minutes) - TIME).abs() < 1e-9);
+}
+
+#[test]
+fn a_steady_fault_and_one_that_comes_and_goes_are_not_hidden_together() {
+    let study = study("horn-relay");
+    let suspects = &study.lineup().suspects;
+    let all = cases(&study, true);
+    let of = |steady: bool| {
+        let found = all.iter().find(|id| (suspects[id.index()].shows >= 1.0) == steady);
+        suspects[found.unwrap().index()].id.clone()
+    };
+    let (steady, comes) = (of(true), of(false));
+    for one in [&steady, &comes] {
+        assert_eq!(chosen(&study, one).unwrap().len(), 1);
+    }
+    let error = chosen(&study, &format!("{steady},{comes}")).unwrap_err().to_string();
+    assert!(error.contains("comes and goes"), "{error}");
 }
 
 #[test]

@@ -160,7 +160,18 @@ fn every_question_at_every_size() {
             questions.press(if name == "circuit" { KeyCode::Enter } else { KeyCode::Tab });
         }
         assert!(questions.begun);
-        assert_eq!(questions.told(), ["circuit 0", "begin None"]);
+        // What passing over means is told as it was written on the page.
+        assert_eq!(
+            questions.told(),
+            [
+                "circuit 0",
+                "complaint 0",
+                "kit [true, false]",
+                "battery ",
+                "replaced []",
+                "begin None"
+            ]
+        );
     }
 }
 
@@ -229,6 +240,55 @@ fn one_goes_back_to_the_question_before() {
     questions.press(KeyCode::Esc);
     questions.press(KeyCode::Esc);
     assert!(questions.text((80, 24)).contains("This is the first question."));
+}
+
+#[test]
+fn what_is_ticked_counts_when_the_rest_is_passed_over() {
+    for key in [KeyCode::Tab, KeyCode::F(2)] {
+        let mut questions = Questions::new(false, (80, 24));
+        questions.press(KeyCode::Enter);
+        questions.types("1");
+        // Tick the meter.
+        questions.types("2");
+        questions.press(key);
+        let told = questions.told();
+        assert!(told.contains(&"kit [true, true]".to_owned()), "{key:?}: {told:?}");
+    }
+}
+
+#[test]
+fn what_was_answered_and_is_then_passed_over_is_taken_back() {
+    let mut questions = Questions::new(false, (80, 24));
+    questions.press(KeyCode::Enter);
+    questions.types("2");
+    questions.press(KeyCode::Esc);
+    questions.press(KeyCode::Tab);
+    questions.press(KeyCode::Tab);
+    questions.types("1");
+    questions.types("12.5");
+    questions.press(KeyCode::Enter);
+    questions.press(KeyCode::Esc);
+    // Nothing typed: not measured, whichever key says so.
+    questions.press(KeyCode::Enter);
+    questions.press(KeyCode::Esc);
+    questions.press(KeyCode::Tab);
+    questions.press(KeyCode::Tab);
+    assert!(questions.begun);
+    assert_eq!(
+        questions.told(),
+        [
+            "circuit 0",
+            "complaint 1",
+            "complaint 0",
+            "kit [true, false]",
+            "seen 0 0",
+            "battery 12.5",
+            "battery ",
+            "battery ",
+            "replaced []",
+            "begin None"
+        ]
+    );
 }
 
 #[test]
