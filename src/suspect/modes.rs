@@ -11,6 +11,7 @@ mod joints;
 mod loads;
 mod supply;
 
+use crate::circuit::catalogue::faults;
 use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
@@ -89,6 +90,15 @@ pub fn of_part(circuit: &Circuit, part: PartId) -> Vec<Mode> {
         Kind::Wire { heavy, .. } => list.wire(heavy),
     }
     list.modes
+}
+
+/// What the file says of this fault of this part: how often it is met beside what is usual of the kind.
+/// Of several words that name it the longest counts.
+pub fn own_weight(circuit: &Circuit, part: PartId, mode: &str) -> f64 {
+    let owner = &circuit.parts[part.index()];
+    let fault = faults::plain(mode, owner.kind == Kind::ControlBox);
+    let said = owner.faults.iter().filter(|(word, _)| faults::names(word, &fault));
+    said.max_by_key(|(word, _)| word.len()).map_or(1.0, |(_, weight)| *weight)
 }
 
 struct List<'a> {
