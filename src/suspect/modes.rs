@@ -217,6 +217,7 @@ impl List<'_> {
         self.push("jammed", "plunger does not move", 0.2, vec![Damage::Jammed(self.part, false)]);
         self.push("sluggish", "plunger pulls weakly", 0.1, vec![Damage::Sluggish(self.part, 1.7)]);
         self.contacts(0.35, 0.1);
+        self.body(0.15);
     }
 
     fn coil(&mut self, broken: f64, turns: f64) {

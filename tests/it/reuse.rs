@@ -12,7 +12,7 @@ use halfsplit::circuit::{Circuit, Kind, builtin, catalogue};
 use halfsplit::problem::{Picture, Severity, Source, one_line, picture};
 use halfsplit::suspect::Lineup;
 
-use crate::terminal::pty::folder;
+use crate::terminal::pty::{Pty, folder};
 
 /// Files by path.
 struct Memory(BTreeMap<String, String>);
@@ -230,6 +230,65 @@ fn commands_work_on_circuits_of_several_files() {
     assert!(suspects.iter().any(|one| one["id"] == "second-horn.open"));
     assert!(!suspects.iter().any(|one| one["id"].as_str().unwrap().starts_with("c1.")));
 }
+
+/// A job on a circuit of several files goes on where those files are not.
+#[test]
+fn a_job_holds_the_whole_circuit() {
+    let home = folder("reuse-job");
+    for (name, text) in [("pieces.yaml", PIECES), ("lamp.yaml", LAMP), ("mine.yaml", MINE)] {
+        fs::write(home.join(name), text).unwrap();
+    }
+    let mut pty =
+        Pty::start(&["find", "mine.yaml", "--straight", "--job", "mine.job"], (80, 24), &home);
+    pty.wait_for("PRESS");
+    pty.keys("q");
+    pty.wait_for("q again leaves");
+    pty.keys("q");
+    let (status, _) = pty.wait_for_end();
+    assert!(status.success());
+    for name in ["pieces.yaml", "lamp.yaml", "mine.yaml"] {
+        fs::remove_file(home.join(name)).unwrap();
+    }
+    let text = fs::read_to_string(home.join("mine.job")).unwrap();
+    let header: serde_json::Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
+    let (circuit, problems) = read_text("mine", header["text"].as_str().unwrap());
+    assert_eq!(problems, []);
+    assert_eq!(circuit.unwrap().source, header["text"].as_str().unwrap());
+    let mut pty = Pty::start(&["find", "--resume", "mine.job"], (80, 24), &home);
+    pty.wait_for("PRESS");
+    pty.keys("q");
+    pty.wait_for("q again leaves");
+    pty.keys("q");
+    pty.wait_for_end();
+    let card = run(&["card", home.join("mine.job").to_str().unwrap()]);
+    assert!(card.status.success(), "{}", String::from_utf8_lossy(&card.stderr));
+    assert!(String::from_utf8_lossy(&card.stdout).contains("Lamp of number 2"));
+}
+
+const PIECES: &str = "format: 1
+places: { box: 1 min }
+kinds: { yard lamp: { like: lamp, ground: body, stamped: { +: L }, fix_note: shelf 2 } }
+parts:
+  battery: { kind: battery, at: box }
+  fuse: { kind: fuse, at: box }
+  ground: { kind: ground point, at: box }
+wires:
+  - { from: battery.+, to: fuse.in }
+  - { from: battery.-, to: ground }
+";
+const LAMP: &str = "format: 1
+include: pieces.yaml
+name: Lamp
+system: 12 V
+parts: { lamp: { kind: yard lamp, at: box } }
+wires: [{ from: fuse.out, to: lamp.L }]
+works: { lights: { see: lamp lit } }
+";
+const MINE: &str = "format: 1
+base: lamp.yaml
+name: Lamp of number 2
+change: { parts: { lamp: { watts: 10 W } } }
+";
 
 #[cfg(unix)]
 #[test]

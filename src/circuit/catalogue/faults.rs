@@ -33,6 +33,7 @@ pub fn of(kind: &str) -> &'static [&'static str] {
             "contact-open",
             "contact-high",
             "contact-welded",
+            "body-high",
         ],
         "flasher" => &["open", "steady"],
         "starter motor" => &["open", "high", "turns", "free", "jammed", "body-high"],

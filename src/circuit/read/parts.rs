@@ -106,6 +106,14 @@ fn kind<'k, 't>(
     let found = kinds.find(&word.text);
     if found.is_none() {
         let known = names.iter().map(String::as_str).chain(known);
+        // `key switch`, `start relay`: what is before the kind belongs to the name.
+        let last = word.text.rsplit(char::is_whitespace).next().unwrap_or_default();
+        if let Some(meant) = catalogue::entry(last) {
+            let message = format!("there is no kind of part `{}`", word.text);
+            let help = format!("did you mean `{}`? The rest belongs to the part's name", meant.word);
+            problems.push(Problem::error("unknown-kind", &word.span, message).help(help));
+            return None;
+        }
         problems.push(
             Problem::error(
                 "unknown-kind",
