@@ -110,7 +110,8 @@ fn kind<'k, 't>(
         let last = word.text.rsplit(char::is_whitespace).next().unwrap_or_default();
         if let Some(meant) = catalogue::entry(last) {
             let message = format!("there is no kind of part `{}`", word.text);
-            let help = format!("did you mean `{}`? The rest belongs to the part's name", meant.word);
+            let help =
+                format!("did you mean `{}`? The rest belongs to the part's name", meant.word);
             problems.push(Problem::error("unknown-kind", &word.span, message).help(help));
             return None;
         }
