@@ -14,7 +14,8 @@ use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
 use super::resting::Met;
 use super::sensitivity::{Answer, Sensitivity};
 use super::settle::{
-    Cycle, Plant, State, Steadiness, blows, leaves, leaving, moving, settle, steadiness,
+    Cycle, Plant, State, Steadiness, blows, leaves, leaving, most_urgent, moving, settle,
+    steadiness,
 };
 use super::straight::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
@@ -61,7 +62,7 @@ pub(super) fn settle_case<'solver>(
         let mut on_core = OnCore::new(&level.base, &level.ports, &changed);
         if at + 1 < levels.len() && start == level.state {
             match on_core.operate(&start, None) {
-                Ok(point) if left(&on_core, &start, &point) == level.leaving => {
+                Ok(point) if moved(level, &on_core, &start, &point) == level.moving => {
                     at += 1;
                     start = levels[at].state.clone();
                     continue;
@@ -79,10 +80,14 @@ pub(super) fn settle_case<'solver>(
     }
 }
 
-/// The armatures that leave a state.
-fn left(plant: &OnCore, state: &State, point: &CorePoint) -> Vec<usize> {
+/// The armatures that move next, in turn where the level has them do so.
+fn moved(level: &Level, plant: &OnCore, state: &State, point: &CorePoint) -> Vec<usize> {
     let stays = |relay: usize| plant.stays(state, point, relay);
-    leaving(plant.relays(), state, stays, |branch| plant.amps(point, branch))
+    let amps = |branch| plant.amps(point, branch);
+    if level.moving.len() == 1 {
+        return most_urgent(plant.relays(), state, stays, amps).into_iter().collect();
+    }
+    leaving(plant.relays(), state, stays, amps)
 }
 
 fn checked<'solver>(

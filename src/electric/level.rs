@@ -1,18 +1,21 @@
 //! The network's own way to rest: the states it passes, each factored around its operating point.
 //!
-//! From rest, all armatures that want to move do; then those that want to in the new state, and so on. A
-//! change that leaves every watched branch within its bounds at each level does as the network itself does,
+//! From rest, the most urgent armature moves; then that which is the most urgent in the new state, and so on.
+//! (Of many that want to move, all do: a network with many relays would pass too many states.) A change that leaves every watched branch within its bounds at each level does as the network itself does,
 //! and ends in its last state.
 
 use super::limits::{EVERYTHING, Limits, Span};
 use super::network::{BranchId, Network, NodeId, Relay};
 use super::regions::{Guard, Regions};
 use super::resting::{Known, Ports, TIE_AMPS};
-use super::settle::{State, blow_amps, leaves, leaving};
+use super::settle::{State, blow_amps, leaves, leaving, most_urgent};
 use super::update::{Base, Place, Values, Watched};
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.
 const NEAR_SHARE: f64 = 1e-9;
+
+/// So many armatures that want to move do so in turn; of more, all at once.
+const IN_TURN: usize = 3;
 
 /// Nothing is watched of a branch.
 const NONE: u32 = u32::MAX;
@@ -25,6 +28,8 @@ pub(super) struct Level {
     pub state: State,
     /// The armatures that leave the state.
     pub leaving: Vec<usize>,
+    /// Those of them that move first.
+    pub moving: Vec<usize>,
     /// Within these nothing bends and all armatures and fuses decide as here, in the order of what the base
     /// watches.
     bounds: Vec<Span>,
@@ -59,6 +64,7 @@ impl Level {
             ports,
             state,
             leaving: Vec::new(),
+            moving: Vec::new(),
             bounds: Vec::new(),
             of_branch: Vec::new(),
             shared: Vec::new(),
@@ -75,10 +81,18 @@ impl Level {
     ) -> Level {
         let amps = |branch: BranchId| base.rest.all[base.layout.nodes + branch.0 as usize];
         let leaving = leaving(&network.relays, &state, |_| false, amps);
-        let mut level = Level { leaving, is_sure: true, ..Level::blind(base, ports, state) };
+        let moving = if leaving.len() <= IN_TURN {
+            let first = most_urgent(&network.relays, &state, |_| false, amps);
+            first.into_iter().collect()
+        } else {
+            leaving.clone()
+        };
+        let blind = Level::blind(base, ports, state);
+        let mut level = Level { leaving, moving, is_sure: true, ..blind };
         level.watch(network, fuses);
+        let in_turn = level.watch_turns(network);
         // An island with a source is on its tie from the start: then nothing is sure.
-        level.is_sure = level.rests_within();
+        level.is_sure = in_turn && level.rests_within();
         if level.base.has_paths() && level.is_sure {
             level.ports.known = Some(level.known(fuses));
         }
@@ -178,6 +192,38 @@ impl Level {
                 }
             }
         }
+    }
+
+    /// Watches that the armature which moves first stays the most urgent one; `false` where that is no bound of
+    /// a sum.
+    fn watch_turns(&mut self, network: &Network) -> bool {
+        let [first] = self.moving[..] else { return true };
+        let others: Vec<usize> = self.leaving.iter().copied().filter(|&one| one != first).collect();
+        let is_pulled = self.state.pulled[first];
+        // Amperes of an armature over its limit, as what each winding adds to it.
+        let weighed = |level: &Level, index: usize| -> Option<Shared> {
+            let relay = &network.relays[index];
+            let limit = if is_pulled { relay.drop_out_amps } else { relay.pull_in_amps };
+            let unknown = |branch: BranchId| level.base.layout.nodes + branch.0 as usize;
+            let windings = relay.windings.iter().map(|&(one, share)| (unknown(one), share / limit));
+            let mut sum = Shared { windings: windings.collect(), bounds: EVERYTHING };
+            if sum.pull(&level.base.rest.all) < 0.0 {
+                sum.windings.iter_mut().for_each(|(_, share)| *share = -*share);
+            }
+            (limit > 0.0 && level.state.pulled[index] == is_pulled).then_some(sum)
+        };
+        for other in others {
+            let (Some(one), Some(other)) = (weighed(self, first), weighed(self, other)) else {
+                return false;
+            };
+            // An armature lets go the sooner the less holds it.
+            let (more, less) = if is_pulled { (other, one) } else { (one, other) };
+            let near = NEAR_SHARE * more.pull(&self.base.rest.all);
+            let mut windings = more.windings;
+            windings.extend(less.windings.into_iter().map(|(unknown, share)| (unknown, -share)));
+            self.shared.push(Shared { windings, bounds: (-near, f64::INFINITY) });
+        }
+        true
     }
 
     /// Weighted amperes between which an armature decides as it does here, where it has `pull`.

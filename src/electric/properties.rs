@@ -437,3 +437,42 @@ fn islands_loops_and_shorts_have_answers_or_reasons() {
     assert!(solve(1, vec![]).unwrap().case(&[]).is_ok());
     assert!(Solver::new(&Network::default()).unwrap().case(&[]).is_ok());
 }
+
+/// Two armatures that want to move at once: the one further beyond its limit does, and by the time the other
+/// would, the volts are gone. Which one that is can change with a fault.
+#[test]
+fn of_two_armatures_the_more_urgent_moves_first() {
+    let branch = |from, to, law| Branch { from: NodeId(from), to: NodeId(to), law };
+    let ohms = |ohms| Law::Resistor { ohms };
+    let relay = |winding, pull_in_amps| Relay {
+        windings: vec![(BranchId(winding), 1.0)],
+        pull_in_amps,
+        drop_out_amps: 0.02,
+        stuck: None,
+    };
+    let network = Network {
+        nodes: 4,
+        branches: vec![
+            branch(1, 0, Law::Source { volts: 12.0, ohms: 0.1 }),
+            branch(1, 2, ohms(0.01)),
+            branch(2, 0, ohms(40.0)),
+            branch(1, 0, ohms(60.0)),
+            branch(1, 3, Law::Contact { ohms: 0.01, relay: RelayId(1), rests_closed: false }),
+            branch(3, 0, ohms(0.1)),
+        ],
+        relays: vec![relay(2, 0.2), relay(3, 0.15)],
+    };
+    let solver = Solver::new(&network).unwrap();
+    let pulled = |case: &Case<'_>| [0, 1].map(|relay| case.pulled(RelayId(relay)));
+    let with = |ohms| [Change::Law { branch: BranchId(1), law: Law::Resistor { ohms } }];
+    for (series_ohms, should) in [(0.02, [true, true]), (3.0, [true, true]), (10.0, [false, true])]
+    {
+        let change = with(series_ohms);
+        assert_eq!(pulled(&solver.case(&change).unwrap()), should, "{series_ohms} ohms");
+        assert_eq!(
+            pulled(&solver.whole_case(&change).unwrap()),
+            should,
+            "{series_ohms} ohms, whole"
+        );
+    }
+}

@@ -159,13 +159,23 @@ pub(super) fn blows(amps: f64, rated_amps: f64) -> bool {
 
 /// The most urgent armature; none when none wants to move.
 fn mover<P: Plant>(plant: &P, state: &State, point: &P::Point) -> Option<usize> {
+    let stays = |relay: usize| plant.stays(state, point, relay);
+    most_urgent(plant.relays(), state, stays, |branch| plant.amps(point, branch))
+}
+
+/// The armature furthest beyond its limit, the first of equals; those that stay are known.
+pub(super) fn most_urgent(
+    relays: &[Relay],
+    state: &State,
+    stays: impl Fn(usize) -> bool,
+    amps: impl Fn(BranchId) -> f64,
+) -> Option<usize> {
     let mut urgent: Option<(f64, usize)> = None;
-    for (index, relay) in plant.relays().iter().enumerate() {
-        if plant.stays(state, point, index) {
+    for (index, relay) in relays.iter().enumerate() {
+        if stays(index) {
             continue;
         }
-        let sum: f64 =
-            relay.windings.iter().map(|&(branch, share)| share * plant.amps(point, branch)).sum();
+        let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
         let (pulled, amps) = (state.pulled[index], sum.abs());
         if !leaves(relay, pulled, amps) {
             continue;

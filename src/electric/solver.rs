@@ -154,7 +154,7 @@ fn at(layout: &Layout, own: usize, unknowns: &[f64]) -> At {
 }
 
 /// More states than these are not kept: relays that switch relays that switch relays.
-const MOST_LEVELS: usize = 6;
+const MOST_LEVELS: usize = 10;
 
 /// The levels from the first on, as far as the network goes its way through them to a steady end; else the
 /// first alone.
@@ -192,7 +192,7 @@ fn further(network: &Network, fuses: &[(BranchId, f64)], first: &Level, end: &St
             return if last.state == *end { more } else { Vec::new() };
         }
         let mut state = last.state.clone();
-        last.leaving.iter().for_each(|&relay| state.pulled[relay] = !state.pulled[relay]);
+        last.moving.iter().for_each(|&relay| state.pulled[relay] = !state.pulled[relay]);
         let mut plant = OnCore::new(&last.base, &last.ports, &changed);
         let Ok(point) = plant.operate(&state, None) else { return Vec::new() };
         let at = at(&last.base.layout, last.base.own, &plant.unknowns(&point));

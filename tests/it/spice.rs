@@ -13,11 +13,11 @@ pub mod settle;
 pub mod simulator;
 mod table;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Instant;
 
-use halfsplit::circuit::{Circuit, Kind, LinkId, builtin, read};
+use halfsplit::circuit::{Circuit, Kind, LinkId, TerminalId, builtin, read};
 use halfsplit::electric::{BranchId, Case, Change, Law, RelayId, Solver, Steadiness};
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
@@ -58,6 +58,10 @@ const ONE_BUILT_IN_IN: usize = 40;
 /// Setups with something bridged, swapped or out are many and alike: so many times fewer of each.
 const SUBSTITUTES_ONE_IN: usize = 4;
 const ALL: &str = "HALFSPLIT_SPICE_ALL";
+/// So far the simulator's rounding may lift an island that floats.
+const LEVEL_VOLTS: f64 = 0.02;
+/// Names of built-in circuits, to compare these alone, in full.
+const ONLY: &str = "HALFSPLIT_SPICE_ONLY";
 
 /// Differences told before the rest is only counted.
 const MOST_TOLD: usize = 20;
@@ -169,10 +173,12 @@ fn compare(tally: &mut Tally, subject: &Subject, setup: &Setup, walks: &[(usize,
             }
         };
         tally.points += 1;
+        let program = |terminal| case.node_volts(wiring.node(terminal));
+        let lifted = lifted(walk, &program);
         for terminal in circuit.terminal_ids() {
-            let program = case.node_volts(wiring.node(terminal));
+            let lifted = lifted.get(&terminal).copied().unwrap_or(0.0);
             let place = || place(&circuit.terminal(terminal).id);
-            tally.node(place, program, walk.node_volts(terminal));
+            tally.node(place, program(terminal), walk.node_volts(terminal) + lifted);
         }
         let (pulled, chattering) = armatures(circuit, &wiring, &case);
         tally.same(&place("pulled"), &pulled, &walk.pulled());
@@ -182,6 +188,20 @@ fn compare(tally: &mut Tally, subject: &Subject, setup: &Setup, walks: &[(usize,
             before.iter().chain(case.blown()).map(|fuse| LinkId::new(fuse.0 as usize)).collect();
         tally.same(&place("blown"), &blown, walk.blown());
     }
+}
+
+/// How far the simulator has islands that float off the level at which their leaks add up to none, by terminal.
+///
+/// Only leaks hold such a level. What rounding leaves of the simulator's amperes, a femtoampere of ten, moves the
+/// handful of terminals of an island by a millivolt; a lorry's starter's, by ten.
+fn lifted(walk: &Walk<'_>, program: &impl Fn(TerminalId) -> f64) -> BTreeMap<TerminalId, f64> {
+    let level = |island: Vec<TerminalId>| {
+        let off = |&terminal: &TerminalId| program(terminal) - walk.node_volts(terminal);
+        let mean = island.iter().map(off).sum::<f64>() / island.len() as f64;
+        let lifted = if mean.abs() <= LEVEL_VOLTS { mean } else { 0.0 };
+        island.into_iter().map(move |terminal| (terminal, lifted))
+    };
+    walk.floating().into_iter().flat_map(level).collect()
 }
 
 /// What the program has pulled (fed) for good, and what it has chattering.
@@ -284,6 +304,12 @@ fn every_operating_point_agrees_with_a_circuit_simulator() {
 #[test]
 fn some_operating_points_of_the_other_circuits_agree_with_a_circuit_simulator() {
     let others = builtin::names().into_iter().filter(|name| !FULLY.contains(name));
+    if let Ok(only) = std::env::var(ONLY) {
+        let asked: Vec<&str> = only.split(',').collect();
+        assert!(asked.iter().all(|name| builtin::text(name).is_some()), "no such circuit: {only}");
+        let what = "some built-in circuits in full";
+        return compare_all(what, asked.into_iter().map(Subject::builtin), 1);
+    }
     let what = "the other built-in circuits, one point in forty: node volts";
     compare_all(what, others.map(Subject::builtin), ONE_BUILT_IN_IN);
 }
@@ -322,7 +348,9 @@ fn compare_all(what: &str, subjects: impl Iterator<Item = Subject>, every: usize
     }
     let told = &differences[..differences.len().min(MOST_TOLD)];
     assert!(told.is_empty(), "{} differences, such as\n{}", differences.len(), told.join("\n"));
-    hold_simulator(what, nodes, every != ONE_IN, worst_volts);
+    if std::env::var_os(ONLY).is_none() {
+        hold_simulator(what, nodes, every != ONE_IN, worst_volts);
+    }
 }
 
 #[test]

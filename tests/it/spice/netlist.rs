@@ -88,6 +88,32 @@ pub fn netlist(scene: Scene<'_>) -> String {
     text
 }
 
+/// The island of each terminal, as the lowest of its terminals: what conducts to one another.
+pub fn islands(scene: Scene<'_>) -> Vec<usize> {
+    let links = scene.circuit.link_ids().filter(|&link| scene.conducts(link));
+    let links = links.map(|link| scene.ends(link));
+    let damages = scene.damage.iter().filter_map(|damage| match damage {
+        Damage::Grounded(terminal, _) => Some((*terminal, scene.circuit.chassis)),
+        Damage::Touching(one, other, _) => Some((*one, *other)),
+        _ => None,
+    });
+    let jumpers = jumpers(scene.circuit, scene.setup).into_iter();
+    let jumpers = jumpers.filter(|(at, _)| !scene.blown.contains(&LinkId::new(*at)));
+    let jumpers = jumpers.map(|(_, link)| scene.circuit.ends(link));
+    let joined: Vec<_> = links.chain(damages).chain(jumpers).collect();
+    let mut island: Vec<usize> = (0..scene.circuit.terminal_ids().count()).collect();
+    loop {
+        let before = island.clone();
+        for (one, other) in &joined {
+            let least = island[one.index()].min(island[other.index()]);
+            (island[one.index()], island[other.index()]) = (least, least);
+        }
+        if island == before {
+            return island;
+        }
+    }
+}
+
 /// The jumpers of a setup, numbered after the links, with the links they lie across: a pin's, a switch's
 /// only contact, or that of a relay which closes.
 pub fn jumpers(circuit: &Circuit, setup: &Setup) -> Vec<(usize, LinkId)> {

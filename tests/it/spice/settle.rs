@@ -1,13 +1,13 @@
 //! Relays, inputs of control units and fuses by hand: who moves next, from the amperes the simulator found.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use halfsplit::circuit::{Circuit, Element, LinkId, PartId, TerminalId};
 use halfsplit::setup::Setup;
 use halfsplit::suspect::damage::Damage;
 
-use super::netlist::{Mover, Scene, jumpers, left_over, netlist};
+use super::netlist::{Mover, Scene, islands, jumpers, left_over, netlist};
 use super::simulator::{Answer, Simulator};
 
 /// A fuse opens for good above so many times its rating: ISO 8820-3 as quoted in
@@ -84,14 +84,33 @@ impl<'a> Walk<'a> {
         &self.state.1
     }
 
+    /// The terminals of each island that floats, where all stands still.
+    pub fn floating(&self) -> Vec<Vec<TerminalId>> {
+        if self.past.len() > 1 {
+            return Vec::new();
+        }
+        let island = islands(self.scene());
+        let chassis = island[self.circuit.chassis.index()];
+        let mut floating: BTreeMap<usize, Vec<TerminalId>> = BTreeMap::new();
+        for terminal in self.circuit.terminal_ids() {
+            floating.entry(island[terminal.index()]).or_default().push(terminal);
+        }
+        floating.remove(&chassis);
+        floating.into_values().collect()
+    }
+
     fn netlist(&self) -> String {
-        netlist(Scene {
+        netlist(self.scene())
+    }
+
+    fn scene(&self) -> Scene<'_> {
+        Scene {
             circuit: self.circuit,
             setup: self.setup,
             damage: &self.damage,
             pulled: &self.state.0,
             blown: &self.state.1,
-        })
+        }
     }
 
     /// Takes the operating point of the present state and moves on from it, or ends.
