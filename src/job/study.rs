@@ -190,8 +190,8 @@ impl Study {
         }
         let facts = Facts { bench: &bench, work, prior: &prior };
         let all = || tests_in(circuit, &scope, kit, &first_setups(circuit, work));
-        // Nobody plans with thousands of pairs.
-        let tests = if plan_pairs { all() } else { Vec::new() };
+        // Pairs come in once something was seen, when there is no first step to plan any more.
+        let tests = if beside.is_none() { all() } else { Vec::new() };
         let first = Agenda::new(facts, &tests, &live)?;
         Ok(Study {
             complaint,
