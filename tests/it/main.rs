@@ -34,6 +34,7 @@ mod reuse;
 mod schema;
 mod screens;
 mod sequences;
+mod shared_mistakes;
 mod sheet;
 mod spice;
 mod terminal;

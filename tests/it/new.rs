@@ -2,8 +2,13 @@
 
 use std::fs;
 use std::process::{Command, Output};
+use std::sync::Arc;
 
 use halfsplit::circuit::{builtin, read::read_text};
+use halfsplit::job::study::Study;
+use halfsplit::plan::{Budget, Progress};
+use halfsplit::tester::Instrument;
+use halfsplit::trial::{desk::Desk, play::Player, rival::Way};
 
 use crate::terminal::pty::{Pty, folder};
 
@@ -108,4 +113,22 @@ fn a_file_of_what_differs_is_begun_beside_its_base() {
     let elsewhere = new(&["--base", &at("horn.yaml"), "-o", "/tmp/elsewhere.yaml"]);
     assert!(!elsewhere.status.success());
     assert!(String::from_utf8_lossy(&elsewhere.stderr).contains("not in the folder"));
+}
+
+/// A circuit that was written from nothing, with the messages that `check` has for a beginner.
+#[test]
+fn what_was_written_from_nothing_is_sound_and_its_faults_are_found() {
+    let path = "examples/seat-switch-start.yaml";
+    let checked =
+        Command::new(env!("CARGO_BIN_EXE_halfsplit")).args(["check", path]).output().unwrap();
+    assert_eq!(String::from_utf8_lossy(&checked.stdout), format!("{path}: nothing to mend\n"));
+    let circuit = Arc::new(read_text("seat", &fs::read_to_string(path).unwrap()).0.unwrap());
+    let testers = [Instrument::Lamp, Instrument::Meter];
+    let study = Arc::new(Study::new(&circuit, &testers, 0).unwrap());
+    let desk = Desk::new(&study, Budget { nodes: 0 });
+    let player = Player::new(&desk, Way::Planned);
+    for hidden in ["seat-switch.open", "solenoid.body-high-3", "c1-2.high-100"] {
+        let suspect = study.lineup().find(hidden).unwrap();
+        assert!(player.play(suspect, &Progress::default()).cured, "{hidden}");
+    }
 }

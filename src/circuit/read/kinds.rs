@@ -98,6 +98,14 @@ fn like<'t>(
     let known = catalogue::ENTRIES.iter().map(|entry| entry.word);
     let group = fields::group(&entry.value, &what, "{ like: relay, coil: 85 ohm }", problems)?;
     let Some(said) = group.iter().find(|entry| entry.key == LIKE) else {
+        if let Some(kind) = group.iter().find(|entry| entry.key == "kind") {
+            let message = format!("{what} says `kind`, as a part does");
+            problems
+                .push(Problem::error("missing-key", &kind.key_span, message).help(format!(
+                    "write `{LIKE}:` and the kind of the catalogue that it is like"
+                )));
+            return None;
+        }
         problems.push(
             Problem::error("missing-key", &entry.key_span, format!("{what} has no `{LIKE}`")).help(
                 format!("add `{LIKE}:` with a kind of the catalogue; {}", did_you_mean("", known)),

@@ -7,6 +7,7 @@ use super::make::{faults, stamp};
 use crate::circuit::catalogue::{self, COMMON_KEYS, Sheet};
 use crate::circuit::document::{Entry, Node};
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Range, did_you_mean, range};
+use crate::circuit::names::nearest;
 use crate::circuit::{Kind, Part, PlaceId, refuse};
 use crate::problem::{Problem, sanitise};
 use crate::quantity::Unit;
@@ -106,9 +107,10 @@ fn kind<'k, 't>(
     let found = kinds.find(&word.text);
     if found.is_none() {
         let known = names.iter().map(String::as_str).chain(known);
+        let own = nearest(&word.text, names.iter().map(String::as_str));
         // `key switch`, `start relay`: what is before the kind belongs to the name.
         let last = word.text.rsplit(char::is_whitespace).next().unwrap_or_default();
-        if let Some(meant) = catalogue::entry(last) {
+        if let (None, Some(meant)) = (own, catalogue::entry(last)) {
             let message = format!("there is no kind of part `{}`", word.text);
             let help =
                 format!("did you mean `{}`? The rest belongs to the part's name", meant.word);

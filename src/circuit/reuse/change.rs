@@ -3,7 +3,7 @@
 use crate::circuit::catalogue::COMMON_KEYS;
 use crate::circuit::document::{Entry, Located, Node};
 use crate::circuit::fields::{self, Fields, did_you_mean};
-use crate::circuit::names::slug;
+use crate::circuit::names::{nearest, slug};
 use crate::circuit::read::WireName;
 use crate::problem::{Problem, Span, sanitise};
 
@@ -171,10 +171,11 @@ fn one(section: &str, entry: &Entry, old: &mut Located, problems: &mut Vec<Probl
         }
         (Node::Map(_), _) | (_, Node::Map(_)) if section != "controls" => {
             let message = format!("`{name}` is {} in the base", old.node.what());
-            problems.push(
-                Problem::error("not-a-group", &entry.value.span, message)
-                    .help("write what differs in the same shape"),
-            );
+            let help = match &entry.value.node {
+                Node::Scalar(said) if nearest(said, [ABSENT]).is_some() => "did you mean `absent`?",
+                _ => "write what differs in the same shape",
+            };
+            problems.push(Problem::error("not-a-group", &entry.value.span, message).help(help));
         }
         _ => {
             if same(&entry.value, old) {

@@ -206,6 +206,8 @@ impl Work<'_> {
             ));
             return None;
         }
+        // A section that is misspelt is missing.
+        self.incomplete |= !fields.nothing_unknown();
         self.trail.push(file);
         self.include(&fields, sections);
         self.own(&fields, sections);
