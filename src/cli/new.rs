@@ -1,10 +1,10 @@
 //! `new`: starts a circuit file.
 
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 
 use super::args::New;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, hint, say};
 use super::write;
 use crate::circuit::start::{Answers, SCHEMA_FILE, like, skeleton};
 use crate::circuit::{builtin, names, read, schema};
@@ -60,8 +60,7 @@ fn answers(new: &New, asks: bool) -> Result<Answers, CliError> {
 }
 
 fn asked(question: &str, usual: &str) -> Result<String, CliError> {
-    eprint!("{question} [{usual}] ");
-    std::io::stderr().flush().map_err(CliError::failed)?;
+    hint(&format!("{question} [{usual}] "));
     let mut line = String::new();
     std::io::stdin().lock().read_line(&mut line).map_err(CliError::failed)?;
     let said = line.trim();

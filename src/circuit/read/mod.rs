@@ -53,17 +53,28 @@ pub fn read_located(name: &str, text: &str) -> (Option<(Circuit, Origins)>, Vec<
     };
     let mut problems = Vec::new();
     let circuit = circuit(name, text, &tree, &mut problems);
-    problems.sort_by_key(|problem| (problem.span.bytes.start, problem.severity));
-    if problems.len() > MOST_PROBLEMS {
-        problems.truncate(MOST_PROBLEMS);
-        let last = problems[MOST_PROBLEMS - 1].span.clone();
-        problems.push(
-            Problem::error("too-many", &last, "there are more problems than can be told at once")
-                .help("mend the first ones and look again"),
-        );
-    }
+    in_order(&mut problems);
     let sound = problems.iter().all(|problem| problem.severity == Severity::Warning);
     (circuit.filter(|_| sound), problems)
+}
+
+/// The problems as they stand in the file, no more than a person can be told; what stands for the others is as
+/// bad as the worst of them all.
+pub fn in_order(problems: &mut Vec<Problem>) {
+    problems.sort_by_key(|problem| (problem.span.bytes.start, problem.severity));
+    if problems.len() <= MOST_PROBLEMS {
+        return;
+    }
+    let worst = problems.iter().map(|problem| problem.severity).min();
+    let left = problems.split_off(MOST_PROBLEMS);
+    let message = format!("there are {} problems more than are told at once", left.len());
+    problems.push(
+        Problem {
+            severity: worst.unwrap_or(Severity::Error),
+            ..Problem::error("too-many", &left[0].span, message)
+        }
+        .help("mend the first ones and look again"),
+    );
 }
 
 fn circuit(
