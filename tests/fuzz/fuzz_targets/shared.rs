@@ -34,8 +34,8 @@ pub fn problems(found: &[Problem], text: &str) {
     let source = Source { name: "fuzz\u{1b}.yaml", text };
     for problem in found {
         assert!(problem.span.bytes.end <= text.len() && problem.help.is_some(), "{problem:?}");
-        clean(&picture(problem, source, Picture::default()));
-        clean(&one_line(problem, source));
-        clean(&json(problem, source).to_string());
+        clean(&picture(problem, &[source], Picture::default()));
+        clean(&one_line(problem, &[source]));
+        clean(&json(problem, &[source]).to_string());
     }
 }
