@@ -69,8 +69,9 @@ fn as_seen_from(path: Option<&Path>, base: &str) -> Result<String, CliError> {
 /// What was given, what is asked for, or what usually is.
 fn answers(new: &New, asks: bool) -> Result<Answers, CliError> {
     let ask = |given: &Option<String>, question: &str, usual: &str| match given {
-        Some(given) => Ok(given.trim().to_owned()),
-        None if asks => asked(question, usual),
+        // What hides or turns has no place in a file either.
+        Some(given) => Ok(sanitise(given.trim())),
+        None if asks => asked(question, usual).map(|said| sanitise(&said)),
         None => Ok(usual.to_owned()),
     };
     let name = ask(&new.name, "What is the circuit?", "New circuit")?;
