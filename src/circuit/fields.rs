@@ -2,8 +2,9 @@
 
 use indexmap::IndexMap;
 
+use super::Control;
 use super::document::{Entry, Located, Node};
-use super::names::{either, nearest};
+use super::names::{either, nearest, slug};
 use crate::problem::{Problem, Span, sanitise};
 use crate::quantity::{self, QuantityError, Unit};
 
@@ -208,6 +209,23 @@ pub fn named<'t>(
         }
     }
     kept.into_values().collect()
+}
+
+/// The position of this name of a control, counted from 0; one that is not there becomes a problem.
+pub fn position(control: &Control, said: &Word, problems: &mut Vec<Problem>) -> Option<usize> {
+    let wanted = slug(&said.text);
+    let found = control.positions.iter().position(|name| slug(name) == wanted);
+    if found.is_none() {
+        problems.push(
+            Problem::error(
+                "unknown-position",
+                &said.span,
+                format!("`{}` has no position `{}`", control.name, said.text),
+            )
+            .help(did_you_mean(&said.text, control.positions.iter().map(String::as_str))),
+        );
+    }
+    found
 }
 
 /// A scalar as words.

@@ -63,6 +63,10 @@ pub enum Command {
     Learn(Learn),
     /// Print the settings and where they are.
     Config(Config),
+    /// Print what makes a shell complete commands and options.
+    Completions(Completions),
+    /// Print the manual page, or write the pages of all commands into a folder.
+    Manual(Manual),
 }
 
 /// `check`.
@@ -268,6 +272,32 @@ pub struct Config {
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// `completions`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "\
+Where it goes, for most people:
+  bash  halfsplit completions bash > ~/.local/share/bash-completion/completions/halfsplit
+  zsh   halfsplit completions zsh > a folder of $fpath, as _halfsplit
+  fish  halfsplit completions fish > ~/.config/fish/completions/halfsplit.fish")]
+pub struct Completions {
+    /// The shell.
+    pub shell: clap_complete::Shell,
+}
+
+/// `manual`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "\
+Example:
+  halfsplit manual --to ~/.local/share/man/man1 && man halfsplit-find")]
+pub struct Manual {
+    /// Write the pages into this folder, a file a command; standard output has the first page if not given.
+    #[arg(long, value_name = "DIR")]
+    pub to: Option<std::path::PathBuf>,
+    /// Replace files that are there whatever they are.
+    #[arg(long, requires = "to")]
+    pub force: bool,
 }
 
 /// Whether to use colours.

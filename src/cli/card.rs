@@ -1,7 +1,7 @@
 //! `card`: the job card of a job file.
 
 use super::args::{Card, CardFormat};
-use super::exit::{CliError, End};
+use super::exit::{CliError, End, tell};
 use super::{load, write};
 use crate::job::journal;
 use crate::report::card::{html, json, markdown, sum_up, text};
@@ -11,7 +11,7 @@ pub fn run(card: &Card) -> Result<End, CliError> {
     write::may(card.out.out.as_deref(), card.out.force)?;
     let (kept, _) = journal::read(&card.job).map_err(CliError::failed)?;
     if kept.torn {
-        eprintln!("halfsplit: the last line of the job file was cut short; that event is left out");
+        tell("the last line of the job file was cut short; that event is left out");
     }
     let job = load::job(&card.job, &kept)?;
     let card_of = sum_up(&job, &kept);

@@ -6,14 +6,14 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 
 use super::args::{Check, Kit, OneCircuit};
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, say_json};
 use super::load;
 use crate::circuit::read::Reading;
 use crate::circuit::reuse::Text;
 use crate::circuit::{Circuit, builtin, protect, read};
 use crate::job::findings::apart::{self, Group};
 use crate::job::findings::findings;
-use crate::problem::{Problem, Severity, Source, sanitise};
+use crate::problem::{Severity, Source, sanitise};
 use crate::problem::{json as problem_json, picture};
 
 /// Runs `check`.
@@ -34,7 +34,7 @@ pub fn run(check: &Check) -> Result<End, CliError> {
             protect::doubles(circuit, origins, &mut problems);
             protect::reach(circuit, origins, &mut problems);
             problems.extend(findings(circuit, origins));
-            problems.sort_by_key(Problem::order);
+            read::in_order(&mut problems);
         }
         errors += problems.iter().filter(|one| one.severity == Severity::Error).count();
         for problem in &problems {
@@ -60,7 +60,7 @@ pub fn run(check: &Check) -> Result<End, CliError> {
         if check.apart {
             object["not_told_apart"] = json!(groups);
         }
-        say(&format!("{object}\n"))?;
+        say_json(&object)?;
     } else {
         say(&pictures)?;
     }
@@ -93,7 +93,7 @@ fn in_words(name: &str, groups: &[Group]) -> String {
 fn list(as_json: bool) -> Result<End, CliError> {
     if as_json {
         let names = builtin::names();
-        say(&format!("{}\n", json!({ "ok": true, "problems": [], "built_in": names })))?;
+        say_json(&json!({ "ok": true, "problems": [], "built_in": names }))?;
         return Ok(End::Fine);
     }
     let mut text = "Built-in circuits, all of invented machines:\n".to_owned();

@@ -1,9 +1,8 @@
 //! `class`: the record of a class.
 
 use super::drill_args::{Class, ClassFormat};
-use super::exit::{CliError, End};
+use super::exit::{CliError, End, tell};
 use super::{scores, write};
-use crate::problem::sanitise;
 use crate::report::class::{csv, html, json, sum_up, text};
 
 /// Runs `class`.
@@ -13,7 +12,7 @@ pub fn run(class: &Class) -> Result<End, CliError> {
         if class.scores.is_empty() { vec![scores::folder()?] } else { class.scores.clone() };
     let (records, broken) = scores::read(&paths)?;
     for line in &broken {
-        eprintln!("halfsplit: {}; left out", sanitise(line));
+        tell(&format!("{line}; left out"));
     }
     if records.is_empty() {
         return Err(CliError::failed(

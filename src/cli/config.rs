@@ -3,18 +3,21 @@
 use std::path::Path;
 
 use clap::ValueEnum;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::args::{Config, Kit};
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, say_json, tell};
 use super::settings::{self, Settings};
 use crate::problem::sanitise;
 
 /// Runs `config`.
 pub fn run(config: &Config) -> Result<End, CliError> {
     let settings = settings::load();
-    let text = if config.json { in_json(&settings) } else { in_words(&settings) };
-    say(&text)?;
+    if config.json {
+        say_json(&in_json(&settings))?;
+    } else {
+        say(&in_words(&settings))?;
+    }
     tell_warnings(&settings);
     Ok(End::Fine)
 }
@@ -23,7 +26,7 @@ pub fn run(config: &Config) -> Result<End, CliError> {
 pub fn tell_warnings(settings: &Settings) {
     let path = shown(settings::path().as_deref());
     for warning in &settings.warnings {
-        eprintln!("halfsplit: in the settings {path}: {}", sanitise(warning));
+        tell(&format!("in the settings {path}: {warning}"));
     }
 }
 
@@ -72,9 +75,9 @@ fn in_words(settings: &Settings) -> String {
     lines.join("\n") + "\n"
 }
 
-fn in_json(settings: &Settings) -> String {
+fn in_json(settings: &Settings) -> Value {
     let path = |path: Option<&Path>| path.map(|path| path.display().to_string());
-    let value = json!({
+    json!({
         "settings": path(settings::path().as_deref()),
         "jobs": path(settings::jobs_folder().as_deref()),
         "kit": kit(settings),
@@ -83,6 +86,5 @@ fn in_json(settings: &Settings) -> String {
         "ascii": settings.ascii.unwrap_or(false),
         "mouse": settings.mouse.unwrap_or(false),
         "warnings": settings.warnings,
-    });
-    format!("{value}\n")
+    })
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::args::Find;
 use super::bench::{RealBench, is_device, kit_of};
-use super::exit::CliError;
+use super::exit::{CliError, tell};
 use super::find::{self, begin_job};
 use super::history;
 use super::keeper::Shared;
@@ -21,7 +21,6 @@ use crate::job::journal::{self, Kept};
 use crate::job::number;
 use crate::job::state::Job;
 use crate::job::study::Study;
-use crate::problem::sanitise;
 use crate::tester::Instrument;
 use crate::tui::bench::Bench;
 use crate::tui::intake::{Desk, Row};
@@ -292,8 +291,7 @@ fn all_circuits(settings: &Settings) -> Vec<Known> {
         if let Some((circuit, _)) = reading.and_then(|reading| reading.found) {
             list.push(Known { circuit: Arc::new(circuit), from: "your own".to_owned() });
         } else {
-            let name = sanitise(&name);
-            eprintln!("halfsplit: `{name}` is left out; `halfsplit check {name}` tells why");
+            tell(&format!("`{name}` is left out; `halfsplit check {name}` tells why"));
         }
     }
     for name in builtin::names() {
@@ -310,6 +308,8 @@ fn own_files(folder: &Path) -> Vec<PathBuf> {
     let is_yaml =
         |path: &PathBuf| path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml");
     let mut files: Vec<PathBuf> = entries.map(|entry| entry.path()).filter(is_yaml).collect();
+    // Of a pipe nothing would come, for ever.
+    files.retain(|path| path.is_file());
     files.sort();
     files.truncate(MOST_FILES);
     files
@@ -322,6 +322,7 @@ fn unfinished(text: Option<&str>) -> Vec<(PathBuf, String)> {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     let mut files: Vec<_> = entries
         .filter(|entry| entry.path().extension().is_some_and(|ending| ending == "job"))
+        .filter(|entry| entry.path().is_file())
         .filter_map(|entry| Some((entry.metadata().ok()?.modified().ok()?, entry.path())))
         .collect();
     files.sort();

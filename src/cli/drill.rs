@@ -4,7 +4,7 @@ use std::io::IsTerminal;
 
 use super::config::tell_warnings;
 use super::drill_args::{Ask, Drill as Typed, SheetFormat, SheetPart};
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, tell};
 use super::{load, scores, screen, settings, write};
 use crate::drill::DrillError;
 use crate::drill::fault::{Setting, chosen};
@@ -67,10 +67,8 @@ fn print_sheet(
     };
     write::out(typed.out.out.as_deref(), typed.out.force, &text)?;
     if made.questions.len() < count {
-        eprintln!(
-            "halfsplit: {} questions differ from each other; more there are not",
-            made.questions.len()
-        );
+        let count = made.questions.len();
+        tell(&format!("{count} questions differ from each other; more there are not"));
     }
     Ok(End::Fine)
 }
@@ -88,9 +86,7 @@ fn trainers(typed: &Typed) -> Result<Option<String>, CliError> {
         return Ok(None);
     }
     if let Some(path) = &typed.fault_file {
-        let text = std::fs::read_to_string(path).map_err(|error| {
-            CliError::usage(format!("cannot read `{}`: {error}", path.display()))
-        })?;
+        let text = load::short_file(&path.display().to_string(), "a file with a fault")?;
         return Ok(Some(text.lines().next().unwrap_or_default().trim().to_owned()));
     }
     let given = typed.fault.clone().or_else(|| std::env::var(FAULT).ok());

@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 use crate::problem::sanitise;
+use crate::report::plain;
 
 /// All is well.
 pub const FINE: u8 = 0;
@@ -58,15 +59,33 @@ pub fn end(result: Result<End, CliError>) -> ExitCode {
         Ok(End::Fine) | Err(CliError::Pipe) => FINE,
         Ok(End::Finding) => FAILED,
         Err(error @ CliError::Usage { .. }) => {
-            eprintln!("halfsplit: {}", sanitise(&error.to_string()));
+            tell(&error.to_string());
             BAD_USAGE
         }
         Err(error @ CliError::Failed { .. }) => {
-            eprintln!("halfsplit: {}", sanitise(&error.to_string()));
+            tell(&error.to_string());
             FAILED
         }
     };
     ExitCode::from(code)
+}
+
+/// Writes JSON to standard output, a line: for programs, and harmless on a terminal too.
+pub fn say_json(value: &serde_json::Value) -> Result<(), CliError> {
+    say(&format!("{}\n", plain::json(value)))
+}
+
+/// A line on standard error.
+pub fn tell(words: &str) {
+    hint(&format!("halfsplit: {}\n", sanitise(words)));
+}
+
+/// Writes to standard error as it is. Where nobody reads there, as on a terminal that has vanished, the work goes on:
+/// `eprintln!` would panic.
+pub fn hint(text: &str) {
+    use std::io::Write;
+    let mut out = std::io::stderr().lock();
+    let _nobody_reads = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
 /// Writes to standard output; a closed pipe ends the program quietly.

@@ -7,7 +7,7 @@ use super::args::{Find, Kit};
 use super::bench::RealBench;
 use super::config::tell_warnings;
 use super::desk::RealDesk;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, tell};
 use super::keeper::{Keeper, Shared};
 use super::settings::{self, Settings};
 use super::{history, load, screen};
@@ -59,7 +59,7 @@ fn own_history() -> Option<String> {
     match history::path(&own).and_then(|path| history::read(&path)) {
         Ok(_) => Some(own),
         Err(error) => {
-            eprintln!("halfsplit: {}; the job goes on without it", sanitise(&error.to_string()));
+            tell(&format!("{error}; the job goes on without it"));
             None
         }
     }
@@ -190,7 +190,7 @@ pub fn resumed(path: &Path, battery_volts: Option<f64>) -> Result<(Job, Keeper, 
 
 /// Says that the end of a job file is lost.
 pub fn tell_torn() {
-    eprintln!("halfsplit: the last line of the job file was cut short; that event is lost");
+    tell("the last line of the job file was cut short; that event is lost");
 }
 
 fn newest_job() -> Result<PathBuf, CliError> {
@@ -198,6 +198,7 @@ fn newest_job() -> Result<PathBuf, CliError> {
     let entries = std::fs::read_dir(&folder).into_iter().flatten().flatten();
     let newest = entries
         .filter(|entry| entry.path().extension().is_some_and(|ending| ending == "job"))
+        .filter(|entry| entry.path().is_file())
         .filter_map(|entry| Some((entry.metadata().ok()?.modified().ok()?, entry.path())))
         .max();
     newest.map(|(_, path)| path).ok_or_else(|| {
@@ -223,7 +224,7 @@ fn farewell(keeper: &Shared, cured: bool) -> Result<(), CliError> {
         None => (shown(&path), !in_its_folder),
         Some(Ok(other)) => {
             let other = shown(&other);
-            eprintln!("halfsplit: {} could not be written to the end", shown(&path));
+            tell(&format!("{} could not be written to the end", shown(&path)));
             (other, true)
         }
         Some(Err(error)) => {

@@ -7,7 +7,7 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use super::args::Learn;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, say_json};
 use super::{history, load};
 use crate::circuit::Circuit;
 use crate::history::ledger::{Forget, Ledger};
@@ -41,7 +41,7 @@ pub fn run(learn: &Learn) -> Result<End, CliError> {
     }
     let circuits = changes.told_of();
     if learn.json {
-        say(&format!("{}\n", changes.in_json(&circuits)))?;
+        say_json(&changes.in_json(&circuits))?;
     } else {
         let path = sanitise(&path.display().to_string());
         say(&changes.in_words(&path, &circuits, learn.dry_run))?;

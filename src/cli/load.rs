@@ -6,14 +6,14 @@ use std::sync::Arc;
 use clap::ValueEnum;
 
 use super::args::{Kit, OneCircuit};
-use super::exit::CliError;
+use super::exit::{CliError, hint};
 use super::history;
 use super::shelf::Disk;
 use crate::circuit::read::Reading;
 use crate::circuit::reuse::Text;
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::event::Event;
-use crate::job::journal::Kept;
+use crate::job::journal::{Kept, bounded};
 use crate::job::learned::Learned;
 use crate::job::state::Job;
 use crate::job::study::Study;
@@ -56,20 +56,21 @@ fn read_file(
     what: &str,
     missing: impl Fn(&std::io::Error) -> CliError,
 ) -> Result<String, CliError> {
-    let size = std::fs::metadata(path).map_err(|error| missing(&error))?.len();
-    if size > MOST_BYTES {
-        return Err(CliError::failed(format!("`{path}` is over 1 MiB: not {what}")));
-    }
-    let bytes = std::fs::read(path).map_err(|error| missing(&error))?;
+    let bytes = bounded(Path::new(path), MOST_BYTES).map_err(|error| missing(&error))?;
+    let bytes =
+        bytes.ok_or_else(|| CliError::failed(format!("`{path}` is over 1 MiB: not {what}")))?;
     String::from_utf8(bytes).map_err(|_| CliError::failed(format!("`{path}` is not text in UTF-8")))
+}
+
+/// The text of a file that has to be there.
+pub fn short_file(path: &str, what: &str) -> Result<String, CliError> {
+    read_file(path, what, |error| CliError::usage(format!("cannot read `{path}`: {error}")))
 }
 
 /// Reads a printed order of checks for a circuit; its problems go to standard error.
 pub fn sequence(path: &Path, study: &Study) -> Result<Sequence, CliError> {
     let name = path.display().to_string();
-    let missing =
-        |error: &std::io::Error| CliError::usage(format!("cannot read `{name}`: {error}"));
-    let text = read_file(&name, "an order of checks", missing)?;
+    let text = short_file(&name, "an order of checks")?;
     read_sequence(study, &text).map_err(|problems| {
         show_problems(&[Source { name: &name, text: &text }], &problems);
         let count = problems.len();
@@ -108,7 +109,7 @@ pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
 
 fn show_problems(sources: &[Source<'_>], problems: &[Problem]) {
     for problem in problems {
-        eprintln!("{}", picture(problem, sources, look()));
+        hint(&format!("{}\n", picture(problem, sources, look())));
     }
 }
 
@@ -162,8 +163,18 @@ pub fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliEr
     })
 }
 
+/// Entries of a job that is replayed: each is weighed with all before it, so a file of many would keep the program
+/// for hours. Nobody takes as many steps at one machine.
+const MOST_ENTRIES: usize = 500;
+
 /// The job a job file holds.
 pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
+    if kept.events.len() > MOST_ENTRIES {
+        let (named, count) = (path.display(), kept.events.len());
+        let message =
+            format!("`{named}` has {count} entries; {MOST_ENTRIES} are the most of a job");
+        return Err(CliError::failed(message));
+    }
     let (circuit, _) = read::read_text(&kept.header.circuit, &kept.header.text);
     let circuit = circuit.ok_or_else(|| {
         CliError::failed(format!("the circuit inside `{}` cannot be read", path.display()))

@@ -7,9 +7,8 @@
 //! long work, `write` puts reports into files, `sequence` and `shop` are parts of `trial`; the other files are a
 //! subcommand each.
 #![expect(
-    clippy::print_stderr,
     clippy::disallowed_methods,
-    reason = "this room prints, reads files and asks the environment for the others"
+    reason = "this room reads files and asks the environment for the others"
 )]
 
 pub mod ahead;
@@ -19,6 +18,7 @@ pub mod bench;
 pub mod card;
 pub mod check;
 pub mod class;
+pub mod completions;
 pub mod config;
 pub mod desk;
 pub mod draw;
@@ -31,6 +31,7 @@ pub mod history;
 pub mod keeper;
 pub mod learn;
 pub mod load;
+pub mod manual;
 pub mod new;
 pub mod next;
 pub mod schema;
@@ -75,5 +76,7 @@ pub fn run() -> ExitCode {
         args::Command::Class(class) => class::run(&class),
         args::Command::Learn(learn) => learn::run(&learn),
         args::Command::Config(config) => config::run(&config),
+        args::Command::Completions(completions) => completions::run(&completions),
+        args::Command::Manual(manual) => manual::run(&manual),
     })
 }

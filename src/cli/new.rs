@@ -1,10 +1,10 @@
 //! `new`: starts a circuit file.
 
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 
 use super::args::New;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, hint, say};
 use super::shelf::Disk;
 use super::{load, write};
 use crate::circuit::reuse::shelf::within;
@@ -69,8 +69,9 @@ fn as_seen_from(path: Option<&Path>, base: &str) -> Result<String, CliError> {
 /// What was given, what is asked for, or what usually is.
 fn answers(new: &New, asks: bool) -> Result<Answers, CliError> {
     let ask = |given: &Option<String>, question: &str, usual: &str| match given {
-        Some(given) => Ok(given.trim().to_owned()),
-        None if asks => asked(question, usual),
+        // What hides or turns has no place in a file either.
+        Some(given) => Ok(sanitise(given.trim())),
+        None if asks => asked(question, usual).map(|said| sanitise(&said)),
         None => Ok(usual.to_owned()),
     };
     let name = ask(&new.name, "What is the circuit?", "New circuit")?;
@@ -85,8 +86,7 @@ fn answers(new: &New, asks: bool) -> Result<Answers, CliError> {
 }
 
 fn asked(question: &str, usual: &str) -> Result<String, CliError> {
-    eprint!("{question} [{usual}] ");
-    std::io::stderr().flush().map_err(CliError::failed)?;
+    hint(&format!("{question} [{usual}] "));
     let mut line = String::new();
     std::io::stdin().lock().read_line(&mut line).map_err(CliError::failed)?;
     let said = line.trim();

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::args::Next;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, say_json};
 use super::{answer, load};
 use crate::job::standing::{Ending, FixStep, Standing, Step, TestStep};
 use crate::job::state::Job;
@@ -19,7 +19,7 @@ pub fn run(next: &Next) -> Result<End, CliError> {
     }
     let standing = job.standing(&Budget { nodes: load::STEP_NODES }, &Progress::default());
     if next.json {
-        say(&format!("{}\n", in_json(&job, &standing)))?;
+        say_json(&in_json(&job, &standing))?;
     } else {
         say(&in_words(&standing))?;
     }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::exit::CliError;
 use crate::drill::record::{FORMAT, Record, file_name};
+use crate::job::journal::bounded;
 use crate::problem::sanitise;
 
 /// Ending of score files.
@@ -27,6 +28,10 @@ pub fn keep(folder: &Path, record: &Record) -> Result<PathBuf, CliError> {
         CliError::failed(format!("cannot keep the score in `{}`: {cause}", path.display()))
     };
     std::fs::create_dir_all(folder).map_err(failed)?;
+    // A class may share the folder: nobody's link leads a score into another's files.
+    if std::fs::symlink_metadata(&path).is_ok_and(|facts| !facts.is_file()) {
+        return Err(failed(std::io::Error::other("it is a link or no file")));
+    }
     let mut file =
         OpenOptions::new().read(true).append(true).create(true).open(&path).map_err(failed)?;
     file.lock().map_err(failed)?;
@@ -71,25 +76,28 @@ pub fn read(paths: &[PathBuf]) -> Result<(Vec<Record>, Vec<String>), CliError> {
     for file in &files {
         let named = sanitise(&file.display().to_string());
         let cannot = |cause: String| CliError::failed(format!("cannot read `{named}`: {cause}"));
-        let size = std::fs::metadata(file).map_err(|error| cannot(error.to_string()))?.len();
-        if size > MOST_BYTES {
-            return Err(cannot("it is too large for a score file".to_owned()));
-        }
-        let bytes = std::fs::read(file).map_err(|error| cannot(error.to_string()))?;
-        for (at, line) in String::from_utf8_lossy(&bytes).lines().enumerate() {
-            if line.trim().is_empty() {
-                continue;
-            }
-            match record(line) {
-                Ok(record) => records.push(record),
-                Err(why) => broken.push(format!("`{named}`, line {}: {why}", at + 1)),
-            }
-        }
+        let bytes = bounded(file, MOST_BYTES).map_err(|error| cannot(error.to_string()))?;
+        let bytes = bytes.ok_or_else(|| cannot("it is too large for a score file".to_owned()))?;
+        let (sound, torn) = parse(&String::from_utf8_lossy(&bytes));
+        records.extend(sound);
+        broken.extend(torn.iter().map(|(line, why)| format!("`{named}`, line {line}: {why}")));
     }
     // The same drill in two folders counts once.
     records.sort_by(|a, b| (&a.learner, &a.ended, a.seed).cmp(&(&b.learner, &b.ended, b.seed)));
     records.dedup();
     Ok((records, broken))
+}
+
+/// The drills in the text of a score file, and the numbers of the lines that are none, each with the reason.
+pub fn parse(text: &str) -> (Vec<Record>, Vec<(usize, String)>) {
+    let (mut records, mut broken) = (Vec::new(), Vec::new());
+    for (at, line) in text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
+        match record(line) {
+            Ok(record) => records.push(record),
+            Err(why) => broken.push((at + 1, why)),
+        }
+    }
+    (records, broken)
 }
 
 /// A line of a score file; the format is looked at first, as a newer one may have words unknown here.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 
 use super::args::Trial;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, say_json};
 use super::load;
 use super::trial::figures;
 use crate::job::study::Study;
@@ -28,7 +28,7 @@ pub fn run(study: &Arc<Study>, path: &Path, trial: &Trial) -> Result<End, CliErr
     let desk = Desk::new(study, Budget { nodes: trial.nodes });
     let planned = series(&desk, Way::Planned, &Progress::default()).outcomes;
     if trial.json {
-        say(&format!("{}\n", in_json(study, &sequence, &sheet, &planned)))?;
+        say_json(&in_json(study, &sequence, &sheet, &planned))?;
     } else {
         say(&in_words(study, &sequence, &sheet, &planned))?;
     }

@@ -10,6 +10,7 @@ use etcetera::BaseStrategy;
 use super::args::{Kit, LookOf};
 use crate::circuit::document::{self, Entry, Node};
 use crate::circuit::names::nearest;
+use crate::job::journal::bounded;
 
 /// Its keys, in the order they are listed.
 pub const KEYS: [&str; 5] = ["kit", "circuits", "look", "ascii", "mouse"];
@@ -53,9 +54,11 @@ pub fn jobs_folder() -> Option<PathBuf> {
 /// The settings of this person.
 pub fn load() -> Settings {
     let Some(path) = path() else { return Settings::default() };
-    let text = match std::fs::metadata(&path) {
-        Ok(facts) if facts.len() > MOST_BYTES => Err("it is over 64 KiB".to_owned()),
-        Ok(_) => std::fs::read_to_string(&path).map_err(|error| error.to_string()),
+    let text = match bounded(&path, MOST_BYTES) {
+        Ok(None) => Err("it is over 64 KiB".to_owned()),
+        Ok(Some(bytes)) => {
+            String::from_utf8(bytes).map_err(|_| "it is not text in UTF-8".to_owned())
+        }
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Settings::default(),
         Err(error) => Err(error.to_string()),
     };

@@ -2,7 +2,7 @@
 
 use super::args::{Paper, Tree};
 use super::config::tell_warnings;
-use super::exit::{CliError, End};
+use super::exit::{CliError, End, tell};
 use super::{load, screen, settings, watch, write};
 use crate::plan::Budget;
 use crate::report::page::Sheet;
@@ -35,10 +35,8 @@ pub fn run(tree: &Tree) -> Result<End, CliError> {
     if grown.complete {
         return Ok(End::Fine);
     }
-    eprintln!(
-        "halfsplit: stopped; ways with {:.1} % of the probability are cut",
-        grown.figures.cut_probability * 100.0
-    );
+    let cut = grown.figures.cut_probability * 100.0;
+    tell(&format!("stopped; ways with {cut:.1} % of the probability are cut"));
     Ok(End::Finding)
 }
 

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use serde_json::{Map, Value, json};
 
 use super::args::Trial;
-use super::exit::{CliError, End, say};
+use super::exit::{CliError, End, say, say_json};
 use super::{load, sequence};
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
@@ -39,7 +39,7 @@ pub fn run(trial: &Trial) -> Result<End, CliError> {
         object["noisy"] = json!(noisy);
         object["two_faults"] = two.map_or(Value::Null, |(sum, each)| two_in_json(&sum, &each));
         object["shops"] = json!(taught);
-        say(&format!("{object}\n"))?;
+        say_json(&object)?;
     } else {
         say(&in_words(&study, &all, yardstick))?;
         if let Some(noisy) = noisy {

@@ -15,11 +15,18 @@ pub fn may(path: Option<&Path>, force: bool) -> Result<(), CliError> {
     if path.is_dir() {
         return Err(CliError::usage(format!("`{named}` is a folder; name a file in it")));
     }
-    if force || !path.exists() || is_ours(path) {
+    // The link itself, not what it leads to: a report takes the place of a name, and goes nowhere else.
+    let Ok(there) = std::fs::symlink_metadata(path) else { return Ok(()) };
+    if !there.is_file() && !there.is_symlink() {
+        let message =
+            format!("`{named}` is no file; without --out the report goes to standard output");
+        return Err(CliError::usage(message));
+    }
+    if force || (there.is_file() && is_ours(path)) {
         return Ok(());
     }
-    let message = format!("`{named}` is there and was not made by halfsplit; --force replaces it");
-    Err(CliError::failed(message))
+    let what = if there.is_symlink() { "is a link" } else { "was not made by halfsplit" };
+    Err(CliError::failed(format!("`{named}` is there and {what}; --force replaces it")))
 }
 
 fn is_ours(path: &Path) -> bool {

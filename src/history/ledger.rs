@@ -83,7 +83,11 @@ impl Ledger {
             if let Some(found) = format.filter(|found| *found > u64::from(FORMAT)) {
                 return Err(LedgerError::Newer { line: at + 1, found });
             }
-            ledger.add(serde_json::from_value(value).map_err(failed)?);
+            let record: Record = serde_json::from_value(value).map_err(failed)?;
+            if let Some(reason) = record.oddity() {
+                return Err(LedgerError::Line { line: at + 1, reason: reason.to_owned() });
+            }
+            ledger.add(record);
         }
         Ok(ledger)
     }

@@ -92,6 +92,47 @@ const LEAST: f64 = 1e-4;
 /// Shares are kept in millionths: short lines, and the same number when read back.
 const DIGITS: f64 = 1e6;
 
+/// No repair takes so many times what was reckoned, and no job has so many readings.
+const MOST: f64 = 1.0e6;
+/// Shares are rounded to millionths, each by itself.
+const ROUNDING: f64 = 1.0e-3;
+
+impl Tally {
+    fn is_shares(&self) -> bool {
+        let sums_to_one = |shares: &mut dyn Iterator<Item = &f64>| {
+            let (mut all, mut sum) = (true, 0.0);
+            for share in shares {
+                all &= *share >= 0.0;
+                sum += share;
+            }
+            all && sum <= 1.0 + ROUNDING
+        };
+        let modes = self.modes.values();
+        sums_to_one(&mut self.parts.values())
+            && sums_to_one(&mut modes.flat_map(|family| family.values()))
+    }
+}
+
+impl Record {
+    /// What cannot be in a line, as one by another hand may have it: what it taught would be no share and no time.
+    pub fn oddity(&self) -> Option<&'static str> {
+        let timed = |took: &Took| (0.0..=MOST).contains(&took.times);
+        let counted = |readings: &Readings| {
+            (0.0..=MOST).contains(&readings.taken)
+                && (0.0..=readings.taken + ROUNDING).contains(&readings.wrong)
+        };
+        if !self.found.is_shares() || !self.expected.is_shares() {
+            Some("its shares do not sum to one")
+        } else if !self.places.iter().chain(&self.fixes).all(timed) {
+            Some("nothing takes so long")
+        } else if !self.readings.values().all(counted) {
+            Some("it has more wrong readings than readings")
+        } else {
+            None
+        }
+    }
+}
+
 impl Record {
     /// What `job` says.
     ///

@@ -6,7 +6,7 @@
 #![expect(clippy::disallowed_methods, reason = "the job's one door to the disk")]
 
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{self, Seek, SeekFrom, Write};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -176,11 +176,25 @@ impl Journal {
 /// Reads a job file; also gives the bytes up to the end of its last whole line.
 pub fn read(path: &Path) -> Result<(Kept, u64), JournalError> {
     let disk = |cause| JournalError::Disk { act: "read", path: path.to_owned(), cause };
+    let Some(bytes) = bounded(path, MOST_BYTES).map_err(disk)? else {
+        let reason = "it is over 16 MiB".to_owned();
+        return Err(JournalError::NotAJob { path: path.to_owned(), reason });
+    };
+    parse(path, &bytes)
+}
+
+/// The bytes of a file that has no more than `most` of them; `None` where it has more.
+///
+/// A pipe or a device has no length beforehand: of an endless one no more is read either.
+pub fn bounded(path: &Path, most: u64) -> io::Result<Option<Vec<u8>>> {
+    let mut bytes = Vec::new();
+    File::open(path)?.take(most + 1).read_to_end(&mut bytes)?;
+    Ok((bytes.len() as u64 <= most).then_some(bytes))
+}
+
+/// What [`read`] makes of the bytes of the file at `path`.
+pub fn parse(path: &Path, bytes: &[u8]) -> Result<(Kept, u64), JournalError> {
     let not = |reason: String| JournalError::NotAJob { path: path.to_owned(), reason };
-    if std::fs::metadata(path).map_err(disk)?.len() > MOST_BYTES {
-        return Err(not("it is over 16 MiB".to_owned()));
-    }
-    let bytes = std::fs::read(path).map_err(disk)?;
     let mut lines = bytes.split_inclusive(|byte| *byte == b'\n');
     let first = lines.next().filter(|line| line.ends_with(b"\n"));
     let first = first.ok_or_else(|| not("its first line is cut short".to_owned()))?;

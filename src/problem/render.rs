@@ -1,10 +1,12 @@
 //! Problems as a picture with a caret, as one line, as JSON.
 
+use std::borrow::Cow;
+
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde_json::{Value, json};
 
-use super::{Problem, Severity, Source, Span, sanitise};
+use super::{Problem, Severity, Source, Span, is_hidden, sanitise};
 
 /// How a picture is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -45,7 +47,7 @@ fn snippet<'a>(
     let notes = problem.notes.iter().filter(|(span, _)| span.file == file).map(|(span, label)| {
         AnnotationKind::Context.span(visible(span, source.text)).label(sanitise(label))
     });
-    Snippet::source(source.text).path(sanitise(source.name)).annotations(notes)
+    Snippet::source(shown(source.text)).path(sanitise(source.name)).annotations(notes)
 }
 
 fn snippet_of_notes<'a>(
@@ -120,6 +122,27 @@ pub fn json(problem: &Problem, sources: &[Source<'_>]) -> Value {
     })
 }
 
+/// The text with what would hide, turn or command a terminal replaced by something seen of as many bytes, so that
+/// spans stay true. The renderer does the same for the control characters of ASCII and leaves all others.
+fn shown(text: &str) -> Cow<'_, str> {
+    let is_trick = |c: char| {
+        !c.is_ascii() && (c.is_control() || is_hidden(c) || matches!(c, '\u{2028}' | '\u{2029}'))
+    };
+    if !text.chars().any(is_trick) {
+        return Cow::Borrowed(text);
+    }
+    let mut safe = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match (is_trick(letter), letter.len_utf8()) {
+            (false, _) => safe.push(letter),
+            (true, 2) => safe.push('\u{a4}'),
+            (true, 3) => safe.push(char::REPLACEMENT_CHARACTER),
+            (true, _) => safe.extend([char::REPLACEMENT_CHARACTER, '?']),
+        }
+    }
+    Cow::Owned(safe)
+}
+
 /// The bytes to underline: within the text, on whole characters, on the first line of the span.
 fn visible(span: &Span, text: &str) -> std::ops::Range<usize> {
     let bytes = Span::of(text, span.bytes.clone()).bytes;
@@ -155,6 +178,15 @@ mod tests {
             one_line(&problem, &[source]),
             "a.yaml:2:17: error: no kind `lmap`; did you mean `lamp`?"
         );
+    }
+
+    #[test]
+    fn no_line_of_the_file_commands_the_terminal() {
+        let text = "name: a\u{9b}31m\u{85}b\u{1b}[2J\u{200b}\u{feff}\u{2028}\u{e0041}\u{202e}\n";
+        let problem = Problem::error("x", &Span::of(text, 6..text.len() - 1), "no");
+        let drawn = picture(&problem, &[Source { name: "a", text }], Picture::default());
+        assert!(drawn.lines().all(|line| sanitise(line) == line), "{drawn:?}");
+        assert!(drawn.contains("a\u{a4}31m"), "{drawn}");
     }
 
     #[test]

@@ -23,6 +23,8 @@ pub const PAGE: &str = "<!DOCTYPE html>\n<!-- made by halfsplit -->\n";
 /// First lines of a drawing.
 pub const DRAWING: &str =
     "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- made by halfsplit -->\n";
+/// First line of a manual page.
+pub const MANUAL: &str = ".\\\" made by halfsplit\n";
 /// First characters of JSON.
 const JSON: &str = "{\"made_by\":\"halfsplit ";
 
@@ -44,6 +46,7 @@ pub fn is_ours(beginning: &[u8]) -> bool {
         MARKDOWN,
         PAGE,
         DRAWING,
+        MANUAL,
         JSON,
         SCHEMA,
     ];
@@ -57,7 +60,7 @@ mod tests {
     #[test]
     fn marks_are_short_and_other_files_are_not_ours() {
         let texts = [TREE_TEXT, CARD_TEXT, DRAWING_TEXT, CLASS_TEXT, CLASS_CSV, DRILLS_CSV];
-        for mark in texts.into_iter().chain([MARKDOWN, PAGE, DRAWING, JSON, SCHEMA]) {
+        for mark in texts.into_iter().chain([MARKDOWN, PAGE, DRAWING, MANUAL, JSON, SCHEMA]) {
             assert!(mark.len() <= LONGEST && is_ours(mark.as_bytes()));
         }
         assert!(!is_ours(b"format: 1\nname: halfsplit\n"));

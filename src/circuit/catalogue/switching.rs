@@ -363,19 +363,7 @@ pub(super) fn position(
     control: ControlId,
     said: &Word,
 ) -> Option<usize> {
-    let control = &sheet.controls[control.index()];
-    let found = control.positions.iter().position(|name| slug(name) == slug(&said.text));
-    if found.is_none() {
-        sheet.problems.push(
-            Problem::error(
-                "unknown-position",
-                &said.span,
-                format!("`{}` has no position `{}`", control.name, said.text),
-            )
-            .help(did_you_mean(&said.text, control.positions.iter().map(String::as_str))),
-        );
-    }
-    found
+    fields::position(&sheet.controls[control.index()], said, sheet.problems)
 }
 
 /// The contacts of `joins: { on: [[B, IG]], start: [[B, IG], [B, ST]] }`.

@@ -102,17 +102,9 @@ pub fn read_files(name: &str, text: &str, shelf: &dyn Shelf) -> Reading {
         found = circuit(name, (&source, &shared), &tree, &mut problems);
     }
     pieces::tell_of_files(&mut problems);
-    problems.sort_by_key(Problem::order);
     let mut met = HashSet::new();
     problems.retain(|one| met.insert((one.id, one.span.clone(), one.message.clone())));
-    if problems.len() > MOST_PROBLEMS {
-        problems.truncate(MOST_PROBLEMS);
-        let last = problems[MOST_PROBLEMS - 1].span.clone();
-        problems.push(
-            Problem::error("too-many", &last, "there are more problems than can be told at once")
-                .help("mend the first ones and look again"),
-        );
-    }
+    in_order(&mut problems);
     let sound = problems.iter().all(|problem| problem.severity == Severity::Warning);
     Reading { found: found.filter(|_| sound), problems, texts }
 }
@@ -125,6 +117,25 @@ pub fn names_in(name: &str, tree: &Located) -> Result<Vec<WireName>, Vec<Problem
     let Some((circuit, _)) = found.filter(|_| problems.is_empty()) else { return Err(problems) };
     let wires = circuit.parts.into_iter().filter(|part| matches!(part.kind, Kind::Wire { .. }));
     Ok(wires.map(|wire| WireName { id: wire.id, name: wire.name }).collect())
+}
+
+/// The problems as they stand in the file, no more than a person can be told; what stands for the others is as
+/// bad as the worst of them all.
+pub fn in_order(problems: &mut Vec<Problem>) {
+    problems.sort_by_key(Problem::order);
+    if problems.len() <= MOST_PROBLEMS {
+        return;
+    }
+    let worst = problems.iter().map(|problem| problem.severity).min();
+    let left = problems.split_off(MOST_PROBLEMS);
+    let message = format!("there are {} problems more than are told at once", left.len());
+    problems.push(
+        Problem {
+            severity: worst.unwrap_or(Severity::Error),
+            ..Problem::error("too-many", &left[0].span, message)
+        }
+        .help("mend the first ones and look again"),
+    );
 }
 
 fn circuit(

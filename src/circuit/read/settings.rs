@@ -1,9 +1,11 @@
 //! The sections that come before the parts: header, places, controls.
 
+use std::collections::HashMap;
+
 use super::MINUTES;
 use super::draft::{Draft, good_name, shown};
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean, range};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, position, range};
 use crate::circuit::names::slug;
 use crate::circuit::{Control, Place};
 use crate::problem::{Problem, Span};
@@ -112,6 +114,9 @@ fn same_name(entry: &Entry, first: &Span) -> Problem {
     .help("give one of them another name; capitals and blanks make no difference")
 }
 
+/// Positions of one control: far beyond any switch, few enough to be gone through for each word that names one.
+const MOST_POSITIONS: usize = 100;
+
 /// The controls with their positions.
 pub fn controls(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
     let Some(section) = top.get("controls") else { return };
@@ -187,8 +192,16 @@ fn positions(
     what: &str,
     problems: &mut Vec<Problem>,
 ) -> Option<Vec<String>> {
-    for (index, word) in said.iter().enumerate() {
-        if let Some(first) = said[..index].iter().find(|w| slug(&w.text) == slug(&word.text)) {
+    if said.len() > MOST_POSITIONS {
+        problems.push(
+            Problem::error("positions", span, format!("{what} has {} positions", said.len()))
+                .help(format!("leave out what tells nothing apart; {MOST_POSITIONS} can be given")),
+        );
+        return None;
+    }
+    let mut met: HashMap<String, &Word> = HashMap::new();
+    for word in said {
+        if let Some(first) = met.insert(slug(&word.text), word) {
             problems.push(
                 Problem::error(
                     "given-twice",
@@ -209,21 +222,4 @@ fn positions(
         return None;
     }
     Some(said.iter().map(|word| word.text.clone()).collect())
-}
-
-/// The position of this name of a control; one that is not there becomes a problem.
-pub fn position(control: &Control, said: &Word, problems: &mut Vec<Problem>) -> Option<usize> {
-    let wanted = slug(&said.text);
-    let found = control.positions.iter().position(|name| slug(name) == wanted);
-    if found.is_none() {
-        problems.push(
-            Problem::error(
-                "unknown-position",
-                &said.span,
-                format!("`{}` has no position `{}`", control.name, said.text),
-            )
-            .help(did_you_mean(&said.text, control.positions.iter().map(String::as_str))),
-        );
-    }
-    found
 }

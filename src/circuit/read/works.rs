@@ -1,9 +1,8 @@
 //! The section `works`: what the circuit does, and what is seen then.
 
 use super::draft::{Draft, Named, good_name, shown};
-use super::settings::position;
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean, position};
 use crate::circuit::names::{either, nearest, slug};
 use crate::circuit::{ControlId, Kind, PartId, Sight, Work};
 use crate::problem::Problem;

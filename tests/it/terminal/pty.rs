@@ -20,12 +20,15 @@ struct Seen {
     parser: vt100::Parser,
     bytes: Vec<u8>,
     ended: bool,
+    /// The reader shall let go of its end.
+    gone: bool,
 }
 
 /// The program and the terminal it runs in.
 pub struct Pty {
-    master: Box<dyn MasterPty + Send>,
-    writer: Box<dyn Write + Send>,
+    /// Neither is there any more once the terminal has vanished.
+    master: Option<Box<dyn MasterPty + Send>>,
+    writer: Option<Box<dyn Write + Send>>,
     child: Box<dyn Child + Send + Sync>,
     seen: Arc<(Mutex<Seen>, Condvar)>,
 }
@@ -94,11 +97,11 @@ impl Pty {
         let reader = pair.master.try_clone_reader().expect("the terminal can be read");
         let writer = pair.master.take_writer().expect("the terminal can be written");
         let parser = vt100::Parser::new(cells(window.1), cells(window.0), 0);
-        let seen = Seen { parser, bytes: Vec::new(), ended: false };
+        let seen = Seen { parser, bytes: Vec::new(), ended: false, gone: false };
         let seen = Arc::new((Mutex::new(seen), Condvar::new()));
         let for_reader = Arc::clone(&seen);
         thread::spawn(move || watch(reader, &for_reader));
-        Self { master: pair.master, writer, child, seen }
+        Self { master: Some(pair.master), writer: Some(writer), child, seen }
     }
 
     /// Waits until the window shows these words.
@@ -150,15 +153,36 @@ impl Pty {
 
     /// Types these characters at once, as they are.
     pub fn keys(&mut self, keys: &str) {
-        self.writer.write_all(keys.as_bytes()).expect("the terminal takes keys");
-        self.writer.flush().expect("the terminal takes keys");
+        let writer = self.writer.as_mut().expect("the terminal is there");
+        writer.write_all(keys.as_bytes()).expect("the terminal takes keys");
+        writer.flush().expect("the terminal takes keys");
     }
 
     /// Gives the window another size.
     pub fn resize(&mut self, window: (u16, u16)) {
         // The parser first: what the program paints next is for the new size.
         self.lock().parser.screen_mut().set_size(cells(window.1), cells(window.0));
-        self.master.resize(size(window)).expect("the window can be resized");
+        let master = self.master.as_ref().expect("the terminal is there");
+        master.resize(size(window)).expect("the window can be resized");
+    }
+
+    /// The terminal vanishes, as when its window is closed or the line breaks.
+    ///
+    /// `keys` have to change what is shown: what is painted for them wakes the reader, which lets go of its end.
+    #[track_caller]
+    pub fn vanish(mut self, keys: &str) -> ExitStatus {
+        self.lock().gone = true;
+        self.keys(keys);
+        self.wait_until("the reader to let go", |seen| seen.ended);
+        (self.master, self.writer) = (None, None);
+        let began = Instant::now();
+        loop {
+            if let Some(status) = self.child.try_wait().expect("it was started here") {
+                return status;
+            }
+            assert!(began.elapsed() < PATIENCE, "it goes on without a terminal");
+            thread::yield_now();
+        }
     }
 
     /// What the window shows.
@@ -228,9 +252,9 @@ fn watch(mut reader: Box<dyn Read + Send>, seen: &(Mutex<Seen>, Condvar)) {
         let mut now = seen.0.lock().unwrap_or_else(PoisonError::into_inner);
         now.parser.process(&chunk[..count]);
         now.bytes.extend_from_slice(&chunk[..count]);
-        now.ended = count == 0;
+        now.ended = count == 0 || now.gone;
         seen.1.notify_all();
-        if count == 0 {
+        if now.ended {
             return;
         }
     }
