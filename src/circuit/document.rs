@@ -212,6 +212,7 @@ fn span_of(location: Location, text: &str) -> Span {
     // Line and column are the parser's own: counting them anew for each node would be quadratic.
     let (start, end) = (whole_char(text, bytes.start), whole_char(text, bytes.end));
     Span {
+        file: 0,
         bytes: start..end.max(start),
         line: location.line() as usize,
         column: location.column() as usize,

@@ -8,10 +8,10 @@ use super::sides::{Side, Sides};
 use super::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::problem::Problem;
 
-/// Controls and places that nothing uses.
+/// Controls and places of the file itself that nothing uses; what it includes or differs from is for others, too.
 pub fn unused(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) {
     for (index, (control, span)) in circuit.controls.iter().zip(&origins.controls).enumerate() {
-        if !origins.used_controls.iter().any(|used| used.index() == index) {
+        if span.file == 0 && !origins.used_controls.iter().any(|used| used.index() == index) {
             problems.push(
                 Problem::warning(
                     "unused-control",
@@ -26,7 +26,7 @@ pub fn unused(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>)
         }
     }
     for (index, (place, span)) in circuit.places.iter().zip(&origins.places).enumerate() {
-        if !origins.used_places.iter().any(|used| used.index() == index) {
+        if span.file == 0 && !origins.used_places.iter().any(|used| used.index() == index) {
             problems.push(
                 Problem::warning(
                     "unused-place",
@@ -99,6 +99,7 @@ pub fn paths(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) 
         }
     }
     bare_joints(circuit, origins, problems);
+    problems.retain(|problem| problem.id != "dead-end" || !origins.is_shared(&problem.span));
 }
 
 /// A battery with a terminal that nothing is wired to.
@@ -205,6 +206,10 @@ fn loose(
         (Kind::Pin { .. }, _) => {
             return Problem::warning("dead-end", span, message)
                 .help("lead a wire on from that half, or take the pin out");
+        }
+        (Kind::Fuse | Kind::FusibleLink | Kind::Breaker, _) => {
+            return Problem::warning("dead-end", span, message)
+                .help(format!("lead a wire on from `{name}.{words}`; a spare does no harm"));
         }
         (
             Kind::Lamp

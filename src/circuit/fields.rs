@@ -82,6 +82,11 @@ impl<'t> Fields<'t> {
         Some(fields)
     }
 
+    /// No key was met that is not known here.
+    pub fn nothing_unknown(&self) -> bool {
+        self.unknown.is_empty()
+    }
+
     /// The entry of this key.
     pub fn get(&self, key: &str) -> Option<&'t Entry> {
         self.entries.iter().copied().find(|entry| entry.key == key)

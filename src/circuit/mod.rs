@@ -1,7 +1,7 @@
 //! One circuit of one machine: its file, its parts, its graph.
 //!
 //! `document` reads YAML into a located tree, `read` walks the tree into a [`Circuit`], `catalogue`
-//! knows the kinds of part, `examine` finds what is wrong with a circuit that reads well, and
+//! knows the kinds of part, `reuse` puts several files together, `examine` finds what is wrong with a circuit that reads well, and
 //! `builtin` holds the circuits inside the binary.
 
 pub mod builtin;
@@ -16,6 +16,7 @@ pub mod names;
 pub mod protect;
 pub mod read;
 pub mod refuse;
+pub mod reuse;
 pub mod schema;
 pub mod sides;
 pub mod start;

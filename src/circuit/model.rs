@@ -148,6 +148,10 @@ pub struct Part {
     pub trouble: f64,
     /// Minutes to repair or replace it, when the file says so.
     pub fix_minutes: Option<f64>,
+    /// What to know for that: `part 2210, two nuts`.
+    pub fix_note: Option<String>,
+    /// How often faults are met beside what is usual of the kind, by a fault's name or what it begins with.
+    pub faults: Vec<(String, f64)>,
     /// Words for the learner.
     pub note: Option<String>,
     /// Of a wire: the bundle it runs in, where it can chafe through to its neighbours.

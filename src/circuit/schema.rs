@@ -3,6 +3,8 @@
 //! It is of draft 7, which editors of YAML understand best. What needs more than one place of a file to be
 //! judged (names, terminals, positions) is left to `check`.
 
+mod several;
+
 use serde_json::{Map, Value, json};
 
 use super::catalogue::wiring::{
@@ -22,9 +24,13 @@ pub const COMMENT: &str = "made by halfsplit";
 pub fn schema() -> Value {
     let mut definitions = Map::new();
     for entry in ENTRIES {
-        definitions.insert(definition_name(entry), kind(entry));
+        definitions.insert(definition_name("kind", entry), kind(entry));
+        definitions.insert(definition_name("make", entry), several::make(entry));
     }
-    definitions.insert("part".into(), part());
+    let kinds: Vec<&str> = ENTRIES.iter().map(|entry| entry.word).collect();
+    let any = json!({ "anyOf": [{ "enum": kinds }, { "type": "string" }] });
+    definitions.insert("part".into(), part(&json!({ "enum": kinds })));
+    definitions.insert("part-of-any-kind".into(), part(&any));
     definitions
         .insert("quantity".into(), json!({ "type": ["string", "number"], "pattern": "^[^,]*$" }));
     definitions.insert("words".into(), json!({ "type": ["string", "number", "boolean"] }));
@@ -35,7 +41,8 @@ pub fn schema() -> Value {
         "title": "Circuit file of halfsplit",
         "type": "object",
         "additionalProperties": false,
-        "required": ["format", "name", "system", "places", "parts", "works"],
+        "required": ["format"],
+        "allOf": several::whole_or_piece(),
         "properties": top(),
         "definitions": definitions,
     })
@@ -87,20 +94,25 @@ fn top() -> Value {
         "machine" => words("the machine it belongs to"),
         "system" => quantity_like(Unit::Volts, "nominal volts, up to 60 V"),
         "notes" => lines("words for the learner"),
-        "controls" => named("what a person operates, or the machine itself moves", &control()),
+        "controls" => {
+            named("what a person operates, or the machine itself moves", &control(&["positions"]))
+        }
         "places" => named(
             "where things are reached, and the time to open and close it once",
             &minutes("to open and close it"),
         ),
-        "parts" => named("what the circuit is made of", &json!({ "$ref": "#/definitions/part" })),
-        "connectors" => named(
-            "what can be parted",
-            &group(CONNECTOR_KEYS.iter().map(|key| (*key, connector_key(key))).collect(), &["at"]),
-        ),
+        "include" | "base" | "change" | "kinds" => several::section(key),
+        // Which kinds a part can be of depends on the rest of the file.
+        "parts" => json!({ "type": "object", "description": "what the circuit is made of" }),
+        "connectors" => named("what can be parted", &connector(&["at"])),
         "wires" => {
-            json!({ "type": "array", "description": "from PART.TERMINAL to PART.TERMINAL", "items": wire() })
+            let wire = wire(&["from", "to"]);
+            json!({ "type": "array", "description": "from PART.TERMINAL to PART.TERMINAL", "items": wire })
         }
-        _ => named("what happens when all is well; the first is the usual complaint", &work()),
+        _ => named(
+            "what happens when all is well; the first is the usual complaint",
+            &work(&["see"]),
+        ),
     };
     Value::Object(KEYS.iter().map(|key| ((*key).to_owned(), section(key))).collect())
 }
@@ -109,7 +121,7 @@ fn minutes(about: &str) -> Value {
     quantity_like(Unit::Minutes, about)
 }
 
-fn control() -> Value {
+fn control(required: &[&str]) -> Value {
     let key = |key: &str| match key {
         "positions" => {
             json!({ "type": "array", "minItems": 2, "items": { "$ref": "#/definitions/words" } })
@@ -119,11 +131,11 @@ fn control() -> Value {
         "minutes" => minutes("to change its position"),
         _ => words("`hand`, or `machine` when the machine itself moves it"),
     };
-    let whole = group(CONTROL_KEYS.iter().map(|name| (*name, key(name))).collect(), &["positions"]);
+    let whole = group(CONTROL_KEYS.iter().map(|name| (*name, key(name))).collect(), required);
     json!({ "anyOf": [key("positions"), whole] })
 }
 
-fn wire() -> Value {
+fn wire(required: &[&str]) -> Value {
     let key = |key: &str| match key {
         "from" | "to" => words("`PART.TERMINAL`, `CONNECTOR.HALF`, or a splice or ground point"),
         "colour" => words("by IEC 60757, `BU/WH`"),
@@ -134,7 +146,12 @@ fn wire() -> Value {
         "bundle" => words("the bundle it runs in, where it can chafe through to its neighbours"),
         key => common_key(key),
     };
-    group(WIRE_KEYS.iter().map(|name| (*name, key(name))).collect(), &["from", "to"])
+    group(WIRE_KEYS.iter().map(|name| (*name, key(name))).collect(), required)
+}
+
+fn connector(required: &[&str]) -> Value {
+    let keys = CONNECTOR_KEYS.iter().map(|key| (*key, connector_key(key)));
+    group(keys.collect(), required)
 }
 
 fn connector_key(key: &str) -> Value {
@@ -152,7 +169,7 @@ fn connector_key(key: &str) -> Value {
     }
 }
 
-fn work() -> Value {
+fn work(required: &[&str]) -> Value {
     let key = |key: &str| match key {
         "when" => named(
             "control positions; controls not named stand at rest",
@@ -161,7 +178,7 @@ fn work() -> Value {
         "see" => lines("what is seen or heard: `horn sounds`, `lamp dark`"),
         _ => words("`yes` when something turns or moves with force"),
     };
-    group(WORK_KEYS.iter().map(|name| (*name, key(name))).collect(), &["see"])
+    group(WORK_KEYS.iter().map(|name| (*name, key(name))).collect(), required)
 }
 
 /// Keys that parts, wires and connectors share.
@@ -175,38 +192,42 @@ fn common_key(key: &str) -> Value {
             json!({ "type": ["string", "number"], "description": "how often it fails beside others of its kind; 1" })
         }
         "fix" => minutes("to repair or replace it"),
+        "fix_note" => words("said with that repair"),
+        "stamped" => named(
+            "what is stamped on its terminals, by the names they have in the catalogue",
+            &json!({ "$ref": "#/definitions/words" }),
+        ),
         "note" => words("words for the learner"),
         _ => words("its name"),
     }
 }
 
-fn definition_name(entry: &Entry) -> String {
-    format!("kind-{}", entry.word.replace(' ', "-"))
+fn definition_name(of: &str, entry: &Entry) -> String {
+    format!("{of}-{}", entry.word.replace(' ', "-"))
 }
 
-/// Any part: the keys it may have depend on its kind.
-fn part() -> Value {
-    let kinds: Vec<&str> = ENTRIES.iter().map(|entry| entry.word).collect();
+/// Any part of these kinds: the keys it may have depend on its kind.
+fn part(kinds: &Value) -> Value {
     let cases: Vec<Value> = ENTRIES
         .iter()
         .map(|entry| {
             json!({
                 "if": { "properties": { "kind": { "const": entry.word } } },
-                "then": { "$ref": format!("#/definitions/{}", definition_name(entry)) },
+                "then": { "$ref": format!("#/definitions/{}", definition_name("kind", entry)) },
             })
         })
         .collect();
     json!({
         "type": "object",
         "required": ["kind", "at"],
-        "properties": { "kind": { "enum": kinds } },
+        "properties": { "kind": kinds },
         "allOf": cases,
     })
 }
 
 fn kind(entry: &Entry) -> Value {
     let mut properties: Map<String, Value> =
-        COMMON_KEYS.iter().map(|key| ((*key).to_owned(), common_key(key))).collect();
+        COMMON_KEYS.iter().map(|key| ((*key).to_owned(), several::of_kind(entry, key))).collect();
     properties.insert("kind".into(), json!({ "const": entry.word, "description": entry.about }));
     let mut required = vec!["kind", "at"];
     for key in entry.keys {

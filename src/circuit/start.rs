@@ -1,6 +1,9 @@
-//! The text of a new circuit file: from nothing, or from a built-in circuit.
+//! The text of a new circuit file: from nothing, from a built-in circuit, or with what differs from one.
 
 use std::fmt::Write;
+
+use super::{Circuit, Kind, Part, Place};
+use crate::quantity::{Unit, show};
 
 /// What a person says of the new circuit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -110,6 +113,62 @@ pub fn like(id: &str, source: &str, answers: &Answers) -> String {
     text
 }
 
+/// The text of a file that says what differs on one machine from `circuit`, which it names as `base`.
+///
+/// All that can differ stands in it as it is in the base, behind `#`.
+pub fn overlay(base: &str, circuit: &Circuit, answers: &Answers) -> String {
+    let mut text = opening(
+        "# What differs on one machine from the circuit named as `base`; all else stays as it is there.\n\
+         # Take the `#` from the lines that differ, and from the names above them, and write how it is.\n\
+         # `absent` in place of what is behind the colon: this machine has none.\n",
+    );
+    let (name, machine) = (scalar(&answers.name), scalar(&answers.machine));
+    // Writing to a string cannot fail.
+    let _ = write!(
+        text,
+        "format: 1\nbase: {}\nname: {name}\nmachine: {machine}\n\n# change:\n",
+        scalar(base)
+    );
+    let mut section = |name: &str, lines: Vec<String>| {
+        if !lines.is_empty() {
+            let _ = write!(text, "#   {name}:\n{}", lines.concat());
+        }
+    };
+    let line = |name: &str, value: String| format!("#     {}: {value}\n", scalar(name));
+    let minutes = |place: &Place| line(&place.name, show(place.open_minutes, Unit::Minutes));
+    section("places", circuit.places.iter().map(minutes).collect());
+    let at = |place| format!("{{ at: {} }}", scalar(&circuit.place(place).name));
+    let wired = |part: &&Part| matches!(part.kind, Kind::Wire { .. });
+    let own = |part: &&Part| !wired(part) && !matches!(part.kind, Kind::Pin { .. });
+    let parts = circuit.parts.iter().filter(own).map(|part| line(&part.name, at(part.place)));
+    section("parts", parts.collect());
+    let connectors = circuit.connectors.iter().map(|one| line(&one.name, at(one.place)));
+    section("connectors", connectors.collect());
+    let wires = circuit.parts.iter().filter(wired).map(|wire| line(&wire.id, of_wire(wire)));
+    section("wires", wires.collect());
+    text.push_str(BESIDES);
+    text
+}
+
+/// What an overlay can have besides.
+const BESIDES: &str = r"
+# What this machine has besides goes into sections of its own, as in any circuit file:
+# parts:
+# wires:
+";
+
+/// Colour and size of a wire, as they are written.
+fn of_wire(wire: &Part) -> String {
+    let Kind::Wire { colour, area_mm2, length_metres, .. } = &wire.kind else {
+        return "{ }".to_owned();
+    };
+    let (size, length) = (show(*area_mm2, Unit::Area), show(*length_metres, Unit::Metres));
+    match colour.as_str() {
+        "" => format!("{{ size: {size}, length: {length} }}"),
+        colour => format!("{{ colour: {colour}, size: {size}, length: {length} }}"),
+    }
+}
+
 /// Words as a YAML scalar: quoted where they would mean something else.
 fn scalar(words: &str) -> String {
     let plain =
@@ -131,6 +190,23 @@ mod tests {
             name: name.to_owned(),
             machine: "Wendle 12, 'old'".to_owned(),
             system: "12 V".to_owned(),
+        }
+    }
+
+    #[test]
+    fn an_overlay_names_what_can_differ_as_it_is() {
+        for name in builtin::names() {
+            let (circuit, _) = read_text(name, builtin::text(name).unwrap());
+            let text = overlay(name, &circuit.unwrap(), &answers("a: b"));
+            let (same, problems) = read_text("new", &text);
+            assert_eq!(problems, [], "{text}");
+            assert_eq!(same.unwrap().name, "a: b");
+            let (change, besides) = text.split_once("\n# change:").unwrap();
+            let (lines, _) = besides.split_once(BESIDES).unwrap();
+            let lines = lines.replace("\n# ", "\n");
+            let (circuit, problems) = read_text("new", &format!("{change}\nchange:{lines}\n"));
+            assert!(problems.iter().all(|one| one.id == "no-difference"), "{lines}{problems:?}");
+            assert!(problems.len() > 20 && circuit.is_some(), "{name}: {}", problems.len());
         }
     }
 

@@ -96,6 +96,9 @@ pub struct New {
     /// Start from this built-in circuit.
     #[arg(long, value_name = "CIRCUIT")]
     pub like: Option<String>,
+    /// Say only what differs on one machine from this circuit, a built-in one or a file beside the new one.
+    #[arg(long, value_name = "CIRCUIT", conflicts_with_all = ["like", "system"])]
+    pub base: Option<String>,
     /// Write to this file, with its schema beside it; standard output if not given.
     #[arg(short, long, value_name = "FILE")]
     pub out: Option<std::path::PathBuf>,

@@ -8,10 +8,12 @@ use serde_json::{Value, json};
 use super::args::{Check, Kit, OneCircuit};
 use super::exit::{CliError, End, say};
 use super::load;
+use crate::circuit::read::Reading;
+use crate::circuit::reuse::Text;
 use crate::circuit::{Circuit, builtin, protect, read};
 use crate::job::findings::apart::{self, Group};
 use crate::job::findings::findings;
-use crate::problem::{Severity, sanitise};
+use crate::problem::{Problem, Severity, Source, sanitise};
 use crate::problem::{json as problem_json, picture};
 
 /// Runs `check`.
@@ -24,27 +26,28 @@ pub fn run(check: &Check) -> Result<End, CliError> {
     let mut errors = 0;
     let mut pictures = String::new();
     for name in &check.circuits {
-        let text = load::text(name)?;
-        let (read, mut problems) = read::read_located(&text.name, &text.text);
+        let Reading { found: read, mut problems, texts } = load::reading(name)?;
+        let sources: Vec<Source<'_>> = texts.iter().map(Text::source).collect();
+        let shown = &texts[0].name;
         if let Some((circuit, origins)) = &read {
             protect::fuses(circuit, origins, &mut problems);
             protect::doubles(circuit, origins, &mut problems);
             protect::reach(circuit, origins, &mut problems);
             problems.extend(findings(circuit, origins));
-            problems.sort_by_key(|problem| (problem.span.bytes.start, problem.severity));
+            problems.sort_by_key(Problem::order);
         }
         errors += problems.iter().filter(|one| one.severity == Severity::Error).count();
         for problem in &problems {
-            pictures.push_str(&picture(problem, text.source(), load::look()));
+            pictures.push_str(&picture(problem, &sources, load::look()));
             pictures.push_str("\n\n");
-            found.push(problem_json(problem, text.source()));
+            found.push(problem_json(problem, &sources));
         }
         if problems.is_empty() {
-            pictures.push_str(&format!("{}: nothing to mend\n", text.name));
+            pictures.push_str(&format!("{shown}: nothing to mend\n"));
         }
         if let Some((circuit, _)) = read.filter(|_| check.apart) {
             let alike = alike(circuit, &check.kit)?;
-            pictures.push_str(&in_words(&text.name, &alike));
+            pictures.push_str(&in_words(shown, &alike));
             groups.extend(alike);
         }
     }

@@ -12,6 +12,7 @@ use super::history;
 use super::keeper::Shared;
 use super::load;
 use super::settings::{Settings, jobs_folder};
+use crate::circuit::read::{Reading, pieces::PIECE};
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::battery::possible_volts;
 use crate::job::event::{Answer, Event, SkipReason, counting};
@@ -276,14 +277,19 @@ fn row(circuit: &Circuit, from: &str) -> Row {
     }
 }
 
-/// One's own circuits, then the built-in ones; files that cannot be read are left out and told.
+/// One's own circuits, then the built-in ones. Files that cannot be read are left out and told; pieces that
+/// others include are left out.
 fn all_circuits(settings: &Settings) -> Vec<Known> {
     let mut list = Vec::new();
     let own = settings.circuits.as_deref().map(own_files).unwrap_or_default();
     for path in own {
         let name = path.display().to_string();
-        let found = load::text(&name).ok().and_then(|text| read::read_text(&name, &text.text).0);
-        if let Some(circuit) = found {
+        let reading = load::reading(&name).ok();
+        let is_piece = |reading: &Reading| reading.problems.iter().any(|one| one.id == PIECE);
+        if reading.as_ref().is_some_and(is_piece) {
+            continue;
+        }
+        if let Some((circuit, _)) = reading.and_then(|reading| reading.found) {
             list.push(Known { circuit: Arc::new(circuit), from: "your own".to_owned() });
         } else {
             let name = sanitise(&name);

@@ -8,6 +8,9 @@ use clap::ValueEnum;
 use super::args::{Kit, OneCircuit};
 use super::exit::CliError;
 use super::history;
+use super::shelf::Disk;
+use crate::circuit::read::Reading;
+use crate::circuit::reuse::Text;
 use crate::circuit::{Circuit, builtin, read};
 use crate::job::event::Event;
 use crate::job::journal::Kept;
@@ -22,35 +25,22 @@ use crate::trial::sequence::read::read_text as read_sequence;
 /// States the planner examines for one step, by default.
 pub const STEP_NODES: u64 = 100;
 /// Larger files are not read: no circuit is so long.
-const MOST_BYTES: u64 = 1024 * 1024;
-
-/// A circuit's text and what it is called in messages.
-pub struct Text {
-    /// Name for messages.
-    pub name: String,
-    /// The YAML.
-    pub text: String,
-}
-
-impl Text {
-    /// As the renderers of problems want it.
-    pub fn source(&self) -> Source<'_> {
-        Source { name: &self.name, text: &self.text }
-    }
-}
+pub const MOST_BYTES: u64 = 1024 * 1024;
 
 /// How pictures of problems look: plain, so that a pipe and a screen get the same.
 pub fn look() -> Picture {
     Picture::default()
 }
 
-/// The text of CIRCUIT: a built-in circuit's, or a file's.
-pub fn text(circuit: &str) -> Result<Text, CliError> {
+/// CIRCUIT, a built-in one or a file with the files it names, as it was read: with all its problems.
+pub fn reading(circuit: &str) -> Result<Reading, CliError> {
     if let Some(text) = builtin::text(circuit) {
-        return Ok(Text { name: format!("{circuit} (built in)"), text: text.to_owned() });
+        let mut reading = read::read_files(circuit, text, &Disk);
+        reading.texts[0].name = format!("{circuit} (built in)");
+        return Ok(reading);
     }
     let text = read_file(circuit, "a circuit file", |error| missing(circuit, error))?;
-    Ok(Text { name: circuit.to_owned(), text })
+    Ok(read::read_files(circuit, &text, &Disk))
 }
 
 /// A built-in circuit by the id that jobs have it under, which comes from its name.
@@ -80,9 +70,8 @@ pub fn sequence(path: &Path, study: &Study) -> Result<Sequence, CliError> {
     let missing =
         |error: &std::io::Error| CliError::usage(format!("cannot read `{name}`: {error}"));
     let text = read_file(&name, "an order of checks", missing)?;
-    let text = Text { name: name.clone(), text };
-    read_sequence(study, &text.text).map_err(|problems| {
-        show_problems(&text, &problems);
+    read_sequence(study, &text).map_err(|problems| {
+        show_problems(&[Source { name: &name, text: &text }], &problems);
         let count = problems.len();
         let (s, them) = if count == 1 { ("", "it") } else { ("s", "them") };
         CliError::failed(format!("`{name}` has {count} error{s}; mend {them} and try again"))
@@ -105,11 +94,10 @@ fn missing(circuit: &str, error: &std::io::Error) -> CliError {
 
 /// Reads CIRCUIT; its problems go to standard error.
 pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
-    let text = text(name)?;
-    // The id comes of what was typed; in messages a built-in circuit is called so.
-    let (circuit, problems) = read::read_text(name, &text.text);
-    show_problems(&text, &problems);
-    let Some(circuit) = circuit else {
+    let Reading { found, problems, texts } = reading(name)?;
+    let sources: Vec<Source<'_>> = texts.iter().map(Text::source).collect();
+    show_problems(&sources, &problems);
+    let Some((circuit, _)) = found else {
         let count = problems.iter().filter(|one| one.severity == Severity::Error).count();
         let (s, them) = if count == 1 { ("", "it") } else { ("s", "them") };
         let message = format!("`{name}` has {count} error{s}; mend {them} and try again");
@@ -118,9 +106,9 @@ pub fn circuit(name: &str) -> Result<Arc<Circuit>, CliError> {
     Ok(Arc::new(circuit))
 }
 
-fn show_problems(text: &Text, problems: &[Problem]) {
+fn show_problems(sources: &[Source<'_>], problems: &[Problem]) {
     for problem in problems {
-        eprintln!("{}", picture(problem, text.source(), look()));
+        eprintln!("{}", picture(problem, sources, look()));
     }
 }
 

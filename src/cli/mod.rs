@@ -38,6 +38,7 @@ pub mod scores;
 pub mod screen;
 pub mod sequence;
 pub mod settings;
+pub mod shelf;
 pub mod shop;
 pub mod tree;
 pub mod trial;

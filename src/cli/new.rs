@@ -5,8 +5,10 @@ use std::path::{Path, PathBuf};
 
 use super::args::New;
 use super::exit::{CliError, End, say};
-use super::write;
-use crate::circuit::start::{Answers, SCHEMA_FILE, like, skeleton};
+use super::shelf::Disk;
+use super::{load, write};
+use crate::circuit::reuse::shelf::within;
+use crate::circuit::start::{Answers, SCHEMA_FILE, like, overlay, skeleton};
 use crate::circuit::{builtin, names, read, schema};
 use crate::problem::sanitise;
 use crate::quantity::{self, Unit};
@@ -22,15 +24,22 @@ pub fn run(new: &New) -> Result<End, CliError> {
     }
     let asks = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
     let answers = answers(new, asks)?;
-    let text = match new.like.as_deref().and_then(|id| Some((id, builtin::text(id)?))) {
-        Some((id, source)) => like(id, source, &answers),
-        None => skeleton(&answers),
+    let path = path(new, &answers, asks)?;
+    let text = match (&new.base, new.like.as_deref().and_then(|id| Some((id, builtin::text(id)?))))
+    {
+        (Some(base), _) => {
+            let named = as_seen_from(path.as_deref(), base)?;
+            overlay(&named, &*load::circuit(base)?, &answers)
+        }
+        (None, Some((id, source))) => like(id, source, &answers),
+        (None, None) => skeleton(&answers),
     };
-    let (_, problems) = read::read_text("new", &text);
+    let name = path.as_ref().map_or("new".to_owned(), |path| path.display().to_string());
+    let problems = read::read_files(&name, &text, &Disk).problems;
     if let Some(problem) = problems.first() {
         return Err(CliError::usage(sanitise(&problem.message)));
     }
-    match path(new, &answers, asks)? {
+    match path {
         None => say(&text)?,
         Some(path) => {
             let force = may_replace(&path, new.force, asks)?;
@@ -39,6 +48,22 @@ pub fn run(new: &New) -> Result<End, CliError> {
         }
     }
     Ok(End::Fine)
+}
+
+/// A base as the new file names it: a built-in one by its id, a file by its path from the new file's folder.
+fn as_seen_from(path: Option<&Path>, base: &str) -> Result<String, CliError> {
+    if builtin::text(base).is_some() {
+        return Ok(base.to_owned());
+    }
+    let folder = path.and_then(Path::parent).unwrap_or(Path::new(""));
+    let inside = Path::new(base).strip_prefix(folder).ok();
+    let named =
+        inside.map(|path| path.display().to_string()).filter(|named| within("", named).is_ok());
+    named.ok_or_else(|| {
+        CliError::usage(format!(
+            "`{base}` is not in the folder of the new file: put the new one beside it, with -o"
+        ))
+    })
 }
 
 /// What was given, what is asked for, or what usually is.
@@ -50,7 +75,7 @@ fn answers(new: &New, asks: bool) -> Result<Answers, CliError> {
     };
     let name = ask(&new.name, "What is the circuit?", "New circuit")?;
     let machine = ask(&new.machine, "On what machine?", "my machine")?;
-    let system = match &new.like {
+    let system = match new.like.as_ref().or(new.base.as_ref()) {
         Some(_) => "12 V".to_owned(),
         None => ask(&new.system, "How many volts?", "12 V")?,
     };

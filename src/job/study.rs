@@ -122,7 +122,10 @@ impl Study {
         let (lineup, scope) = lineup_of(circuit, complaint, learned)?;
         let weights = lineup.suspects.iter().map(|suspect| suspect.weight).collect();
         let learned = Arc::clone(learned);
-        Study::weighing(Setting { circuit, kit, complaint, learned, lineup, scope, weights }, true)
+        Study::weighing(
+            Setting { circuit, kit, complaint, learned, lineup, scope, weights, beside: None },
+            true,
+        )
     }
 
     /// The same circuit with its battery measured at rest: what that says of each suspect is in the prior,
@@ -143,7 +146,10 @@ impl Study {
         let (lineup, scope) = lineup_of(circuit, self.complaint, &learned)?;
         let weights = lineup.suspects.iter().map(|suspect| suspect.weight * weigh(suspect));
         let (weights, kit, complaint) = (weights.collect(), &*self.kit, self.complaint);
-        Study::weighing(Setting { circuit, kit, complaint, learned, lineup, scope, weights }, true)
+        Study::weighing(
+            Setting { circuit, kit, complaint, learned, lineup, scope, weights, beside: None },
+            true,
+        )
     }
 
     /// The same with these pairs of its suspects; where they are not `planned` for, a plan takes them for
@@ -160,16 +166,19 @@ impl Study {
         weights.extend(outside);
         let (circuit, kit, complaint) = (&self.bench.circuit, &*self.kit, self.complaint);
         let (scope, learned) = (self.scope.clone(), Arc::clone(&self.learned));
-        let setting = Setting { circuit, kit, complaint, learned, lineup, scope, weights };
+        let beside = Some(&self.bench);
+        let setting = Setting { circuit, kit, complaint, learned, lineup, scope, weights, beside };
         Study::weighing(setting, planned)
     }
 
     /// Reckons what the complaint says of suspects with these weights.
     fn weighing(setting: Setting<'_>, plan_pairs: bool) -> Result<Study, StudyError> {
-        let Setting { circuit, kit, complaint, learned, lineup, scope, weights } = setting;
+        let Setting { circuit, kit, complaint, learned, lineup, scope, weights, beside } = setting;
         let work = circuit.works.get(complaint).ok_or(StudyError::NoWork)?;
         let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
-        let mut bench = Bench::after(circuit, Arc::clone(&lineup), tried)?;
+        let after = || Bench::after(circuit, Arc::clone(&lineup), tried);
+        let mut bench =
+            beside.map_or_else(after, |base| base.beside(Arc::clone(&lineup), tried))?;
         bench.slips = learned.all_slips();
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let both = weights.iter().zip(&shows_complaint);
@@ -181,8 +190,8 @@ impl Study {
         }
         let facts = Facts { bench: &bench, work, prior: &prior };
         let all = || tests_in(circuit, &scope, kit, &first_setups(circuit, work));
-        // Nobody plans with thousands of pairs.
-        let tests = if plan_pairs { all() } else { Vec::new() };
+        // Pairs come in once something was seen, when there is no first step to plan any more.
+        let tests = if beside.is_none() { all() } else { Vec::new() };
         let first = Agenda::new(facts, &tests, &live)?;
         Ok(Study {
             complaint,
@@ -370,6 +379,8 @@ struct Setting<'a> {
     lineup: Arc<Lineup>,
     scope: Scope,
     weights: Vec<f64>,
+    /// The bench of the same suspects without their pairs.
+    beside: Option<&'a Bench>,
 }
 
 /// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.

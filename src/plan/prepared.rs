@@ -200,12 +200,13 @@ impl Prepared {
                 Source::Batch(batch) => problem.batches[batch].iter().copied().collect(),
             }
         };
-        let sets: Vec<BitSet> = self.steps.iter().map(|step| fixes_of(step.source)).collect();
+        let sets = self.steps.iter().map(|step| fixes_of(step.source));
+        let sets: Vec<(usize, BitSet)> =
+            sets.enumerate().filter(|(_, set)| !set.is_empty()).collect();
         for (index, step) in self.steps.iter_mut().enumerate() {
-            let mine = &sets[index];
-            step.uses = (0..sets.len())
-                .filter(|&other| other == index || mine.intersects(&sets[other]))
-                .collect();
+            let mine = fixes_of(step.source);
+            let shared = sets.iter().filter(|(_, other)| mine.intersects(other));
+            step.uses = shared.map(|&(other, _)| other).chain([index]).collect();
         }
     }
 }

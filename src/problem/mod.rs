@@ -31,6 +31,8 @@ impl Severity {
 /// A stretch of a file's text.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Hash)]
 pub struct Span {
+    /// Which of the files that were read together: 0 is the one that was asked for.
+    pub file: usize,
     /// Byte offsets into the text.
     pub bytes: Range<usize>,
     /// Line of its first character, from 1.
@@ -47,7 +49,8 @@ impl Span {
         let before = &text[..start];
         let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
         let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        Span { bytes: start..end, line, column: before[line_start..].chars().count() + 1 }
+        let column = before[line_start..].chars().count() + 1;
+        Span { file: 0, bytes: start..end, line, column }
     }
 }
 
@@ -59,7 +62,7 @@ fn floor_char(text: &str, at: usize) -> usize {
     at
 }
 
-/// A text with the name it goes by in messages.
+/// A text with the name it goes by in messages; a slice of them is in the order of [`Span::file`].
 #[derive(Debug, Clone, Copy)]
 pub struct Source<'a> {
     /// Path, or the name of a built-in circuit.
@@ -104,6 +107,11 @@ impl Problem {
     /// A warning at `span`.
     pub fn warning(id: &'static str, span: &Span, message: impl Into<String>) -> Problem {
         Problem { severity: Severity::Warning, ..Problem::error(id, span, message) }
+    }
+
+    /// By this key problems stand in the order of files and lines.
+    pub fn order(&self) -> (usize, usize, Severity) {
+        (self.span.file, self.span.bytes.start, self.severity)
     }
 
     /// The same with a way to mend it.

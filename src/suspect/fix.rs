@@ -102,7 +102,10 @@ impl Fix {
             if named { words.replace("contacts of the {}", "{}") } else { words.to_owned() };
         Fix {
             id: format!("{verb}-{}", owner.id),
-            title: words.replace("{}", &owner.name),
+            title: match &owner.fix_note {
+                Some(note) => format!("{} ({note})", words.replace("{}", &owner.name)),
+                None => words.replace("{}", &owner.name),
+            },
             part: Some(part),
             minutes: owner.fix_minutes.unwrap_or(minutes) + owner.open_up_minutes,
             place: Some(owner.place),

@@ -143,7 +143,7 @@ impl Lineup {
                     id: format!("{}.{}", circuit.parts[at].id, mode.id),
                     part: Some(part),
                     fault: mode.words,
-                    weight: mode.weight * trouble,
+                    weight: mode.weight * trouble * modes::own_weight(circuit, part, &mode.id),
                     fix,
                     damage: mode.damage,
                     ladder: mode.ladder.map(|ladder| at as u32 * MOST_MODES + ladder),

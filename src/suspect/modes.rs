@@ -11,6 +11,7 @@ mod joints;
 mod loads;
 mod supply;
 
+use crate::circuit::catalogue::faults;
 use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
@@ -89,6 +90,15 @@ pub fn of_part(circuit: &Circuit, part: PartId) -> Vec<Mode> {
         Kind::Wire { heavy, .. } => list.wire(heavy),
     }
     list.modes
+}
+
+/// What the file says of this fault of this part: how often it is met beside what is usual of the kind.
+/// Of several words that name it the longest counts.
+pub fn own_weight(circuit: &Circuit, part: PartId, mode: &str) -> f64 {
+    let owner = &circuit.parts[part.index()];
+    let fault = faults::plain(mode, owner.kind == Kind::ControlBox);
+    let said = owner.faults.iter().filter(|(word, _)| faults::names(word, &fault));
+    said.max_by_key(|(word, _)| word.len()).map_or(1.0, |(_, weight)| *weight)
 }
 
 struct List<'a> {
@@ -207,6 +217,7 @@ impl List<'_> {
         self.push("jammed", "plunger does not move", 0.2, vec![Damage::Jammed(self.part, false)]);
         self.push("sluggish", "plunger pulls weakly", 0.1, vec![Damage::Sluggish(self.part, 1.7)]);
         self.contacts(0.35, 0.1);
+        self.body(0.15);
     }
 
     fn coil(&mut self, broken: f64, turns: f64) {

@@ -1,7 +1,6 @@
 //! The table of expected readings: every test under every suspect, from the solver.
 
-use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -21,6 +20,9 @@ use crate::suspect::damage::{Damage, changes, left};
 use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 mod blown;
+mod kept;
+
+use kept::{Kept, Row};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -39,8 +41,10 @@ pub struct Bench {
     pub slips: Slips,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
-    /// The setups met first, made ready: they are asked for again and again.
-    ready: Mutex<HashMap<Setup, Arc<Ready>>>,
+    /// What was solved and may be asked for again.
+    kept: Arc<Kept>,
+    /// Other benches of the circuit may ask for what this one solves.
+    shares: bool,
 }
 
 /// A setup made ready to be solved under any suspect.
@@ -49,10 +53,6 @@ struct Ready {
     wiring: Wiring,
     solver: Solver,
 }
-
-/// So many setups are kept ready: enough for those of the first look, few enough for a harness of thousands,
-/// each of which takes megabytes.
-const MOST_READY: usize = 8;
 
 /// One column of the table: what each suspect would show, and how likely each outcome is.
 #[derive(Debug, Clone, PartialEq)]
@@ -99,11 +99,41 @@ impl Bench {
         works: &[Work],
     ) -> Result<Bench, BenchError> {
         let mut bench = Bench::untried(circuit, lineup);
-        bench.blown = bench.tried(works)?;
-        let rest = Setup::rest(circuit);
-        bench.pulled_at_rest =
-            bench.each_case(&rest, &[], None, |scene| Ok(pulled(circuit, scene)))?;
+        bench.try_out(works)?;
         Ok(bench)
+    }
+
+    /// The same circuit with another line-up, which begins with the same suspects and adds pairs of them. What
+    /// was solved for one such bench serves the next.
+    ///
+    /// # Errors
+    /// As [`Bench::new`].
+    pub fn beside(&self, lineup: Arc<Lineup>, works: &[Work]) -> Result<Bench, BenchError> {
+        let mut bench = Bench::untried(&self.circuit, lineup);
+        (bench.kept, bench.shares) = (Arc::clone(&self.kept), true);
+        bench.try_out(works)?;
+        Ok(bench)
+    }
+
+    /// Works out what trying these works leaves behind.
+    fn try_out(&mut self, works: &[Work]) -> Result<(), BenchError> {
+        let known = if self.shares { self.kept.pasts(&self.lineup) } else { Vec::new() };
+        let of = |at: usize| known.get(at).and_then(Option::as_ref);
+        self.blown = self.tried(works, &|at| of(at).map(|past| past.0.clone()))?;
+        let (rest, circuit) = (Setup::rest(&self.circuit), &self.circuit);
+        let pulled = self.each_case(
+            &rest,
+            &[],
+            None,
+            |at| of(at).map(|past| past.1.clone()),
+            |scene| Ok(pulled(circuit, scene)),
+        )?;
+        self.pulled_at_rest = pulled;
+        if self.shares {
+            let pasts = self.blown.iter().cloned().zip(self.pulled_at_rest.iter().cloned());
+            self.kept.keep_pasts(&self.lineup, pasts);
+        }
+        Ok(())
     }
 
     /// The circuit before anything in it was tried.
@@ -116,30 +146,30 @@ impl Bench {
             lineup,
             blown: vec![Vec::new(); count],
             pulled_at_rest: vec![Vec::new(); count],
-            ready: Mutex::default(),
+            kept: Arc::default(),
+            shares: false,
         }
     }
 
     /// The setup made ready.
     fn ready(&self, setup: &Setup) -> Result<Arc<Ready>, BenchError> {
-        // What a thread that panicked with the lock has left behind is whole.
-        let kept = || self.ready.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(ready) = kept().get(setup) {
-            return Ok(Arc::clone(ready));
+        if let Some(ready) = self.kept.ready(setup) {
+            return Ok(ready);
         }
         let wiring = Wiring::new(&self.circuit, setup);
         let solver = Solver::new(&wiring.network);
         let solver = solver.map_err(|cause| self.error(setup, "sound", cause))?;
         let ready = Arc::new(Ready { wiring, solver });
-        let mut kept = kept();
-        if kept.len() < MOST_READY {
-            kept.insert(setup.clone(), Arc::clone(&ready));
-        }
+        self.kept.keep_ready(setup, &ready);
         Ok(ready)
     }
 
     /// The fuses that go under each suspect when `works` are tried, one after the other.
-    fn tried(&self, works: &[Work]) -> Result<Vec<Vec<BranchId>>, BenchError> {
+    fn tried(
+        &self,
+        works: &[Work],
+        known: &(dyn Fn(usize) -> Option<Vec<BranchId>> + Sync),
+    ) -> Result<Vec<Vec<BranchId>>, BenchError> {
         let made_ready = |work: &Work| {
             let setup = Setup::for_work(&self.circuit, work);
             let ready = self.ready(&setup)?;
@@ -147,7 +177,10 @@ impl Bench {
         };
         let works: Result<Vec<_>, BenchError> = works.par_iter().map(made_ready).collect();
         let works = works?;
-        let under = |suspect: &Suspect| {
+        let under = |(at, suspect): (usize, &Suspect)| {
+            if let Some(blown) = known(at) {
+                return Ok(blown);
+            }
             let mut blown: Vec<BranchId> = Vec::new();
             for (setup, ready) in &works {
                 let mut list = changes(&self.circuit, setup, &ready.wiring, &suspect.damage);
@@ -158,7 +191,7 @@ impl Bench {
             }
             Ok(blown)
         };
-        self.lineup.suspects.par_iter().map(under).collect()
+        self.lineup.suspects.par_iter().enumerate().map(under).collect()
     }
 
     fn error(&self, setup: &Setup, suspect: &str, cause: SolveError) -> BenchError {
@@ -168,12 +201,13 @@ impl Bench {
     /// Solves `setup` under each suspect and takes something from each case.
     ///
     /// The outside suspect has no network of its own and stands as the sound circuit, and so do those that
-    /// are not `live`: then what is taken is for a plan, and need not be exact.
+    /// are not `live`: then what is taken is for a plan, and need not be exact. What is `known` is not solved.
     fn each_case<T: Send + Sync + Clone>(
         &self,
         setup: &Setup,
         tests: &[Test],
         live: Option<&[bool]>,
+        known: impl Fn(usize) -> Option<T> + Sync,
         take: impl Fn(&Scene<'_>) -> Result<T, SolveError> + Sync,
     ) -> Result<Vec<T>, BenchError> {
         let ready = self.ready(setup)?;
@@ -205,7 +239,10 @@ impl Bench {
         let sound = taken((0, first))?;
         let is_live = |at: usize| live.is_none_or(|live| live[at]);
         let one = |(at, suspect)| {
-            if at > 0 && is_live(at) { taken((at, suspect)) } else { Ok(sound.clone()) }
+            if at == 0 || !is_live(at) {
+                return Ok(sound.clone());
+            }
+            known(at).map_or_else(|| taken((at, suspect)), Ok)
         };
         suspects.par_iter().enumerate().map(one).collect()
     }
@@ -223,10 +260,8 @@ impl Bench {
     /// # Errors
     /// As [`Bench::columns`].
     pub fn column_of(&self, test: &Test) -> Result<Column, BenchError> {
-        let shown = self.each_case(&test.setup, std::slice::from_ref(test), None, |scene| {
-            observe(scene, test)
-        })?;
-        Ok(self.column(test.clone(), shown))
+        let rows = self.rows(std::slice::from_ref(test), None)?;
+        Ok(self.column(test.clone(), rows.iter().map(|row| row[0]).collect()))
     }
 
     /// The same to plan with: suspects that are not `live` show what the sound circuit does.
@@ -246,10 +281,7 @@ impl Bench {
 
     /// The columns of tests which share a setup.
     fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
-        let Some(first) = tests.first() else { return Ok(Vec::new()) };
-        let by_suspect: Vec<Vec<Shown>> = self.each_case(&first.setup, tests, live, |scene| {
-            tests.iter().map(|test| observe(scene, test)).collect()
-        })?;
+        let by_suspect = self.rows(tests, live)?;
         Ok(tests
             .iter()
             .enumerate()
@@ -258,6 +290,36 @@ impl Bench {
                 self.column(test.clone(), shown)
             })
             .collect())
+    }
+
+    /// What each suspect shows of tests which share a setup.
+    fn rows(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Row>, BenchError> {
+        let Some(first) = tests.first() else { return Ok(Vec::new()) };
+        let solve = |known: &(dyn Fn(usize) -> Option<Row> + Sync)| {
+            self.each_case(&first.setup, tests, live, known, |scene| {
+                tests.iter().map(|test| observe(scene, test)).collect()
+            })
+        };
+        if !self.shares {
+            return solve(&|_| None);
+        }
+        let asked = kept::asked(tests, live.is_some());
+        let known = self.kept.rows(&asked, &self.lineup);
+        let is_live = |at: usize| live.is_none_or(|live| live[at]);
+        let rows = match &known[0] {
+            Some(sound) if (1..known.len()).all(|at| !is_live(at) || known[at].is_some()) => {
+                let all = known.iter().enumerate();
+                let row = |(at, row): (usize, &Option<Row>)| match row {
+                    Some(row) if is_live(at) => Arc::clone(row),
+                    _ => Arc::clone(sound),
+                };
+                return Ok(all.map(row).collect());
+            }
+            _ => solve(&|at| known[at].clone())?,
+        };
+        let solved = |at: usize| (at == 0 || is_live(at)) && known[at].is_none();
+        self.kept.keep_rows(asked, &self.lineup, &rows, solved);
+        Ok(rows)
     }
 
     fn column(&self, test: Test, mut shown: Vec<Shown>) -> Column {

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write;
 
 use halfsplit::circuit::catalogue::wiring::{self, copper_ohms};
-use halfsplit::circuit::read::read_text;
+use halfsplit::circuit::read::{KEYS, read_text};
+use halfsplit::circuit::reuse::CHANGE_KEYS;
 use halfsplit::circuit::{Circuit, Kind, builtin, catalogue, colour};
 use halfsplit::problem::{Picture, Severity, Source, json, one_line, picture, sanitise};
 use halfsplit::quantity::{self, Unit};
@@ -62,8 +63,8 @@ fn broken() {
         assert_eq!(circuit.is_none(), errors);
         let mut told = String::new();
         for problem in &problems {
-            assert!(problem.help.is_some(), "no way out: {}", one_line(problem, source));
-            writeln!(told, "{}\n", picture(problem, source, Picture::default())).unwrap();
+            assert!(problem.help.is_some(), "no way out: {}", one_line(problem, &[source]));
+            writeln!(told, "{}\n", picture(problem, &[source], Picture::default())).unwrap();
         }
         insta::with_settings!({
             omit_expression => true,
@@ -142,13 +143,13 @@ fn problems_print_as_lines_and_json() {
     let source = Source { name: "dir/x\u{1b}.yaml", text };
     let system = problems.iter().find(|problem| problem.id == "not-a-quantity").unwrap();
     assert_eq!(
-        one_line(system, source),
+        one_line(system, &[source]),
         "dir/x.yaml:3:9: error: `system`: `W` measures power, but voltage is wanted; \
          write it like `12 V`"
     );
-    let value = json(system, source);
+    let value = json(system, &[source]);
     let keys: Vec<&str> = value.as_object().unwrap().keys().map(String::as_str).collect();
-    assert_eq!(keys, ["column", "file", "help", "id", "line", "message", "severity"]);
+    assert_eq!(keys, ["column", "file", "help", "id", "line", "message", "notes", "severity"]);
     assert_eq!((value["line"].as_u64(), value["column"].as_u64()), (Some(3), Some(9)));
 }
 
@@ -246,7 +247,7 @@ fn check_any(text: &str) -> Result<(), TestCaseError> {
         prop_assert!(problem.span.bytes.end <= text.len());
         prop_assert!(problem.span.line >= 1 && problem.span.column >= 1);
         prop_assert!(problem.help.is_some());
-        let shown = picture(problem, source, Picture::default()) + &one_line(problem, source);
+        let shown = picture(problem, &[source], Picture::default()) + &one_line(problem, &[source]);
         prop_assert!(!shown.chars().any(|c| c.is_control() && c != '\n'), "{shown:?}");
     }
     Ok(())
@@ -354,7 +355,15 @@ fn the_page_on_the_format_is_true() {
             assert!(named(key.name), "{}: {}", entry.word, key.name);
         }
     }
-    let others = [catalogue::COMMON_KEYS, wiring::WIRE_KEYS, wiring::CONNECTOR_KEYS];
+    for entry in catalogue::ENTRIES {
+        assert!(
+            catalogue::faults::of(entry.word).iter().all(|fault| named(fault)),
+            "{}",
+            entry.word
+        );
+    }
+    let others =
+        [catalogue::COMMON_KEYS, wiring::WIRE_KEYS, wiring::CONNECTOR_KEYS, KEYS, CHANGE_KEYS];
     for key in others.into_iter().flatten() {
         assert!(named(key), "{key}");
     }

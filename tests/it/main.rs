@@ -30,6 +30,7 @@ mod new;
 mod physics;
 mod plan;
 mod reports;
+mod reuse;
 mod schema;
 mod screens;
 mod sequences;

@@ -162,7 +162,7 @@ fn fifty_plausible_mistakes_are_told_where_they_are() {
             mistake.base, mistake.wrong, mistake.right
         ));
         for problem in &found {
-            all.push_str(&format!("{}\n\n", picture(problem, source, Picture::default())));
+            all.push_str(&format!("{}\n\n", picture(problem, &[source], Picture::default())));
         }
         let says = |problem: &Problem| {
             let notes =

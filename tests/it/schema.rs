@@ -27,7 +27,7 @@ fn keeps(word: &str, rule: &Value, value: &Value) -> Option<bool> {
             let keys = rule.as_array().unwrap();
             !value.is_object() || keys.iter().all(|key| value.get(key.as_str().unwrap()).is_some())
         }
-        "$comment" | "$schema" | "title" | "description" | "definitions" | "then" => true,
+        "$comment" | "$schema" | "title" | "description" | "definitions" | "then" | "else" => true,
         _ => return None,
     })
 }
@@ -73,7 +73,11 @@ fn misfits(root: &Value, schema: &Value, value: &Value, place: &str) -> Vec<Stri
             "if" if misfits(root, rule, value, place).is_empty() => {
                 misfits(root, &schema["then"], value, place)
             }
-            "if" => Vec::new(),
+            "if" => schema.get("else").map_or(Vec::new(), |rule| misfits(root, rule, value, place)),
+            "not" if misfits(root, rule, value, place).is_empty() => {
+                vec![format!("{place}: {value} fits")]
+            }
+            "not" => Vec::new(),
             other => panic!("a word this test does not know: {other}"),
         });
     }
@@ -104,6 +108,10 @@ fn good_files_fit() {
     for name in builtin::names() {
         assert_eq!(found(builtin::text(name).unwrap()), [""; 0], "{name}");
     }
+    for path in ["shared/kinds", "shared/supply", "horn", "work-lamp", "horn-cart-3"] {
+        let text = std::fs::read_to_string(format!("examples/shop/{path}.yaml")).unwrap();
+        assert_eq!(found(&text), [""; 0], "{path}");
+    }
     let answers = Answers { name: "A".into(), machine: "B".into(), system: "24 V".into() };
     assert_eq!(found(&skeleton(&answers)), [""; 0]);
 }
@@ -121,6 +129,35 @@ fn what_the_reader_refuses_does_not_fit() {
         ("\nwires:", "\nwire:"),
         ("type: bullet", "type: bulet"),
         ("positions: [off, on]", "positions: [on]"),
+        ("name: Start", "nam: Start"),
+        ("\nplaces:", "\nincldue:"),
+        ("kind: solenoid", "faults: { coil: 2, spring: 3 }\n    kind: solenoid"),
+    ] {
+        assert!(good.contains(right));
+        assert!(!found(&good.replacen(right, wrong, 1)).is_empty(), "{wrong}");
+    }
+}
+
+#[test]
+fn what_is_refused_of_an_overlay_does_not_fit() {
+    let good = std::fs::read_to_string("examples/shop/horn-cart-3.yaml").unwrap();
+    for (right, wrong) in [
+        ("C1: absent", "C1: gone"),
+        ("change:", "chnage:"),
+        ("colour: GN", "color: GN"),
+        ("  places:", "  place:"),
+        ("kind: horn, at: nose", "kind: horn"),
+    ] {
+        assert!(good.contains(right));
+        assert!(!found(&good.replacen(right, wrong, 1)).is_empty(), "{wrong}");
+    }
+    let good = std::fs::read_to_string("examples/shop/shared/kinds.yaml").unwrap();
+    for (right, wrong) in [
+        ("like: relay", "like: relais"),
+        ("like: relay", "kind: relay"),
+        ("coil: 85 ohm", "watts: 85 W"),
+        ("contact-welded: 4", "contact-wielded: 4"),
+        ("coil: 0.5 }", "coils: 0.5 }"),
     ] {
         assert!(good.contains(right));
         assert!(!found(&good.replacen(right, wrong, 1)).is_empty(), "{wrong}");

@@ -80,7 +80,7 @@ fn what_is_wrong_with_a_sheet_is_said_at_once() {
     let text = fs::read_to_string(folder().join("lamp/broken.yaml")).unwrap();
     let problems = read_text(&lamp(), &text).expect_err("a broken sheet");
     let source = Source { name: "broken.yaml", text: &text };
-    let lines: Vec<String> = problems.iter().map(|one| one_line(one, source)).collect();
+    let lines: Vec<String> = problems.iter().map(|one| one_line(one, &[source])).collect();
     insta::assert_snapshot!(lines.join("\n"));
     for text in ["", "sequence: 2\nname: x\nsteps: []", "sequence: 1\nsteps: 3", "[]", "a: b"] {
         assert!(read_text(&lamp(), text).is_err(), "{text}");

@@ -8,6 +8,7 @@
 
 pub mod ampacity;
 pub mod control_box;
+pub mod faults;
 pub mod joints;
 pub mod loads;
 pub mod sensing;
@@ -42,8 +43,10 @@ pub struct Key {
 }
 
 /// Keys that every part has.
-pub const COMMON_KEYS: &[&str] =
-    &["kind", "at", "open_up", "reach", "sealed", "trouble", "fix", "note"];
+pub const COMMON_KEYS: &[&str] = &[
+    "kind", "at", "open_up", "reach", "sealed", "trouble", "faults", "fix", "fix_note", "stamped",
+    "note",
+];
 
 /// All kinds, in the order of `circuits/README.md`.
 pub const ENTRIES: &[&Entry] = &[

@@ -6,7 +6,7 @@ use super::parts::{at, common};
 use crate::circuit::catalogue::wiring::{
     CONNECTOR_KEYS, CONNECTOR_TYPES, DEFAULT_CONNECTOR_TYPE, PIN_OHMS,
 };
-use crate::circuit::document::Entry;
+use crate::circuit::document::{Entry, Node};
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word};
 use crate::circuit::names::slug;
 use crate::circuit::{Connector, ConnectorId, Element, Kind, Link, Part, PartId, Terminal};
@@ -89,6 +89,17 @@ fn halves(fields: &Fields<'_>, problems: &mut Vec<Problem>) -> Option<[String; 2
 
 fn pin_names(fields: &Fields<'_>, problems: &mut Vec<Problem>) -> Vec<Word> {
     let said = fields.words("pins", problems);
+    if let [only] = &said[..]
+        && fields.get("pins").is_some_and(|entry| matches!(entry.value.node, Node::Scalar(_)))
+        && let Ok(count @ 2..) = only.text.parse::<usize>()
+    {
+        let names: Vec<String> = (1..=count.min(3)).map(|pin| pin.to_string()).collect();
+        let more = if count > 3 { ", ..." } else { "" };
+        problems.push(
+            Problem::error("pins", &only.span, format!("`pins: {count}` does not name the pins"))
+                .help(format!("write their names: `pins: [{}{more}]`", names.join(", "))),
+        );
+    }
     for (index, pin) in said.iter().enumerate() {
         if let Some(first) = said[..index].iter().find(|p| slug(&p.text) == slug(&pin.text)) {
             problems.push(

@@ -39,6 +39,15 @@ pub struct Origins {
     pub used_controls: Vec<ControlId>,
     /// Places that something uses.
     pub used_places: Vec<PlaceId>,
+    /// Of each file: it is a piece which others share.
+    pub shared: Vec<bool>,
+}
+
+impl Origins {
+    /// It stands in a piece, of which one circuit need not use all.
+    pub fn is_shared(&self, span: &Span) -> bool {
+        self.shared.get(span.file).is_some_and(|shared| *shared)
+    }
 }
 
 /// What a name stands for.

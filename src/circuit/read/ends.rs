@@ -110,6 +110,12 @@ fn no_owner(owner: &str, said: &Word, draft: &Draft) -> Problem {
     if ["chassis", "frame", "ground", "earth", "body", "31"].contains(&slug(owner).as_str()) {
         return problem.help("make it a part: `frame ground: { kind: ground point, at: ... }`, and lead the wire to `frame ground`");
     }
+    // `battery +`: a dot is missing.
+    if let Some((name, rest)) = owner.rsplit_once(char::is_whitespace)
+        && draft.terminals.contains_key(&format!("{}.{}", slug(name), slug(rest)))
+    {
+        return problem.help(format!("did you mean `{}.{rest}`?", name.trim()));
+    }
     let mut names: Vec<&str> = draft.names.values().map(|(_, name, _)| name.as_str()).collect();
     names.sort_unstable();
     match nearest(owner, names.iter().copied()) {

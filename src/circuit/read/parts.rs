@@ -2,6 +2,8 @@
 
 use super::MINUTES;
 use super::draft::{Draft, Named, shown};
+use super::kinds::{Kinds, Meant, OwnKind};
+use super::make::{faults, stamp};
 use crate::circuit::catalogue::{self, COMMON_KEYS, Sheet};
 use crate::circuit::document::{Entry, Node};
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Range, did_you_mean, range};
@@ -13,7 +15,12 @@ use crate::quantity::Unit;
 pub const TROUBLE: Range = range(Unit::Plain, 0.01, 100.0);
 
 /// All parts, in the order of the file.
-pub fn parts(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
+pub fn parts(
+    top: &Fields<'_>,
+    kinds: &mut Kinds<'_>,
+    draft: &mut Draft,
+    problems: &mut Vec<Problem>,
+) {
     let help = "add `parts:` with the battery, switches, fuses and what they feed";
     let Some(section) = top.required("parts", help, problems) else { return };
     for entry in
@@ -23,17 +30,24 @@ pub fn parts(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) {
             return;
         }
         let Some(id) = draft.claim(&entry.key, &entry.key_span, problems) else { continue };
-        part(entry, &id, draft, problems);
+        part(entry, &id, (kinds, draft), problems);
     }
 }
 
 /// Adds one part, or leaves its name as that of a broken one.
-fn part(entry: &Entry, id: &str, draft: &mut Draft, problems: &mut Vec<Problem>) -> Option<()> {
-    let kind = kind(entry, problems)?;
+fn part(
+    entry: &Entry,
+    id: &str,
+    (kinds, draft): (&mut Kinds<'_>, &mut Draft),
+    problems: &mut Vec<Problem>,
+) -> Option<()> {
+    let (kind, own) = kind(entry, kinds, problems)?;
+    let filled = own.map(|own| own.filled(&entry.value));
+    let value = filled.as_ref().unwrap_or(&entry.value);
     let keys: Vec<&str> =
         COMMON_KEYS.iter().copied().chain(kind.keys.iter().map(|key| key.name)).collect();
     let what = format!("{} `{}`", kind.word, shown(entry));
-    let fields = Fields::open(&entry.value, what, &entry.key_span, &keys, problems)?;
+    let fields = Fields::open(value, what, &entry.key_span, &keys, problems)?;
     let before = problems.len();
     let place = at(&fields, draft, problems);
     let mut sheet = Sheet {
@@ -45,10 +59,11 @@ fn part(entry: &Entry, id: &str, draft: &mut Draft, problems: &mut Vec<Problem>)
         used_controls: &mut draft.origins.used_controls,
         problems,
     };
-    let plan = (kind.build)(&mut sheet);
+    let plan = (kind.build)(&mut sheet).map(|plan| stamp(plan, kind, &fields, problems));
     let mut part = common(&fields, id.to_owned(), Kind::Splice, problems);
     let sealed = fields.flag("sealed", problems).unwrap_or(false);
     let reach = fields.number("reach", MINUTES, problems);
+    part.faults = faults(&fields, kind, problems);
     let plan = plan.filter(|_| problems.len() == before)?;
     part.name = shown(entry);
     part.kind = plan.kind.clone();
@@ -59,8 +74,12 @@ fn part(entry: &Entry, id: &str, draft: &mut Draft, problems: &mut Vec<Problem>)
     Some(())
 }
 
-/// The catalogue's entry for the part's kind.
-fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue::Entry> {
+/// The catalogue's entry for the part's kind, and the file's own kind if it is one.
+fn kind<'k, 't>(
+    entry: &Entry,
+    kinds: &'k mut Kinds<'t>,
+    problems: &mut Vec<Problem>,
+) -> Option<(&'static catalogue::Entry, Option<&'k OwnKind<'t>>)> {
     let what = format!("part `{}`", shown(entry));
     let known = catalogue::ENTRIES.iter().map(|entry| entry.word);
     let group = fields::group(&entry.value, &what, "{ kind: horn, at: handlebar }", problems)?;
@@ -79,10 +98,23 @@ fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue
         return None;
     };
     let word = fields::word(&said.value, &said.key_span, "kind", problems)?;
-    let found = catalogue::entry(&word.text);
     if let Some(problem) = refuse::declined(&word.text, &word.span) {
         problems.push(problem);
-    } else if found.is_none() {
+        return None;
+    }
+    let names: Vec<String> = kinds.names().map(str::to_owned).collect();
+    let found = kinds.find(&word.text);
+    if found.is_none() {
+        let known = names.iter().map(String::as_str).chain(known);
+        // `key switch`, `start relay`: what is before the kind belongs to the name.
+        let last = word.text.rsplit(char::is_whitespace).next().unwrap_or_default();
+        if let Some(meant) = catalogue::entry(last) {
+            let message = format!("there is no kind of part `{}`", word.text);
+            let help =
+                format!("did you mean `{}`? The rest belongs to the part's name", meant.word);
+            problems.push(Problem::error("unknown-kind", &word.span, message).help(help));
+            return None;
+        }
         problems.push(
             Problem::error(
                 "unknown-kind",
@@ -92,7 +124,11 @@ fn kind(entry: &Entry, problems: &mut Vec<Problem>) -> Option<&'static catalogue
             .help(did_you_mean(&word.text, known)),
         );
     }
-    found
+    match found? {
+        Meant::Usual(usual) => Some((usual, None)),
+        Meant::Own(usual, own) => Some((usual, Some(own))),
+        Meant::Broken => None,
+    }
 }
 
 /// The place where something is reached; it has to be given.
@@ -118,6 +154,8 @@ pub fn common(fields: &Fields<'_>, id: String, kind: Kind, problems: &mut Vec<Pr
         open_up_minutes: fields.number("open_up", MINUTES, problems).unwrap_or(0.0),
         trouble: fields.number("trouble", TROUBLE, problems).unwrap_or(1.0),
         fix_minutes: fields.number("fix", MINUTES, problems),
+        fix_note: fields.word("fix_note", problems).map(|word| word.text),
+        faults: Vec::new(),
         note: fields.get("note").and_then(|entry| match &entry.value.node {
             Node::Nothing => None,
             _ => fields.word("note", problems).map(|word| word.text),

@@ -15,8 +15,20 @@ const CONTROL_MINUTES: f64 = 0.1;
 /// Keys of a control.
 pub const CONTROL_KEYS: &[&str] = &["positions", "springs_back", "rest", "minutes", "by"];
 
+/// The file is of a newer format: then nothing else is said of it, as every second line would look wrong.
+pub fn is_newer(top: &Fields<'_>, problems: &mut Vec<Problem>) -> bool {
+    let newer = !format_is_known(top, problems);
+    if newer {
+        problems.retain(|problem| problem.id == FORMAT || problem.span.file != top.span.file);
+    }
+    newer
+}
+
+/// The id of the problem of a format that is not known.
+const FORMAT: &str = "format";
+
 /// The file's format is one this program reads.
-pub fn format_is_known(top: &Fields<'_>, problems: &mut Vec<Problem>) -> bool {
+fn format_is_known(top: &Fields<'_>, problems: &mut Vec<Problem>) -> bool {
     let help = "add `format: 1` as the first line: it says which edition of the format this is";
     if top.required("format", help, problems).is_none() {
         return true;
@@ -33,13 +45,12 @@ pub fn format_is_known(top: &Fields<'_>, problems: &mut Vec<Problem>) -> bool {
     };
     problems.push(
         Problem::error(
-            "format",
+            FORMAT,
             &format.span,
             format!("format `{}` is not known here, only format 1", format.text),
         )
         .help(help),
     );
-    // Of a newer format every second line would look wrong.
     !newer
 }
 

@@ -123,7 +123,11 @@ fn feeds_starter(draft: &Draft, end: TerminalId) -> bool {
     let terminal = &draft.circuit.graph[end];
     match terminal.part.map(|part| &draft.circuit.part(part).kind) {
         Some(Kind::StarterMotor) => true,
-        Some(Kind::Solenoid) => draft.origins.terminal_words[end.index()] == "motor",
+        // Its fourth, whatever is stamped on it.
+        Some(Kind::Solenoid) => {
+            let owner = terminal.part.map(|part| draft.circuit.part(part));
+            owner.and_then(|part| part.terminals.get(3)) == Some(&end)
+        }
         _ => false,
     }
 }

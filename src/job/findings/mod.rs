@@ -34,7 +34,7 @@ pub fn findings(circuit: &Circuit, origins: &Origins) -> Vec<Problem> {
         Err(error) => problems.extend(unsolved(origins, &error.to_string())),
     }
     problems.dedup_by(|a, b| a.message == b.message);
-    problems.sort_by_key(|problem| problem.span.bytes.start);
+    problems.sort_by_key(Problem::order);
     problems
 }
 
