@@ -21,17 +21,6 @@ fn the_window_may_change_at_any_moment() {
         pty.resize(window);
     }
     pty.wait_for("PRESS");
-    // Over each sheet.
-    let step = pty.shown();
-    for key in ["?", "t", "w", "v", "m", "n", "s"] {
-        pty.keys(key);
-        pty.wait_until_changed(&step);
-        for window in [(38, 10), (60, 20), (200, 60), (80, 24)] {
-            pty.resize(window);
-        }
-        pty.keys("\x1b");
-        pty.wait_until_shown(&step);
-    }
     // Just behind a key that asks the planner.
     pty.keys("12.5\r");
     pty.resize((44, 14));

@@ -150,17 +150,6 @@ impl Pty {
         self.wait_until("the window to change", |seen| seen.parser.screen().contents() != before);
     }
 
-    /// Waits until the window shows exactly this, blanks at the ends of lines aside: what was painted over with
-    /// blanks and what was never painted look alike.
-    #[track_caller]
-    pub fn wait_until_shown(&self, picture: &str) {
-        self.wait_until(&format!("this picture:\n{picture}\n"), |seen| {
-            let shown = seen.parser.screen().contents();
-            let bare = |text: &str| text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n");
-            bare(&shown).trim_end() == bare(picture).trim_end()
-        });
-    }
-
     #[track_caller]
     fn wait_until(&self, what: &str, mut done: impl FnMut(&Seen) -> bool) {
         let began = Instant::now();
