@@ -58,6 +58,15 @@ fn feeds(circuit: &Circuit) -> Vec<Option<Feed>> {
     feeds
 }
 
+/// The fuse that guards a part: the smallest on the widest way from the battery to one of its ends.
+pub fn fuse_before(circuit: &Circuit, part: PartId) -> Option<PartId> {
+    let feeds = feeds(circuit);
+    let links = circuit.links_of(part).iter();
+    let ends = links.map(|link| circuit.ends(*link)).flat_map(|(one, other)| [one, other]);
+    let feed = ends.filter_map(|at| feeds[at.index()]).max_by(|a, b| a.amps.total_cmp(&b.amps))?;
+    feed.fuse
+}
+
 /// What passes a link; `None` where a load or the battery itself is in the way.
 fn through(circuit: &Circuit, link: LinkId, feed: Feed) -> Option<Feed> {
     let part = circuit.link(link).part;

@@ -442,9 +442,10 @@ pub struct Tree {
     /// Colours on the screen.
     #[arg(long, value_enum, default_value_t = Color::Auto)]
     pub color: Color,
-    /// Ways less likely than this are cut and marked.
-    #[arg(long, value_name = "PERCENT", default_value_t = 0.5)]
-    pub cut_below: f64,
+    /// Ways less likely than this are cut and marked (0.5 if not given, and more for a drawing on paper until its
+    /// letters can be read).
+    #[arg(long, value_name = "PERCENT")]
+    pub cut_below: Option<f64>,
     /// How far to look ahead for each step: states examined at most.
     #[arg(long, default_value_t = super::load::STEP_NODES)]
     pub nodes: u64,

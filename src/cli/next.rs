@@ -81,7 +81,7 @@ fn test_json(test: &TestStep) -> Value {
 fn fix_json(fix: &FixStep) -> Value {
     json!({
         "id": fix.id, "title": fix.title, "probability": fix.probability,
-        "cautions": fix.cautions, "doing": fix.doing, "proof": fix.proof, "minutes": fix.minutes,
+        "cautions": fix.cautions, "parts": fix.parts, "doing": fix.doing, "proof": fix.proof, "minutes": fix.minutes,
     })
 }
 
@@ -109,6 +109,7 @@ fn in_words(standing: &Standing) -> String {
             lines.push(format!("Fix: {} ({:.0} %)", fix.title, fix.probability * 100.0));
             lines.push(format!("  id: {}", fix.id));
             lines.extend(fix.cautions.iter().map(|line| format!("  ! {line}")));
+            lines.extend(fix.parts.iter().map(|line| format!("  at hand: {line}")));
             lines.extend(fix.doing.iter().map(|line| format!("  - {line}")));
             lines.extend(fix.proof.iter().map(|line| format!("  - {line}")));
             lines.extend(fix.why.iter().cloned());

@@ -1,5 +1,6 @@
 //! Goes through what was done, beside what would have been better at the same moment.
 
+use super::fault::level;
 use super::log::{Entry, Look, Mend, What, capital};
 use super::open_set::by_part;
 use super::play::Drill;
@@ -14,6 +15,7 @@ use crate::job::study::Study;
 use crate::job::words;
 use crate::plan::{Action, Budget, Progress};
 use crate::suspect::Suspect;
+use crate::tester::Instrument;
 
 /// A look that tells less about the fix, in bits, tells nothing.
 const NOTHING_BITS: f64 = 0.002;
@@ -184,27 +186,40 @@ impl Judge<'_, '_> {
         self.drill.log[..at].iter().any(|entry| matches!(entry.what, What::Look(_)))
     }
 
-    /// The same look was taken before, nothing was mended since, and what it showed was not doubtful.
-    fn is_idle(&self, at: usize, look: &Look<'_>) -> bool {
+    /// How often the same look was taken before with nothing mended since; 0 where what it showed was doubtful.
+    fn times_before(&self, at: usize, look: &Look<'_>) -> usize {
         let id = &look.column.test.id;
         let since = self.drill.log[..at].iter().rev();
-        let mut since = since.take_while(|entry| !matches!(entry.what, What::Mend(_)));
-        let before = since.any(
-            |entry| matches!(&entry.what, What::Look(earlier) if earlier.column.test.id == *id),
-        );
-        before && doubted(&look.before).is_none_or(|doubt| doubt.test != *id)
+        let since = since.take_while(|entry| !matches!(entry.what, What::Mend(_)));
+        let is_same = |entry: &&Entry<'_>| matches!(&entry.what, What::Look(earlier) if earlier.column.test.id == *id);
+        let times = since.filter(is_same).count();
+        let is_doubtful = doubted(&look.before).is_some_and(|doubt| doubt.test == *id);
+        if is_doubtful { 0 } else { times }
+    }
+
+    /// A probe may have missed the point: to touch it once more is good practice.
+    fn may_have_missed(&self, look: &Look<'_>) -> bool {
+        let misses = level(self.drill.setting.level).misses_percent > 0;
+        misses && look.column.test.tester.instrument() != Instrument::Senses
     }
 
     fn look(&self, at: usize, entry: &Entry<'_>, look: &Look<'_>) -> Step {
         let study = self.study();
         let belief = look.before.belief();
-        let again = self.is_idle(at, look);
+        let before = self.times_before(at, look);
+        let again = before > 0;
         let bits = if again { 0.0 } else { bits_of(study, &look.column, &belief) };
         let first_confirm = look.confirms && !self.drill.log[..at].iter().any(is_confirming);
         let mut step = plain(entry, Mark::Confirms, Vec::new());
         (step.minutes, step.bits) = (look.minutes, bits);
         if first_confirm {
             step.words.push("The complaint is true: now it is yours to find.".to_owned());
+            return step;
+        }
+        if before == 1 && self.may_have_missed(look) {
+            step.mark = Mark::Fair;
+            step.words.push("Touched once more: right where a probe may miss.".to_owned());
+            step.words.extend(self.meant(look));
             return step;
         }
         let proposal = Proposal::new(&look.before, self.budget, &Progress::default());
@@ -301,7 +316,10 @@ impl Judge<'_, '_> {
         let mut step = plain(entry, Mark::Right, Vec::new());
         step.minutes = mend.minutes;
         let percent = format!("{:.0} %", share * 100.0);
+        // Shares are of one fault at a time: of two, they say little of either.
+        let of_two = self.drill.hidden.len() > 1;
         step.mark = match (mend.right, share) {
+            (true, _) if of_two => Mark::Right,
             (true, share) if share < GUESS && test_was_better => Mark::Lucky,
             (true, _) => Mark::Right,
             (false, share) if share < RULED_OUT && read => Mark::Misread,
@@ -310,6 +328,7 @@ impl Judge<'_, '_> {
         };
         step.words.push(match step.mark {
             Mark::Lucky => format!("Right, but a guess: {percent} of the suspicion lay there."),
+            Mark::Right if of_two => "Right: that was one of the two.".to_owned(),
             Mark::Right => format!("Right: {percent} of the suspicion lay there."),
             Mark::Unlucky => format!("Well founded ({percent}), but it was not that."),
             Mark::Misread => format!("What had been read ruled it out ({percent})."),

@@ -320,6 +320,22 @@ impl<'a> Course<'a> {
         shares
     }
 
+    /// The same once `fix` has passed its check: only what it mends can have been there.
+    pub fn settled(&self, fix: usize) -> Vec<f64> {
+        let lineup = self.study.lineup();
+        let mut shares = self.belief();
+        for (at, share) in shares.iter_mut().enumerate() {
+            if !lineup.mends(fix, SuspectId(at as u32)) {
+                *share = 0.0;
+            }
+        }
+        let total: f64 = shares.iter().sum();
+        if total <= 0.0 {
+            return self.belief();
+        }
+        shares.iter().map(|share| share / total).collect()
+    }
+
     /// Belief in what was wrong at first: prior, readings, then the repairs that did not cure.
     pub fn believed(&self, left_out: Option<&str>) -> Belief {
         let mut belief = self.study.start.clone();

@@ -1,8 +1,9 @@
 //! How a job ends: what the verdict rests on, or what is known and what it would need.
 
 use super::course::Course;
-use super::doubt::{Doubt, weakest};
+use super::doubt::{Doubt, doubted, weakest};
 use super::event::Event;
+use super::material;
 use super::proof::drops;
 use super::standing::{Ending, FoundLine};
 use super::state::Job;
@@ -13,6 +14,8 @@ use crate::suspect::{SuspectId, fix};
 const READINGS: usize = 3;
 /// A reading that made the fault less than so many times likelier carries nothing.
 const LEAST_RATIO: f64 = 1.3;
+/// A fault less likely than this is not named beside the one that was mended.
+const LEAST_FAULT: f64 = 0.01;
 /// Suspects named where the job is stuck.
 const NAMED: usize = 5;
 
@@ -20,16 +23,18 @@ const NAMED: usize = 5;
 pub fn cured(job: &Job, course: &Course<'_>, fix: usize, found: &[FoundLine]) -> Ending {
     let lineup = job.study().lineup();
     let repair = &lineup.fixes[fix];
-    let belief = course.belief();
     let mut lines: Vec<String> = job
-        .suspect_lines(&belief)
+        .suspect_lines(&course.settled(fix))
         .into_iter()
-        .filter(|line| line.fix == repair.title)
+        .filter(|line| line.probability >= LEAST_FAULT)
         .take(2)
         .map(|line| format!("{}: {} ({:.0} %).", line.part, line.fault, line.probability * 100.0))
         .collect();
     lines.push(format!("{}: it cured.", repair.title));
+    let parts = material::for_fix(job.study(), fix);
+    lines.extend((!parts.is_empty()).then(|| format!("Parts: {}.", parts.join("; "))));
     lines.extend(rests_on(job, course, fix));
+    lines.extend(misread(job, course));
     let drops = drops(job.study(), course);
     if !drops.is_empty() {
         lines.push("Before it is handed over, the volts lost while it works, by which a second fault would show:".to_owned());
@@ -42,6 +47,14 @@ pub fn cured(job: &Job, course: &Course<'_>, fix: usize, found: &[FoundLine]) ->
         words::show(course.minutes)
     ));
     Ending { title: "Proven: it works again.".to_owned(), lines, put_back: words::put_back(course) }
+}
+
+/// What was likely read wrong on the way to a proven repair.
+pub fn misread(job: &Job, course: &Course<'_>) -> Option<String> {
+    let doubt = doubted(course)?;
+    let column = job.column(&doubt.test)?;
+    let title = words::title(job.study().circuit(), &column.test);
+    Some(format!("Likely misread on the way: {title} ({:.0} %).", doubt.probability * 100.0))
 }
 
 /// The readings that point to what this fix cures, the strongest first.

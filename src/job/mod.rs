@@ -4,8 +4,8 @@
 //! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
 //! `course` how belief, machine and minutes stand after each event, `state` the job itself (`answered`:
 //! what an answer says), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
-//! `doubt`, `double`, `comings`, `turns`, `paths` and `rows` for its parts, `ending`, `needs` and `proof` for its end;
-//! `past` looks back, `intake` is what can be asked before the first step. `typed` reads what a person types
+//! `doubt`, `double`, `comings`, `turns`, `paths` and `rows` for its parts, `material` what a repair takes, `ending`,
+//! `needs` and `proof` for its end; `past` looks back, `intake` is what can be asked before the first step. `typed` reads what a person types
 //! for an answer, `number` its numbers.
 
 pub mod agenda;
@@ -15,7 +15,7 @@ pub mod choice;
 mod comings;
 mod complaint;
 pub mod course;
-mod double;
+pub mod double;
 pub mod doubt;
 pub mod ending;
 pub mod event;
@@ -23,6 +23,7 @@ pub mod findings;
 pub mod intake;
 pub mod journal;
 pub mod learned;
+pub mod material;
 pub mod needs;
 pub mod number;
 pub mod pairs;

@@ -4,11 +4,10 @@ use std::sync::Arc;
 
 use crate::plan::{Budget, Progress};
 use crate::setup::Setup;
-use crate::setup::wiring::positive_post;
 use crate::suspect::{Nature, Suspect};
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
-use crate::tester::{Target, Tester};
+use crate::tester::{Target, Test, Tester};
 
 use super::agenda::{Next, Proposal};
 use super::course::Course;
@@ -18,7 +17,7 @@ use super::standing::{
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{comings, double, ending, needs, proof, reasons, rows, turns, words};
+use super::{comings, double, ending, material, needs, proof, reasons, rows, turns, words};
 
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
@@ -32,7 +31,10 @@ impl Job {
     /// How the job stands. Deterministic for the same events and budget.
     pub fn standing(&self, budget: &Budget, progress: &Progress) -> Standing {
         let folded = self.folded();
-        let belief = folded.course.belief();
+        let belief = match folded.cured {
+            Some(fix) => folded.course.settled(fix),
+            None => folded.course.belief(),
+        };
         let proposal = Proposal::new(&folded.course, budget, progress);
         let step = self.step(&folded, &belief, &proposal);
         let points = match &step {
@@ -40,17 +42,21 @@ impl Job {
             _ => Vec::new(),
         };
         let probing = match &step {
-            Step::Test(test) => self.column(&test.id).map(|column| column.test.setup.clone()),
+            Step::Test(test) => self.column(&test.id),
             _ => None,
         };
-        let setup = probing.unwrap_or_else(|| folded.course.setup.clone());
+        let setup = probing.as_ref().map_or(&folded.course.setup, |column| &column.test.setup);
+        let clipped = probing.as_ref().is_some_and(|column| clips_to_plus(&column.test));
         Standing {
             suspects: self.suspect_lines(&belief),
-            paths: rows::paths(self.study(), &belief, &points, &setup),
+            paths: rows::paths(self.study(), &belief, (&points, clipped), setup),
             setup: folded.course.setup.words(self.study().circuit()),
             minutes_spent: folded.course.minutes,
             minutes_left: if folded.cured.is_some() { 0.0 } else { proposal.plan.expected_minutes },
-            surprise: self.surprise(&folded.course, &belief),
+            surprise: match folded.cured {
+                Some(_) => double::said(self, &folded.course),
+                None => self.surprise(&folded.course, &belief),
+            },
             found: folded.found,
             step,
         }
@@ -114,10 +120,6 @@ impl Job {
             minutes: course.test_minutes(test),
             why: reasons::of_test(self, course, belief, column, proposal),
             points: match test.target {
-                // The clip's point is touched too.
-                Target::Point(at) if matches!(test.tester, Tester::LampPlus | Tester::LedPlus) => {
-                    positive_post(circuit).into_iter().chain([at]).collect()
-                }
                 Target::Point(at) => vec![at],
                 Target::Pair(a, b) => vec![a, b],
                 Target::Part(_) | Target::Connector(_) => Vec::new(),
@@ -171,6 +173,7 @@ impl Job {
             title: fix.title.clone(),
             probability: course.fix_shares(belief)[at],
             cautions,
+            parts: material::for_fix(study, at),
             doing,
             proof,
             minutes: course.fix_minutes(at),
@@ -236,6 +239,11 @@ impl Job {
                 .to_owned()
         })
     }
+}
+
+/// The tester hangs on the supply with its clip, and touches one point.
+fn clips_to_plus(test: &Test) -> bool {
+    matches!(test.tester, Tester::LampPlus | Tester::LedPlus)
 }
 
 /// The numbers somebody could well read here, in stretches.

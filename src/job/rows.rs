@@ -7,7 +7,7 @@ use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::SuspectId;
 
 use super::paths::ways;
-use super::standing::{Charge, Path, PathRow};
+use super::standing::{Charge, Held, Path, PathRow};
 use super::study::Study;
 
 /// Volts above which a point counts as live, as a share of the system's.
@@ -15,9 +15,14 @@ const LIVE: f64 = 0.1;
 /// Ohms to the frame above which nothing holds a point: as much as moves a meter of 10 megohm by a hundredth.
 const AFLOAT_OHMS: f64 = 1.0e5;
 
-/// The paths of the complaint's work, with the suspicion on each part, the probe points of a step and
-/// what is on each in `setup` when all is sound.
-pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup) -> Vec<Path> {
+/// The paths of the complaint's work, with the suspicion on each part, the probe points of a step (and whether
+/// its lamp is clipped to the supply) and what is on each in `setup` when all is sound.
+pub fn paths(
+    study: &Study,
+    belief: &[f64],
+    (points, clipped): (&[TerminalId], bool),
+    setup: &Setup,
+) -> Vec<Path> {
     let circuit = study.circuit();
     let suspicion = by_part(study, belief);
     let ways = ways(circuit, &study.check_setup());
@@ -27,6 +32,9 @@ pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup
     ways.into_iter()
         .map(|way| {
             let mut before = positive_post(circuit);
+            // The clip is shown on the path that is probed, not on all that begin at the post.
+            let probed = way.links.iter().any(|(_, behind)| points.contains(behind));
+            let mut clip = clipped && probed;
             let rows = way
                 .links
                 .iter()
@@ -39,7 +47,11 @@ pub fn paths(study: &Study, belief: &[f64], points: &[TerminalId], setup: &Setup
                         place: place_name(circuit, part),
                         thin: is_thin(&circuit.parts[part.index()].kind),
                         suspicion: suspicion[part.index()],
-                        probe_before: before.is_some_and(|at| points.contains(&at)),
+                        before: match before {
+                            Some(at) if points.contains(&at) => Held::Probe,
+                            _ if std::mem::take(&mut clip) => Held::Clip,
+                            _ => Held::Nothing,
+                        },
                         probe_behind: points.contains(&behind),
                         charge,
                         volts,

@@ -134,6 +134,8 @@ pub struct FixStep {
     pub probability: f64,
     /// Read before anything else.
     pub cautions: Vec<String>,
+    /// What to have at hand, one thing an entry: `fuse of 15 A for the main fuse: never a larger one`.
+    pub parts: Vec<String>,
     /// What to do, one line each, in a safe order.
     pub doing: Vec<String>,
     /// How to prove it afterwards, one line each.
@@ -205,14 +207,25 @@ pub struct PathRow {
     pub thin: bool,
     /// Share of the suspicion on it, 0 to 1.
     pub suspicion: f64,
-    /// A probe point of the present step lies before this part (toward the supply).
-    pub probe_before: bool,
+    /// What the present step holds to the point before this part (toward the supply).
+    pub before: Held,
     /// A probe point of the present step lies behind this part (toward ground).
     pub probe_behind: bool,
     /// What is on its supply side in the step's setup, if the circuit were sound.
     pub charge: Charge,
     /// Volts there; those of a point afloat say nothing.
     pub volts: f64,
+}
+
+/// What is held to a point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Held {
+    /// Nothing.
+    Nothing,
+    /// The clip of a lamp that is touched to another point.
+    Clip,
+    /// What is read.
+    Probe,
 }
 
 /// What a sound conductor has on it.

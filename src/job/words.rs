@@ -20,6 +20,12 @@ pub fn title(circuit: &Circuit, test: &Test) -> String {
     format!("{}: {}", tester_words(test.tester), target_words(circuit, test.target))
 }
 
+/// The same of a test that is not done, as it was wanted: `Ohms: solenoid, coil in and solenoid, coil out`.
+pub fn attempt(circuit: &Circuit, tester: Tester, target: Target) -> String {
+    let tester = if tester == Tester::Ohms { "Ohms" } else { tester_words(tester) };
+    format!("{tester}: {}", target_words(circuit, target))
+}
+
 /// The same with the setup it is done in.
 pub fn title_in_setup(circuit: &Circuit, test: &Test) -> String {
     let setup = test.setup.words(circuit);

@@ -96,6 +96,10 @@ impl Fix {
     pub fn of_part(circuit: &Circuit, part: PartId) -> Fix {
         let owner = &circuit.parts[part.index()];
         let (verb, words, minutes) = usual(&owner.kind);
+        // A switch that is called after its contacts has no others.
+        let named = owner.name.ends_with("contacts");
+        let words =
+            if named { words.replace("contacts of the {}", "{}") } else { words.to_owned() };
         Fix {
             id: format!("{verb}-{}", owner.id),
             title: match &owner.fix_note {

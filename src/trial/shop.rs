@@ -86,7 +86,9 @@ pub fn taught(
     budget: Budget,
     progress: &Progress,
 ) -> Result<Taught, StudyError> {
-    let one = |number: usize| one_shop(study, shop, number, (budget, progress));
+    // All shops begin with the catalogue: what it says is reckoned once.
+    let desk = Desk::new(study, budget);
+    let one = |number: usize| one_shop(&desk, shop, number, (budget, progress));
     let all: Result<Vec<_>, StudyError> = (0..shop.shops).into_par_iter().map(one).collect();
     let all = all?;
     let count = all.len().max(1) as f64;
@@ -117,14 +119,15 @@ pub fn taught(
 }
 
 fn one_shop(
-    study: &Arc<Study>,
+    desk: &Desk,
     shop: &Shop,
     number: usize,
     (budget, progress): (Budget, &Progress),
 ) -> Result<(OneShop, Vec<Bin>), StudyError> {
+    let study = &desk.study;
     let mut dice = Pcg64Mcg::seed_from_u64(shop.seed ^ ((number as u64 + 1) << 32));
     let truth = truth(study, shop.spread, &mut dice);
-    let ledger = worked(study, shop.jobs, &truth, budget, progress, &mut dice);
+    let ledger = worked(desk, shop.jobs, &truth, progress, &mut dice);
     let learned = lesson(&ledger, study.circuit()).learned;
     let again = |learned: Learned| -> Result<Arc<Study>, StudyError> {
         let circuit = Arc::clone(&study.bench.circuit);
@@ -136,11 +139,11 @@ fn one_shop(
     let after = again(weights)?;
     let best = again(Learned { times_likelier: truth.clone(), ..Learned::default() })?;
     let true_shares = shares(&best);
-    let minutes = |study: &Arc<Study>| mean_minutes(study, &true_shares, budget, progress);
+    let minutes = |desk: &Desk| mean_minutes(desk, &true_shares, progress);
     let minutes = OneShop {
-        before_minutes: minutes(study),
-        after_minutes: minutes(&after),
-        at_best_minutes: minutes(&best),
+        before_minutes: minutes(desk),
+        after_minutes: minutes(&Desk::new(&after, budget)),
+        at_best_minutes: minutes(&Desk::new(&best, budget)),
     };
     let parts = by_part(study, [&shares(study), &shares(&after), &true_shares]);
     Ok((minutes, parts))
@@ -185,13 +188,13 @@ fn shares(study: &Study) -> Vec<f64> {
 
 /// Works through `jobs` jobs by the catalogue and keeps what they say.
 fn worked(
-    study: &Arc<Study>,
+    desk: &Desk,
     jobs: usize,
     truth: &BTreeMap<String, f64>,
-    budget: Budget,
     progress: &Progress,
     dice: &mut Pcg64Mcg,
 ) -> Ledger {
+    let study = &desk.study;
     let cases = cases(study);
     let weights: Vec<f64> = cases
         .iter()
@@ -200,8 +203,7 @@ fn worked(
             study.prior[case.index()] * truth.get(id).copied().unwrap_or(1.0)
         })
         .collect();
-    let desk = Desk::new(study, budget);
-    let player = Player::new(&desk, Way::Planned);
+    let player = Player::new(desk, Way::Planned);
     let mut ledger = Ledger::default();
     for number in 0..jobs {
         if !progress.step() {
@@ -253,10 +255,9 @@ fn record(study: &Arc<Study>, play: &Play, number: usize) -> Option<Record> {
     Record::of(&job, &started.to_string(), &[]).ok()
 }
 
-fn mean_minutes(study: &Arc<Study>, truth: &[f64], budget: Budget, progress: &Progress) -> f64 {
-    let desk = Desk::new(study, budget);
-    let player = Player::new(&desk, Way::Planned);
-    let cases = cases(study).into_iter().filter(|case| truth[case.index()] > 0.0);
+fn mean_minutes(desk: &Desk, truth: &[f64], progress: &Progress) -> f64 {
+    let player = Player::new(desk, Way::Planned);
+    let cases = cases(&desk.study).into_iter().filter(|case| truth[case.index()] > 0.0);
     cases.map(|case| truth[case.index()] * player.play(case, progress).minutes).sum()
 }
 

@@ -88,7 +88,7 @@ fn live(
                 _ => {}
             },
             Message::Suspend => pause(stage)?,
-            Message::Repaint => stage.repaint()?,
+            Message::Repaint | Message::Resized(..) => stage.repaint()?,
             Message::Leave(cause) => return Ok(cause),
             _ => {}
         }

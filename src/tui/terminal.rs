@@ -22,7 +22,7 @@ use crossterm::{cursor, execute, terminal};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
-use signal_hook::consts::signal::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::consts::signal::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
 use signal_hook::iterator::{Handle, Signals};
 
 use super::bench::Bench;
@@ -300,8 +300,10 @@ pub(super) fn listen(messages: Sender<Message>) -> Result<(), TuiError> {
 
 /// Starts the signal thread; closing the handle ends it.
 pub(super) fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiError> {
-    let mut signals =
-        Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT]).map_err(TuiError::Terminal)?;
+    // The input thread hears of a new size too, but only once it reads: a window that changes before would stay
+    // unnoticed.
+    let watched = [SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT, SIGWINCH];
+    let mut signals = Signals::new(watched).map_err(TuiError::Terminal)?;
     let handle = signals.handle();
     let thread = thread::Builder::new().name("signals".to_owned());
     let spawned = thread.spawn(move || {
@@ -309,6 +311,10 @@ pub(super) fn watch_signals(messages: Sender<Message>) -> Result<Handle, TuiErro
             let message = match signal {
                 SIGTSTP => Message::Suspend,
                 SIGCONT => Message::Repaint,
+                SIGWINCH => match terminal::size() {
+                    Ok((columns, rows)) => Message::Resized(columns, rows),
+                    Err(_) => continue,
+                },
                 other => Message::Leave(LeaveCause::Signal(other)),
             };
             if messages.send(message).is_err() {

@@ -2,6 +2,7 @@
 
 mod canned;
 mod intake;
+mod looks;
 mod sheets;
 
 use std::fmt::Write as _;

@@ -1,5 +1,7 @@
 //! The real program in a real terminal.
 
+mod broken;
+mod moments;
 pub mod pty;
 
 use std::path::Path;

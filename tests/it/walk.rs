@@ -183,6 +183,31 @@ fn paper_is_a4_or_a3_and_a_drawing_fits_on_it() {
 }
 
 #[test]
+fn a_drawing_on_paper_has_letters_that_can_be_read() {
+    let drawn = |more: &[&str]| {
+        let words = ["tree", "start-button", "--nodes", "20", "--format", "svg", "--paper", "a3"];
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_halfsplit"))
+            .args(words)
+            .args(more)
+            .output()
+            .unwrap();
+        let text = String::from_utf8(output.stdout).unwrap();
+        let number = |behind: &str| -> f64 {
+            let rest = &text[text.find(behind).unwrap() + behind.len()..];
+            rest[..rest.find([' ', 'm', '"']).unwrap()].parse().unwrap()
+        };
+        let letters = 12.0 * number(" width=\"") / number("viewBox=\"0 0 ");
+        (letters, String::from_utf8(output.stderr).unwrap())
+    };
+    let (letters, told) = drawn(&[]);
+    assert!(letters >= 1.7, "{letters} mm");
+    assert!(told.contains("are cut, so that it can be read"), "{told}");
+    let (letters, told) = drawn(&["--cut-below", "0.5"]);
+    assert!(letters < 1.7, "what was asked for is drawn: {letters} mm");
+    assert!(told.contains("a higher --cut-below makes them larger"), "{told}");
+}
+
+#[test]
 fn a_tree_is_walked_in_a_terminal() {
     let home = folder("walk");
     let circuit = Path::new(env!("CARGO_MANIFEST_DIR")).join(LAMP).display().to_string();

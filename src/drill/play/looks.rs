@@ -26,7 +26,7 @@ impl Drill<'_> {
         }
         make(circuit, tester, target, &self.course.setup).map_err(
             |refusal| match safety::of_refusal(refusal) {
-                Some(danger) => self.stop(danger, words::tester_words(tester)),
+                Some(danger) => self.stop(danger, &words::attempt(circuit, tester, target)),
                 None => Told::no(format!("That cannot be: {}.", refusal.words())),
             },
         )

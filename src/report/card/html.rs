@@ -49,6 +49,7 @@ fn verdict(verdict: &Verdict) -> Markup {
                     }
                 }
                 @if let Some(repair) = &verdict.repair { dt { "Repair" } dd { (repair) } }
+                @if !verdict.parts.is_empty() { dt { "Parts" } dd { @for line in &verdict.parts { div { (line) } } } }
                 @if !verdict.proof.is_empty() { dt { "Proof" } dd { @for line in &verdict.proof { div { (line) } } } }
                 @if !verdict.put_back.is_empty() {
                     dt { "Put back" }

@@ -46,7 +46,7 @@ pub fn write(card: &JobCard) -> String {
         started: &card.header.started,
         kit: &card.kit,
         verdict: json!({ "proven": verdict.proven, "title": verdict.title, "faults": faults,
-            "repair": verdict.repair, "proof": verdict.proof, "put_back": verdict.put_back }),
+            "repair": verdict.repair, "parts": verdict.parts, "proof": verdict.proof, "put_back": verdict.put_back }),
         readings: card.rows.iter().map(row).collect(),
         minutes: card.minutes,
         tests: card.tests,

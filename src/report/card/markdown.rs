@@ -55,6 +55,9 @@ fn verdict(text: &mut String, card: &JobCard) {
     if let Some(repair) = &verdict.repair {
         text.push_str(&format!("- **Repair:** {}\n", markdown(repair)));
     }
+    if !verdict.parts.is_empty() {
+        text.push_str(&format!("- **Parts:** {}\n", markdown(&verdict.parts.join("; "))));
+    }
     if !verdict.proof.is_empty() {
         text.push_str(&format!("- **Proof:** {}\n", markdown(&verdict.proof.join(" "))));
     }

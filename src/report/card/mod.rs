@@ -109,6 +109,8 @@ pub struct Verdict {
     pub faults: Vec<Fault>,
     /// The repair that cured.
     pub repair: Option<String>,
+    /// What was to be had at hand for it.
+    pub parts: Vec<String>,
     /// How it was proven, a line each.
     pub proof: Vec<String>,
     /// What is to be put back before the machine is handed over.

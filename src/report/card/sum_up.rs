@@ -2,8 +2,11 @@
 
 use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
 use crate::job::course::Course;
+use crate::job::double::said as two_faults;
+use crate::job::ending::misread;
 use crate::job::event::{Answer, Event};
 use crate::job::journal::Kept;
+use crate::job::material;
 use crate::job::present::fix_cautions;
 use crate::job::proof;
 use crate::job::rows::paths;
@@ -40,7 +43,7 @@ pub fn sum_up(job: &Job, kept: &Kept) -> JobCard {
         minutes: course.minutes,
         tests: course.tests,
         cautions,
-        surprise: job.surprise(course, &belief).map(|line| sanitise(&line)),
+        surprise: surprise(job, course, &belief, folded.cured).map(|line| sanitise(&line)),
         drawing: drawing(job, folded.cured),
         paths: drawn(job, &belief, folded.cured),
         header: kept.header.clone(),
@@ -189,6 +192,7 @@ fn verdict(job: &Job, course: &Course<'_>, belief: &[f64], cured: Option<usize>)
             title: "Not proven yet".to_owned(),
             faults: lines.into_iter().take(NAMED).map(fault).collect(),
             repair: None,
+            parts: Vec::new(),
             proof: Vec::new(),
             put_back,
         };
@@ -206,6 +210,7 @@ fn verdict(job: &Job, course: &Course<'_>, belief: &[f64], cured: Option<usize>)
         title: "Proven: it works again".to_owned(),
         faults,
         repair: Some(sanitise(&repair.title)),
+        parts: clean(material::for_fix(study, fix)),
         proof: clean(proof::lines(job, course, &study.fix_setup(repair))),
         put_back,
     }
@@ -220,6 +225,19 @@ fn fault(line: SuspectLine) -> Fault {
     }
 }
 
+/// What does not fit: of a proven repair, what was likely misread on the way to it.
+fn surprise(
+    job: &Job,
+    course: &Course<'_>,
+    belief: &[f64],
+    cured: Option<usize>,
+) -> Option<String> {
+    match cured {
+        Some(_) => two_faults(job, course).or_else(|| misread(job, course)),
+        None => job.surprise(course, belief),
+    }
+}
+
 fn drawing(job: &Job, cured: Option<usize>) -> String {
     let bad = cured.and_then(|fix| job.study().lineup().fixes[fix].part);
     let marks = Marks { parts: bad.into_iter().collect() };
@@ -229,7 +247,7 @@ fn drawing(job: &Job, cured: Option<usize>) -> String {
 fn drawn(job: &Job, belief: &[f64], cured: Option<usize>) -> Vec<Path> {
     let study = job.study();
     let bad = cured.and_then(|fix| study.lineup().fixes[fix].part);
-    let list = paths(study, belief, &[], &study.check_setup());
+    let list = paths(study, belief, (&[], false), &study.check_setup());
     list.into_iter()
         .map(|path| Path {
             name: sanitise(&path.name),

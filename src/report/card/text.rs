@@ -52,6 +52,9 @@ fn verdict(verdict: &Verdict) -> Vec<String> {
         lines.push(format!("  {word} {}: {} ({chance})", fault.part, fault.fault));
     }
     lines.extend(verdict.repair.iter().map(|repair| format!("  Repair:  {repair}")));
+    if !verdict.parts.is_empty() {
+        lines.push(format!("  Parts:   {}", verdict.parts.join("; ")));
+    }
     if !verdict.proof.is_empty() {
         lines.push(format!("  Proof:   {}", verdict.proof.join(" ")));
     }

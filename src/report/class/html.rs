@@ -20,7 +20,7 @@ pub fn write(class: &Class) -> String {
         }
         main {
             h2 { "Learners" }
-            table {
+            table.stack.class {
                 thead { tr {
                     th { "Learner" } th.n { "Drills" } th { "Points, drill by drill" } th.n { "Mean" }
                     th { "Solved" } th { "Confirmed first" } th { "Proven" } th { "No harm" } th { "Missed" }
@@ -28,7 +28,7 @@ pub fn write(class: &Class) -> String {
                 tbody { @for one in &class.learners { (learner(one)) } }
             }
             h2 { "Kinds of fault" }
-            table {
+            table.stack.class {
                 thead { tr { th { "Kind" } th.n { "Drills" } th { "Solved" } th.n { "Points" } th { "Missed by" } } }
                 tbody { @for row in &class.kinds { (kind(row)) } }
             }
@@ -38,15 +38,16 @@ pub fn write(class: &Class) -> String {
 }
 
 fn learner(one: &Learner) -> Markup {
-    let share = |share: f64| html! { td { (percent(share)) } };
+    let share = |word: &str, share: f64| html! { td data-word=(word) { (percent(share)) } };
     html! {
         tr.keep {
             td { b { (one.name) } @if one.stopped > 0 { br; span.soft { (one.stopped) " stopped" } } }
-            td.n { (one.drills) }
+            td.n data-word="drills" { (one.drills) }
             td { (course(&one.course)) }
-            td.n { b { (format!("{:.0}", one.points)) } br; span.soft { (format!("{:.0} \u{2192} {:.0}", one.first_points, one.last_points)) } }
-            (share(one.solved)) (share(one.confirmed)) (share(one.proven)) (share(one.harmless))
-            td { (missed_words(one)) }
+            td.n data-word="mean points" { b { (format!("{:.0}", one.points)) } br; span.soft { (format!("{:.0} \u{2192} {:.0}", one.first_points, one.last_points)) } }
+            (share("solved", one.solved)) (share("confirmed first", one.confirmed))
+            (share("proven", one.proven)) (share("no harm", one.harmless))
+            td data-word="missed" { (missed_words(one)) }
         }
     }
 }
@@ -54,11 +55,11 @@ fn learner(one: &Learner) -> Markup {
 fn kind(row: &KindRow) -> Markup {
     html! {
         tr.keep {
-            td { (row.kind.words()) }
-            td.n { (row.drills) }
-            td { (percent(row.solved)) }
-            td.n { (format!("{:.0}", row.points)) }
-            td { @if row.missed_by.is_empty() { "nobody" } @else { (row.missed_by.join(", ")) } }
+            td { b { (row.kind.words()) } }
+            td.n data-word="drills" { (row.drills) }
+            td data-word="solved" { (percent(row.solved)) }
+            td.n data-word="points" { (format!("{:.0}", row.points)) }
+            td data-word="missed by" { @if row.missed_by.is_empty() { "nobody" } @else { (row.missed_by.join(", ")) } }
         }
     }
 }

@@ -11,11 +11,21 @@ const WIDTH: usize = 78;
 /// Under this share of the points for the time, there is something to say of where to look.
 const SLOW: f64 = 0.8;
 
+/// Said where two faults were hidden.
+const TWO_AT_ONCE: &str = "Two at once: the shares below are those of one fault alone, so a look that seems poor \
+                           may have told the one from the other.";
+
+/// Of the parts still open, who names fewer of them rightly is told how to.
+const MANY_NAMED: f64 = 0.7;
+
 /// The whole review, as lines for a terminal.
 pub fn write(drill: &Drill<'_>, steps: &[Step], score: &Score) -> String {
     let mut text = String::from("REVIEW\n");
     for line in truth(drill) {
         text.push_str(&filled(&line, WIDTH, "  ", "    "));
+    }
+    if drill.hidden.len() > 1 {
+        text.push_str(&filled(TWO_AT_ONCE, WIDTH, "  ", "    "));
     }
     text.push('\n');
     text.push_str(&marks(score));
@@ -177,6 +187,12 @@ pub fn lessons(score: &Score) -> Vec<String> {
     if score.misread > 0 {
         lines.push(
             "Before you name a part, go through what was read: does each of it fit?".to_owned(),
+        );
+    }
+    if score.open_sets.is_some_and(|right| right < MANY_NAMED) {
+        lines.push(
+            "What is forgotten is not found: go along the path from supply to ground and name each piece, wires too."
+                .to_owned(),
         );
     }
     if score.idle > 0 {

@@ -17,6 +17,8 @@ const MARGIN: f64 = 16.0;
 /// White around a drawing on paper, in millimetres.
 const PAPER_MARGIN: f64 = 10.0;
 const LINE: f64 = 15.0;
+/// Size of the letters in `STYLE`.
+const LETTERS: f64 = 12.0;
 /// Height of a way that ends here.
 const ROW: f64 = 24.0;
 /// Between two boxes one above the other.
@@ -41,11 +43,7 @@ const END_WORDS: f64 = 76.0;
 /// For a sheet of paper it is scaled to fit, with the longer side where the drawing has it.
 pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
     let list = steps(tree);
-    let mut layout =
-        Layout { list: &list, placed: vec![false; list.len()], shapes: Vec::new(), deepest: 0 };
-    let bottom = if list.is_empty() { HEAD } else { layout.step(1, 0, HEAD).bottom };
-    let wide = MARGIN * 2.0 + column(layout.deepest) + BOX_WIDTH + GAP + END_WORDS;
-    let high = bottom + MARGIN;
+    let (layout, (wide, high)) = laid_out(&list);
     let subject = &tree.subject;
     let title = format!("Fault tree: {}", subject.circuit);
     let line = format!(
@@ -68,12 +66,33 @@ pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
     format!("{}{}\n", mark::DRAWING, drawing.into_string())
 }
 
+/// How high its letters come out on a sheet, in millimetres.
+pub fn letters_mm(tree: &FaultTree, sheet: Sheet) -> f64 {
+    let list = steps(tree);
+    let (_, (wide, high)) = laid_out(&list);
+    LETTERS * scale(sheet, wide, high)
+}
+
+/// The shapes, and the width and height of them all.
+fn laid_out(list: &[Step]) -> (Layout<'_>, (f64, f64)) {
+    let mut layout =
+        Layout { list, placed: vec![false; list.len()], shapes: Vec::new(), deepest: 0 };
+    let bottom = if list.is_empty() { HEAD } else { layout.step(1, 0, HEAD).bottom };
+    let wide = MARGIN * 2.0 + column(layout.deepest) + BOX_WIDTH + GAP + END_WORDS;
+    (layout, (wide, bottom + MARGIN))
+}
+
+/// Millimetres a unit, the longer side of the sheet where the drawing has it.
+fn scale(sheet: Sheet, wide: f64, high: f64) -> f64 {
+    let (short, long) = sheet.sides_mm();
+    let (across, down) = if wide >= high { (long, short) } else { (short, long) };
+    ((across - 2.0 * PAPER_MARGIN) / wide).min((down - 2.0 * PAPER_MARGIN) / high)
+}
+
 /// Its width and height as they are printed.
 fn size(sheet: Option<Sheet>, wide: f64, high: f64) -> (String, String) {
     let Some(sheet) = sheet else { return (length(wide), length(high)) };
-    let (short, long) = sheet.sides_mm();
-    let (across, down) = if wide >= high { (long, short) } else { (short, long) };
-    let scale = ((across - 2.0 * PAPER_MARGIN) / wide).min((down - 2.0 * PAPER_MARGIN) / high);
+    let scale = scale(sheet, wide, high);
     (format!("{:.1}mm", scale * wide), format!("{:.1}mm", scale * high))
 }
 

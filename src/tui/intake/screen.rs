@@ -67,7 +67,7 @@ impl Screen {
             Message::Key(key, _) if key.kind != KeyEventKind::Release => self.key(*key),
             Message::Resized(columns, rows) => {
                 self.size = (*columns, *rows);
-                Outcome::Asks
+                Outcome::Repaints
             }
             Message::Suspend => Outcome::Suspends,
             Message::Repaint => Outcome::Repaints,

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use crate::job::past::Past;
-use crate::job::standing::{Charge, Ending, FixStep, OutcomeLine, Standing, TestStep};
+use crate::job::standing::{Charge, Ending, FixStep, Held, OutcomeLine, Standing, TestStep};
 use crate::tui::bench::{Fact, OtherTest};
 use crate::tui::model::StepRef;
 use crate::tui::words;
@@ -86,6 +86,7 @@ fn fix(output: &mut dyn Write, step: &FixStep) -> io::Result<()> {
     let minutes = words::minutes(step.minutes);
     writeln!(output, "Repair: {}, {minutes}; {share} that this cures it", step.title)?;
     each(output, "Care", &step.cautions)?;
+    each(output, "Have at hand", &step.parts)?;
     each(output, "Do", &step.doing)?;
     each(output, "Prove", &step.proof)?;
     writeln!(output, "c or cured: the proof is as it should be")?;
@@ -131,7 +132,11 @@ pub(super) fn circuit(output: &mut dyn Write, standing: &Standing) -> io::Result
             if row.suspicion >= 0.005 {
                 write!(output, ", suspected {}", words::share(row.suspicion))?;
             }
-            write!(output, "{}", if row.probe_before { ", touch before it" } else { "" })?;
+            match row.before {
+                Held::Clip => write!(output, ", clip before it")?,
+                Held::Probe => write!(output, ", touch before it")?,
+                Held::Nothing => {}
+            }
             writeln!(output, "{}", if row.probe_behind { ", touch behind it" } else { "" })?;
         }
     }

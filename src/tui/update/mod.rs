@@ -38,7 +38,8 @@ pub fn update(model: &mut Model, message: Message) -> Vec<Effect> {
         }
         Message::Resized(columns, rows) => {
             model.size = (columns, rows);
-            Vec::new()
+            // A window that was narrower for a moment has lost what stood there, whatever its size is now.
+            vec![Effect::Repaint]
         }
         Message::Told { generation, told } => reply::told(model, generation, told),
         Message::Suspend => vec![Effect::Suspend],

@@ -7,8 +7,9 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::standing::{Charge, Path, PathRow};
-use crate::tui::model::{Model, Pane, Sheet};
+use crate::circuit::PartId;
+use crate::job::standing::{Charge, Held, Path, PathRow};
+use crate::tui::model::{Model, Pane, Sheet, StepRef};
 use crate::tui::theme::Theme;
 use crate::tui::words;
 
@@ -39,7 +40,7 @@ const VOLTS: usize = 7;
 pub struct Drawing {
     /// Columns of lines.
     pub columns: Vec<Vec<Line<'static>>>,
-    /// The row with the first point the step touches.
+    /// The row with the first point the step touches, or with the part it mends.
     pub probe_row: Option<usize>,
 }
 
@@ -73,7 +74,8 @@ pub fn drawing(model: &Model, theme: &Theme, area: Rect) -> Drawing {
     let paths = model.standing.as_ref().map_or(&[][..], |standing| &standing.paths);
     let front = model.pane == Pane::Circuit;
     let (width, most) = (usize::from(area.width), most(paths));
-    let pen = Pen { theme, width, front, brief: false, most, detail: WIRES };
+    let mended = mended(model);
+    let pen = Pen { theme, width, front, brief: false, most, detail: WIRES, mended };
     let one = gather(paths, 1, pen);
     let columns = (area.width / COLUMN).min(u16::try_from(paths.len()).unwrap_or(1));
     if one.height() <= usize::from(area.height) {
@@ -92,7 +94,8 @@ pub fn whole(model: &Model, theme: &Theme, area: Rect, detail: u8) -> Drawing {
     let least = if detail < CLOSE { COLUMN } else { WITH_VOLTS as u16 };
     let columns = (area.width / least).clamp(1, u16::try_from(paths.len()).unwrap_or(1).max(1));
     let width = usize::from(area.width / columns).saturating_sub(usize::from(columns > 1));
-    let pen = Pen { theme, width, front: false, brief: false, most: most(paths), detail };
+    let (most, mended) = (most(paths), mended(model));
+    let pen = Pen { theme, width, front: false, brief: false, most, detail, mended };
     gather(paths, usize::from(columns), pen)
 }
 
@@ -127,12 +130,29 @@ struct Pen<'a> {
     most: f64,
     /// 0 devices, 1 wires and joints too, 2 places and volts too.
     detail: u8,
+    /// The part that the step mends.
+    mended: Option<PartId>,
+}
+
+impl Pen<'_> {
+    /// The step is about this path.
+    fn is_about(&self, path: &Path) -> bool {
+        touched(path) || path.rows.iter().any(|row| Some(row.part) == self.mended)
+    }
+}
+
+/// The part that the step mends.
+fn mended(model: &Model) -> Option<PartId> {
+    match model.step() {
+        Some(StepRef::Fix(step)) => Some(step.part),
+        _ => None,
+    }
 }
 
 /// Draws each path and stacks the drawings in `count` columns.
 fn gather(paths: &[Path], count: usize, pen: Pen<'_>) -> Drawing {
     let mut drawing = Drawing { columns: vec![Vec::new(); count], probe_row: None };
-    let main = main_path(paths);
+    let main = main_path(paths, &pen);
     for (position, path) in paths.iter().enumerate() {
         let brief = pen.brief && position != main;
         let (lines, probe) = path_lines(path, Pen { brief, ..pen });
@@ -155,15 +175,15 @@ fn most(paths: &[Path]) -> f64 {
 }
 
 fn touched(path: &Path) -> bool {
-    path.rows.iter().any(|row| row.probe_before || row.probe_behind)
+    path.rows.iter().any(|row| row.before == Held::Probe || row.probe_behind)
 }
 
-/// The path that is drawn in full in any case: touched by the step, or else the most suspected.
-fn main_path(paths: &[Path]) -> usize {
+/// The path that is drawn in full in any case: that of the step, or else the most suspected.
+fn main_path(paths: &[Path], pen: &Pen<'_>) -> usize {
     let share = |path: &Path| path.rows.iter().map(|row| row.suspicion).sum::<f64>();
     let most = |a: &usize, b: &usize| share(&paths[*a]).total_cmp(&share(&paths[*b]));
-    let touched = paths.iter().position(touched);
-    touched.or_else(|| (0..paths.len()).rev().max_by(most)).unwrap_or(0)
+    let of_step = paths.iter().position(|path| pen.is_about(path));
+    of_step.or_else(|| (0..paths.len()).rev().max_by(most)).unwrap_or(0)
 }
 
 fn path_lines(path: &Path, pen: Pen<'_>) -> (Vec<Line<'static>>, Option<usize>) {
@@ -171,7 +191,7 @@ fn path_lines(path: &Path, pen: Pen<'_>) -> (Vec<Line<'static>>, Option<usize>) 
     let supply = fit(&format!("═╤═ supply, {}", path.name), width);
     let style = if pen.front { theme.marked() } else { theme.label() };
     let mut lines = vec![Line::from(Span::styled(supply, style))];
-    let aside = pen.brief && !touched(path);
+    let aside = pen.brief && !pen.is_about(path);
     let coarse = pen.detail < WIRES;
     let mut probe = None;
     let mut marked = false;
@@ -181,13 +201,23 @@ fn path_lines(path: &Path, pen: Pen<'_>) -> (Vec<Line<'static>>, Option<usize>) 
         if before.is_some_and(|before| before.part == row.part) && !marked && !row.probe_behind {
             continue;
         }
-        let wanted = row.probe_before || row.probe_behind || row.suspicion >= WORTH_A_ROW;
-        if row.thin && (aside && row.suspicion < WORTH_A_ROW || coarse && !wanted) {
+        let mended = Some(row.part) == pen.mended;
+        let wanted =
+            row.before == Held::Probe || row.probe_behind || mended || row.suspicion >= WORTH_A_ROW;
+        if row.thin && (aside && row.suspicion < WORTH_A_ROW && !mended || coarse && !wanted) {
             continue;
         }
-        if row.probe_before && !marked {
+        if row.before == Held::Clip {
+            let words = fit("◄─ clip ", width.saturating_sub(2));
+            let rail = Span::styled(format!(" {}", rail(row)), charge_style(row, theme));
+            lines.push(Line::from(vec![rail, Span::styled(words, theme.probe())]));
+        }
+        if row.before == Held::Probe && !marked {
             probe = probe.or(Some(lines.len()));
             lines.push(probe_line(row, pen));
+        }
+        if mended {
+            probe = probe.or(Some(lines.len()));
         }
         lines.push(row_line(row, pen));
         marked = row.probe_behind;

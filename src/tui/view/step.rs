@@ -175,6 +175,11 @@ fn fix(step: &FixStep, theme: &Theme, (width, density): (usize, Density)) -> Par
         gap(&mut doing, density);
         doing.extend(cautions(&step.cautions, theme, width));
     }
+    if !step.parts.is_empty() {
+        gap(&mut doing, density);
+        let words = format!("{}.", step.parts.join("; "));
+        doing.extend(block(("PARTS", theme.label()), &words, theme.plain(), width));
+    }
     gap(&mut doing, density);
     doing.extend(numbered(("DO", theme.label()), &step.doing, theme.plain(), width));
     gap(&mut doing, density);

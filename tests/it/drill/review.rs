@@ -52,6 +52,20 @@ fn a_look_repeated_is_idle_only_where_nothing_has_changed_and_nothing_was_doubtf
 }
 
 #[test]
+fn where_a_probe_may_miss_touching_once_more_is_right_and_twice_more_is_idle() {
+    let study = study(LAMP);
+    let hidden = study.lineup().find("work-lamp.open").unwrap();
+    let mut drill =
+        Drill::hiding(&study, Setting { seed: 5, level: 4, kind: None }, vec![hidden]).unwrap();
+    let at = study.circuit().find_terminal("toggle-switch.in").unwrap();
+    drill.try_it(2.0).unwrap();
+    for words in ["It left", "Touched once more", "It had been read before"] {
+        drill.look(Tester::LampGround, Target::Point(at)).unwrap();
+        assert!(words_of_last_look(&drill).contains(words), "{}", words_of_last_look(&drill));
+    }
+}
+
+#[test]
 fn to_look_again_at_what_is_doubtful_is_not_idle() {
     let study = study(LAMP);
     let hidden = study.lineup().find("work-lamp.open").unwrap();

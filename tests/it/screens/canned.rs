@@ -6,8 +6,8 @@ use halfsplit::circuit::{PartId, TerminalId};
 use halfsplit::job::event::Event;
 use halfsplit::job::past::Past;
 use halfsplit::job::standing::{
-    Charge, Ending, FixStep, FoundLine, NumberEntry, OutcomeLine, Path, PathRow, Standing, Step,
-    SuspectLine, TestStep,
+    Charge, Ending, FixStep, FoundLine, Held, NumberEntry, OutcomeLine, Path, PathRow, Standing,
+    Step, SuspectLine, TestStep,
 };
 use halfsplit::tui::bench::{Bench, Fact, OtherTest};
 
@@ -51,7 +51,7 @@ fn paths(suspicion: &[(&str, f64)], touched: &str) -> Vec<Path> {
             place: (*place).to_owned(),
             thin: *thin,
             suspicion: share(name),
-            probe_before: false,
+            before: Held::Nothing,
             probe_behind: *name == touched,
             charge: if *energised { Charge::Live } else { Charge::Afloat },
             volts: if *energised { 12.4 } else { 0.0 },
@@ -256,6 +256,7 @@ pub fn fixing() -> Standing {
         title: "Clean the start button's contacts".to_owned(),
         probability: 0.91,
         cautions: texts(&["Key off before the button is opened: its feed is live."]),
+        parts: texts(&["contact cleaner", "should it stay bad: start button for 3.4 A, 12 V"]),
         doing: texts(&[
             "Turn the key off.",
             "Take the two screws out of the button housing and lift the cap off.",

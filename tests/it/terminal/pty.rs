@@ -76,6 +76,25 @@ impl Pty {
         Self::spawn(command, window, home, &home.join("data"))
     }
 
+    /// The same for another program, by the words a shell is given; `$1` and on are `args`.
+    pub fn start_script(script: &str, args: &[&str], window: (u16, u16), home: &Path) -> Self {
+        let mut command = CommandBuilder::new("sh");
+        command.args(["-c", script, "sh"]);
+        command.args(args);
+        Self::spawn(command, window, home, &home.join("data"))
+    }
+
+    /// Waits until the program has asked the terminal for the mouse.
+    #[track_caller]
+    pub fn wait_for_mouse(&self) {
+        self.wait_until("the mouse to be asked for", |seen| reports_mouse(&seen.parser));
+    }
+
+    /// The program has asked the terminal for the mouse.
+    pub fn has_mouse(&self) -> bool {
+        reports_mouse(&self.lock().parser)
+    }
+
     /// Gives the disk room again.
     pub fn lift_limit(&self) {
         let id = self.child.process_id().expect("it runs").to_string();
@@ -223,18 +242,23 @@ impl Pty {
         (status, self.shown())
     }
 
-    /// Waits until the terminal is on its usual screen, shows its cursor, and pastes as before.
+    /// Waits until the terminal is on its usual screen, shows its cursor, and pastes and marks as before.
     #[track_caller]
     pub fn wait_until_given_back(&self) {
         self.wait_until("the terminal to be given back", |seen| {
             let screen = seen.parser.screen();
-            !screen.alternate_screen() && !screen.hide_cursor() && !screen.bracketed_paste()
+            let is_plain = !screen.alternate_screen() && !screen.hide_cursor();
+            is_plain && !screen.bracketed_paste() && !reports_mouse(&seen.parser)
         });
     }
 
     fn lock(&self) -> MutexGuard<'_, Seen> {
         self.seen.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+fn reports_mouse(parser: &vt100::Parser) -> bool {
+    parser.screen().mouse_protocol_mode() != vt100::MouseProtocolMode::None
 }
 
 impl Drop for Pty {
