@@ -62,20 +62,20 @@ fn legible(tree: &Tree, whole: FaultTree, cut: impl Fn(f64) -> FaultTree) -> Fau
             break;
         }
         if tree.cut_below.is_some() {
-            eprintln!(
-                "halfsplit: letters of {:.1} mm on this paper; a higher --cut-below makes them larger",
+            tell(&format!(
+                "letters of {:.1} mm on this paper; a higher --cut-below makes them larger",
                 svg::letters_mm(&grown, sheet)
-            );
+            ));
             break;
         }
         grown = cut(share);
     }
     if grown.cut_below * 100.0 > CUT_PERCENT && tree.cut_below.is_none() {
-        eprintln!(
-            "halfsplit: ways under {:.0} % are cut, so that it can be read on this paper; --cut-below takes more, \
-             and --format html has room for all",
+        tell(&format!(
+            "ways under {:.0} % are cut, so that it can be read on this paper; --cut-below takes more, and --format \
+             html has room for all",
             grown.cut_below * 100.0
-        );
+        ));
     }
     grown
 }
