@@ -74,7 +74,7 @@ fn live(
                 let area = frame.area();
                 page.draw(area, frame.buffer_mut());
             };
-            stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
+            stage.paint(paint)?;
         }
         // The input thread ends with the process, so the channel cannot close before.
         let Ok(message) = messages.recv() else { return Ok(LeaveCause::InputEnded) };

@@ -10,9 +10,9 @@ use std::io::{self, IsTerminal, Stdout};
 use std::panic;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver, Sender};
-use std::sync::{Arc, Once};
+use std::sync::{Arc, Mutex, MutexGuard, Once, PoisonError, TryLockError};
 use std::thread;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use crossterm::event::{
     self, DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
@@ -38,6 +38,10 @@ use super::{Leave, LeaveCause, ScreenOptions, TuiError, view, words};
 /// True while the terminal is ours, so that a panic knows whether to give it back.
 pub(super) static ON_STAGE: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
+/// Held while a picture is painted: a panic elsewhere waits for it, or its words would be painted over.
+static PAINTING: Mutex<()> = Mutex::new(());
+/// So often, and so long each time, a panic waits for a picture; one while painting would wait for ever.
+const WAITS: (usize, Duration) = (20, Duration::from_millis(10));
 
 /// Runs a job on the screen until the person leaves; the terminal is given back in every case.
 ///
@@ -100,7 +104,7 @@ fn ask(
             };
             // What came in before this picture is on the screen was not meant for it.
             let early: Vec<Message> = messages.try_iter().collect();
-            stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
+            stage.paint(paint)?;
             waiting.extend(early);
         }
         if waiting.is_empty() {
@@ -167,17 +171,12 @@ impl Screen {
     }
 
     fn draw(&mut self) -> Result<(), TuiError> {
-        // A panic elsewhere has given the terminal back; its message must not be painted over.
-        if !ON_STAGE.load(Ordering::SeqCst) {
-            return Ok(());
-        }
         let (model, theme) = (&self.model, &self.theme);
         let paint = |frame: &mut ratatui::Frame<'_>| {
             let area = frame.area();
             view::draw(model, theme, area, frame.buffer_mut());
         };
-        self.stage.terminal.draw(paint).map_err(TuiError::Terminal)?;
-        Ok(())
+        self.stage.paint(paint)
     }
 
     pub(super) fn suspend(&mut self) -> Result<(), TuiError> {
@@ -226,6 +225,19 @@ impl Stage {
         terminal::size().map_err(TuiError::Terminal)
     }
 
+    /// Paints a picture, unless a panic elsewhere has given the terminal back: its message must not be painted
+    /// over.
+    pub(super) fn paint(
+        &mut self,
+        picture: impl FnOnce(&mut ratatui::Frame<'_>),
+    ) -> Result<(), TuiError> {
+        let _painting = PAINTING.lock().unwrap_or_else(PoisonError::into_inner);
+        if ON_STAGE.load(Ordering::SeqCst) {
+            self.terminal.draw(picture).map_err(TuiError::Terminal)?;
+        }
+        Ok(())
+    }
+
     /// Paints all cells anew. `Terminal::clear` would ask the terminal for its cursor and wait.
     pub(super) fn repaint(&mut self) -> Result<(), TuiError> {
         let size = self.terminal.size().map_err(TuiError::Terminal)?;
@@ -266,9 +278,23 @@ pub(super) fn restore() {
 fn hook_panics() {
     let before = Arc::new(panic::take_hook());
     panic::set_hook(Box::new(move |info| {
+        let painted = picture_done();
         restore();
+        drop(painted);
         before(info);
     }));
+}
+
+/// Waits until no picture is being painted, but not for long.
+fn picture_done() -> Option<MutexGuard<'static, ()>> {
+    for _ in 0..WAITS.0 {
+        match PAINTING.try_lock() {
+            Ok(guard) => return Some(guard),
+            Err(TryLockError::Poisoned(broken)) => return Some(broken.into_inner()),
+            Err(TryLockError::WouldBlock) => thread::sleep(WAITS.1),
+        }
+    }
+    None
 }
 
 /// Starts the input thread. It blocks in a read for as long as the process lives: nothing can wake

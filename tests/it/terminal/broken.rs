@@ -36,10 +36,6 @@ impl Bench for Breaks {
 
     fn record(&mut self, event: Event) -> Result<(), String> {
         let kept = self.bench.record(event);
-        if !self.on_screen {
-            // The picture that says `working` is painted first: one in flight would be painted over the words.
-            std::thread::sleep(std::time::Duration::from_millis(500));
-        }
         assert!(self.on_screen, "{WORDS}: {kept:?}");
         kept
     }
