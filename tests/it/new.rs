@@ -110,7 +110,8 @@ fn a_file_of_what_differs_is_begun_beside_its_base() {
     let check =
         Command::new(env!("CARGO_BIN_EXE_halfsplit")).args(["check", &at("mine.yaml")]).output();
     assert!(String::from_utf8_lossy(&check.unwrap().stdout).contains("nothing to mend"));
-    let elsewhere = new(&["--base", &at("horn.yaml"), "-o", "/tmp/elsewhere.yaml"]);
+    fs::create_dir_all(at("below")).unwrap();
+    let elsewhere = new(&["--base", &at("horn.yaml"), "-o", &at("below/elsewhere.yaml")]);
     assert!(!elsewhere.status.success());
     assert!(String::from_utf8_lossy(&elsewhere.stderr).contains("not in the folder"));
 }
