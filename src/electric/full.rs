@@ -15,7 +15,7 @@ use super::resting::Met;
 use super::sensitivity::{Answer, Sensitivity};
 use super::settle::{
     Cycle, Plant, State, Steadiness, blows, leaves, leaving, most_urgent, moving, settle,
-    steadiness,
+    settle_after, steadiness,
 };
 use super::straight::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
@@ -72,7 +72,8 @@ pub(super) fn settle_case<'solver>(
                 Err(Stop::Failed(error)) => return Err(error),
             }
         }
-        return match settle(&mut on_core, start, None) {
+        let before: Vec<&State> = levels[..at].iter().map(|level| &level.state).collect();
+        return match settle_after(&before, &mut on_core, start, None) {
             Ok(cycle) => checked(changed, on_core, cycle),
             Err(Stop::Distrusted) => settle_whole(&level.base, changed),
             Err(Stop::Failed(error)) => Err(error),

@@ -78,6 +78,19 @@ pub(super) type Cycle<Point> = Vec<(State, Point)>;
 /// would be the quickest; a fuse blows only once no armature moves, as it takes its time.
 pub(super) fn settle<P: Plant>(
     plant: &mut P,
+    state: State,
+    near: Option<&P::Point>,
+) -> Result<Cycle<P::Point>, P::Error> {
+    settle_after(&[], plant, state, near)
+}
+
+/// The same where these states are known to come before, from the first on.
+///
+/// A cycle that leads back to one of them begins there: in which of its states a fuse goes can decide how all
+/// ends, as a solenoid that is pulled may feed itself.
+pub(super) fn settle_after<P: Plant>(
+    before: &[&State],
+    plant: &mut P,
     mut state: State,
     near: Option<&P::Point>,
 ) -> Result<Cycle<P::Point>, P::Error> {
@@ -97,7 +110,11 @@ pub(super) fn settle<P: Plant>(
             };
             first = at;
         }
-        let cycle = if first == 0 { std::mem::take(&mut past) } else { past.split_off(first) };
+        let mut cycle = if first == 0 { std::mem::take(&mut past) } else { past.split_off(first) };
+        let place = |early: &&State| cycle.iter().position(|(state, _)| state == *early);
+        if let Some(at) = before.iter().find_map(place) {
+            cycle.rotate_left(at);
+        }
         let Some(fuse) = overloaded(plant, &cycle) else { return Ok(cycle) };
         // The state that came last leads back to the first of the cycle.
         state = cycle[0].0.clone();

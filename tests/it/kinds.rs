@@ -505,3 +505,28 @@ fn batteries_in_series_have_their_outer_posts() {
     close(emf("upper"), 24.0 * 12.6 / 25.0, 1e-9);
     close(emf("upper") + emf("lower"), 24.0, 1e-9);
 }
+
+/// A short makes the solenoid chatter until the fuse goes. In which of its states that happens decides the end, as
+/// pulled it holds itself through its own contact: the same whether the short came as a change or was there.
+#[test]
+fn a_fuse_that_goes_while_a_solenoid_chatters_ends_it_as_from_rest() {
+    let circuit = kind("two-winding-solenoid");
+    let lineup = Lineup::of(&circuit);
+    let mut setup = Setup::for_work(&circuit, &circuit.works[0]);
+    setup.swapped = vec![circuit.part_by_id("fuse").unwrap()];
+    let wiring = Wiring::new(&circuit, &setup);
+    let solver = electric::Solver::new(&wiring.network).unwrap();
+    let suspect = lineup.find("key-switch--solenoid.short").unwrap();
+    let list = changes(&circuit, &setup, &wiring, &lineup.suspects[suspect.index()].damage);
+    let [electric::Change::Across { from, to, law }] = &list[..] else { panic!("{list:?}") };
+    let mut bad = wiring.network.clone();
+    bad.branches.push(electric::Branch { from: *from, to: *to, law: law.clone() });
+    let bad = electric::Solver::new(&bad).unwrap();
+    let (case, whole) = (solver.case(&list).unwrap(), bad.case(&[]).unwrap());
+    assert_eq!(case.blown().len(), 1);
+    assert_eq!(case.blown(), whole.blown());
+    for terminal in circuit.terminal_ids() {
+        let node = wiring.node(terminal);
+        close(case.node_volts(node), whole.node_volts(node), 1e-6);
+    }
+}

@@ -79,7 +79,7 @@ fn run(netlists: &[&String]) -> Vec<(String, Arc<Answer>)> {
         .enumerate()
         .map(|(at, netlist)| {
             let answer = answers.remove(&format!("* {at}"));
-            let answer = answer.or_else(|| in_steps(&folder, netlist)).unwrap_or_else(|| {
+            let answer = answer.or_else(|| otherwise(&folder, netlist)).unwrap_or_else(|| {
                 let said = String::from_utf8_lossy(&output.stderr);
                 panic!("the simulator found no operating point of\n{netlist}\nand said\n{said}")
             });
@@ -90,9 +90,13 @@ fn run(netlists: &[&String]) -> Vec<(String, Arc<Answer>)> {
     solved
 }
 
-/// Beside the usual options: where the last digits chase each other, fewer of them.
-const IN_STEPS: &str = ".options reltol=1e-7 vntol=1e-9 abstol=1e-11 gmin=1e-18 pivrel=0.5 itl1=3000 noopiter \
-                        temp=27 tnom=27";
+/// Other ways where it finds no operating point in its usual one, the exact ones first: larger pivots, smaller steps,
+/// and to a nanovolt only where the last digits chase each other.
+const OTHER_WAYS: [&str; 3] = [
+    "reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 pivrel=0.9 itl1=1000",
+    "reltol=1e-8 vntol=1e-10 abstol=1e-12 gmin=1e-18 pivrel=0.5 itl1=1000 gminsteps=100",
+    "reltol=1e-7 vntol=1e-9 abstol=1e-11 gmin=1e-18 pivrel=0.5 itl1=3000 noopiter",
+];
 
 fn simulate(folder: &Path, file: &str) -> Output {
     // `-n`: the settings of whoever runs this are left alone.
@@ -101,16 +105,17 @@ fn simulate(folder: &Path, file: &str) -> Output {
     command.output().unwrap()
 }
 
-/// One operating point that it does not find in its usual way: small steps from the start, to a nanovolt.
-fn in_steps(folder: &Path, netlist: &str) -> Option<Answer> {
+/// One operating point that it does not find in its usual way.
+fn otherwise(folder: &Path, netlist: &str) -> Option<Answer> {
     let (_, body) = netlist.split_once('\n')?;
-    let netlist = format!("{IN_STEPS}\n{body}");
-    let control = ".control\nop\nwrite again.raw\nquit\n.endc\n.end\n";
-    let netlist = netlist.replacen(".end\n", control, 1);
-    std::fs::write(folder.join("again.cir"), format!("* again\n{netlist}")).unwrap();
-    let _ = std::fs::remove_file(folder.join("again.raw"));
-    simulate(folder, "again.cir");
-    read(&folder.join("again.raw")).remove("* again")
+    let body = body.replacen(".end\n", ".control\nop\nwrite again.raw\nquit\n.endc\n.end\n", 1);
+    OTHER_WAYS.iter().find_map(|options| {
+        let netlist = format!("* again\n.options {options} temp=27 tnom=27\n{body}");
+        std::fs::write(folder.join("again.cir"), netlist).unwrap();
+        let _ = std::fs::remove_file(folder.join("again.raw"));
+        simulate(folder, "again.cir");
+        read(&folder.join("again.raw")).remove("* again")
+    })
 }
 
 fn own_folder() -> PathBuf {
