@@ -19,8 +19,15 @@ const CHANGED: &[(&str, &str)] = &[
 ];
 
 /// The same without the words.
-pub const CHANGE_KEYS: &[&str] =
-    &["kinds", "controls", "places", "parts", "connectors", "wires", "works"];
+pub const CHANGE_KEYS: &[&str] = &{
+    let mut keys = [""; CHANGED.len()];
+    let mut at = 0;
+    while at < keys.len() {
+        keys[at] = CHANGED[at].0;
+        at += 1;
+    }
+    keys
+};
 
 /// What stands for a thing that the machine has not.
 const ABSENT: &str = "absent";

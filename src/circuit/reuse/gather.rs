@@ -1,6 +1,6 @@
 //! Follows what a circuit file names: pieces and its base, each read once, in bounds.
 
-use super::sections::{PIECE_KEYS, Sections};
+use super::sections::Sections;
 use super::shelf::{Shelf, Unreachable, folder_of, is_circuit_file, within};
 use super::{absent, change};
 use crate::circuit::builtin;
@@ -14,6 +14,9 @@ use crate::problem::{Problem, Source, Span};
 pub const MOST_FILES: usize = 32;
 /// A file that names a file that names a file: so many.
 pub const MOST_NESTED: usize = 8;
+
+/// Keys that name other files, or what differs from one.
+const NAMING: &[&str] = &["include", "base", "change"];
 
 /// Keys of a whole circuit that a piece has not.
 const HEADER: &[&str] = &["name", "machine", "system", "base", "change"];
@@ -112,7 +115,7 @@ impl Work<'_> {
     fn circuit(&mut self, file: usize) -> Option<Located> {
         let tree = self.tree(file)?;
         let Node::Map(top) = &tree.node else { return Some(tree) };
-        if !top.iter().any(|entry| ["include", "base", "change"].contains(&entry.key.as_str())) {
+        if !top.iter().any(|entry| NAMING.contains(&entry.key.as_str())) {
             return Some(tree);
         }
         let what = "the circuit file".to_owned();
@@ -191,9 +194,9 @@ impl Work<'_> {
     /// A piece: what it includes, then its own.
     fn piece(&mut self, file: usize, sections: &mut Sections) -> Option<()> {
         let tree = self.tree(file)?;
-        let allowed: Vec<&str> = PIECE_KEYS.iter().chain(HEADER).copied().collect();
+        // What belongs in a whole circuit only is told in words of its own.
         let what = "an included file".to_owned();
-        let fields = Fields::open(&tree, what, &tree.span, &allowed, &mut self.all.problems)?;
+        let fields = Fields::open(&tree, what, &tree.span, KEYS, &mut self.all.problems)?;
         if settings::is_newer(&fields, &mut self.all.problems) {
             self.incomplete = true;
             return None;
@@ -216,7 +219,7 @@ impl Work<'_> {
     }
 
     fn own(&mut self, fields: &Fields<'_>, sections: &mut Sections) {
-        for key in KEYS.iter().filter(|key| !["include", "base", "change"].contains(*key)) {
+        for key in KEYS.iter().filter(|key| !NAMING.contains(key)) {
             if let Some(entry) = fields.get(key) {
                 let before = self.all.problems.len();
                 sections.add(entry.clone(), &mut self.all.problems);

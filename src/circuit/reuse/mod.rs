@@ -15,5 +15,4 @@ mod whole;
 
 pub use change::CHANGE_KEYS;
 pub use gather::{Gathered, MOST_FILES, MOST_NESTED, Text, gather};
-pub use sections::PIECE_KEYS;
 pub use whole::whole;

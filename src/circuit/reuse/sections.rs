@@ -3,20 +3,6 @@
 use crate::circuit::document::{Entry, Located, Node};
 use crate::problem::{Problem, sanitise};
 
-/// Keys of a file that others include.
-pub const PIECE_KEYS: &[&str] = &[
-    "format",
-    "include",
-    "notes",
-    "kinds",
-    "controls",
-    "places",
-    "parts",
-    "connectors",
-    "wires",
-    "works",
-];
-
 /// Sections of which those that come later stand first: a file's own notes, its own usual complaint.
 const LATER_FIRST: &[&str] = &["notes", "works"];
 
