@@ -86,6 +86,7 @@ impl<'a> Asked<'a> {
             least: entry.least,
             most: entry.most,
             system_volts: entry.system_volts,
+            either_sign: entry.either_sign,
         });
         let mut ids: Vec<&str> = step.outcomes.iter().map(|outcome| outcome.id.as_str()).collect();
         // A screen shows the brightest first.
@@ -100,7 +101,8 @@ impl<'a> Asked<'a> {
     /// `system_volts` are the machine's nominal ones.
     pub fn of_column(column: &'a Column, system_volts: f64) -> Asked<'a> {
         let (least, most) = number_range(column);
-        let bounds = |unit| Bounds { unit, least, most, system_volts };
+        let either_sign = column.test.scale.is_by_size();
+        let bounds = |unit| Bounds { unit, least, most, system_volts, either_sign };
         let number = column.test.tester.unit().map(bounds);
         Asked { number, ids: column.outcomes.iter().map(|outcome| outcome.id.as_str()).collect() }
     }
@@ -171,6 +173,8 @@ pub struct Bounds {
     pub most: f64,
     /// Nominal volts of the machine.
     pub system_volts: f64,
+    /// The sign says nothing: of volts only those across a fuse, which are counted in millivolts.
+    pub either_sign: bool,
 }
 
 impl Bounds {
@@ -260,9 +264,7 @@ impl Bounds {
     /// A number that is said without digits.
     fn in_words(self, small: &str) -> Option<Ends> {
         let system = self.system_volts;
-        // A meter across a fuse counts millivolts; its range ends far above the system's volts.
-        let is_fine = self.most > 2.0 * system;
-        let nothing = if is_fine { NOTHING_ACROSS_A_FUSE / system } else { NOTHING };
+        let nothing = if self.either_sign { NOTHING_ACROSS_A_FUSE / system } else { NOTHING };
         let (low, high) = match (self.unit, small) {
             ("V", "full" | "full volts" | "battery" | "battery volts") => FULL,
             ("V", "nearly full" | "nearly battery" | "almost full" | "almost battery") => {

@@ -35,14 +35,15 @@ fn near(found: Option<f64>, wanted: &str) -> bool {
 fn numbers_may_be_vague() {
     for [unit, typed, wanted] in cases("numbers.txt") {
         let number = match unit.as_str() {
-            "V" => ("V", -18.0, 18.0),
+            "V" => ("V", -18.0, 18.0, false),
             // Across a fuse, as the meter's range has it.
-            "mV" => ("V", -60.0, 60.0),
-            "ohm" => ("ohm", 0.0, 1.0e9),
-            _ => ("A", -1000.0, 1000.0),
+            "mV" | "mV at 48 V" => ("V", -60.0, 60.0, true),
+            "ohm" => ("ohm", 0.0, 1.0e9, false),
+            _ => ("A", -1000.0, 1000.0, true),
         };
-        let (unit_of, least, most) = number;
-        let number = Bounds { unit: unit_of, least, most, system_volts: 12.0 };
+        let (unit_of, least, most, either_sign) = number;
+        let system_volts = if unit.ends_with("48 V") { 48.0 } else { 12.0 };
+        let number = Bounds { unit: unit_of, least, most, system_volts, either_sign };
         let asked = Asked { number: Some(number), ids: vec!["under-1V", "over-1V"] };
         let found = asked.read(&typed);
         let fits = match (&found, wanted.strip_prefix('!')) {

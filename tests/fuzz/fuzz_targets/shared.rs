@@ -1,4 +1,5 @@
 //! What every target holds: no text that a person is shown moves a cursor, hides or turns.
+#![allow(dead_code, reason = "each target takes what it needs of it")]
 
 use std::sync::{Arc, LazyLock};
 
@@ -8,11 +9,9 @@ use halfsplit::problem::{Picture, Problem, Source, json, one_line, picture, sani
 use halfsplit::tester::Instrument;
 
 /// The smallest circuit worth a job.
-#[allow(dead_code, reason = "not every target has a circuit of its own")]
 pub const LAMP: &str = include_str!("../../data/screens/lamp.yaml");
 
 /// It, reckoned through once.
-#[allow(dead_code, reason = "not every target has a circuit of its own")]
 pub static STUDY: LazyLock<Arc<Study>> = LazyLock::new(|| {
     let circuit = read_text("lamp", LAMP).0.expect("it is sound");
     let kit = [Instrument::Lamp, Instrument::Meter];
@@ -21,7 +20,6 @@ pub static STUDY: LazyLock<Arc<Study>> = LazyLock::new(|| {
 
 /// Each line is as `sanitise` would leave it.
 #[track_caller]
-#[allow(dead_code, reason = "not every target prints")]
 pub fn clean(text: &str) {
     for line in text.split('\n') {
         assert_eq!(sanitise(line), line, "what is shown has something hidden in it");
@@ -29,7 +27,6 @@ pub fn clean(text: &str) {
 }
 
 /// Each problem can be shown in each way, with a place inside the text.
-#[allow(dead_code, reason = "not every target has problems")]
 pub fn problems(found: &[Problem], text: &str) {
     let source = Source { name: "fuzz\u{1b}.yaml", text };
     for problem in found {

@@ -7,9 +7,14 @@ use halfsplit::quantity::{self, Unit};
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|typed: &str| {
-    let units = [("V", -18.0, 18.0), ("ohm", 0.0, 1.0e9), ("A", -1000.0, 1000.0)];
-    for (unit, least, most) in units {
-        let bounds = Bounds { unit, least, most, system_volts: 12.0 };
+    let units = [
+        ("V", -18.0, 18.0, false),
+        ("V", -60.0, 60.0, true),
+        ("ohm", 0.0, 1.0e9, false),
+        ("A", -1000.0, 1000.0, true),
+    ];
+    for (unit, least, most, either_sign) in units {
+        let bounds = Bounds { unit, least, most, system_volts: 12.0, either_sign };
         let asked = Asked { number: Some(bounds), ids: vec!["under-1V", "over-1V"] };
         match asked.read(typed) {
             Ok(Answer::Number(value)) => assert!((least..=most).contains(&value), "{value}"),
