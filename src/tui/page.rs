@@ -1,7 +1,6 @@
 //! A screen that asks no planner: keys change it, it is drawn, and that is all.
 
 use std::io::{self, IsTerminal};
-use std::sync::atomic::Ordering;
 use std::sync::mpsc::{self, Receiver};
 
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
@@ -10,7 +9,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::message::Message;
-use super::terminal::{Curtain, ON_STAGE, Stage, listen, watch_signals};
+use super::terminal::{Curtain, Stage, listen, watch_signals};
 use super::view::text::fit;
 use super::{LeaveCause, ScreenOptions, TuiError};
 use crate::problem::sanitise;
@@ -69,13 +68,10 @@ fn live(
     messages: &Receiver<Message>,
 ) -> Result<LeaveCause, TuiError> {
     loop {
-        if ON_STAGE.load(Ordering::SeqCst) {
-            let paint = |frame: &mut ratatui::Frame<'_>| {
-                let area = frame.area();
-                page.draw(area, frame.buffer_mut());
-            };
-            stage.paint(paint)?;
-        }
+        stage.paint(|frame| {
+            let area = frame.area();
+            page.draw(area, frame.buffer_mut());
+        })?;
         // The input thread ends with the process, so the channel cannot close before.
         let Ok(message) = messages.recv() else { return Ok(LeaveCause::InputEnded) };
         match message {

@@ -36,7 +36,7 @@ use super::update::{begin, update};
 use super::{Leave, LeaveCause, ScreenOptions, TuiError, view, words};
 
 /// True while the terminal is ours, so that a panic knows whether to give it back.
-pub(super) static ON_STAGE: AtomicBool = AtomicBool::new(false);
+static ON_STAGE: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
 /// Held while a picture is painted: a panic elsewhere waits for it, or its words would be painted over.
 static PAINTING: Mutex<()> = Mutex::new(());
@@ -98,15 +98,10 @@ fn ask(
     let mut questions = screen::Screen::new(intake, size);
     let mut waiting = VecDeque::new();
     loop {
-        if ON_STAGE.load(Ordering::SeqCst) {
-            let paint = |frame: &mut ratatui::Frame<'_>| {
-                questions.draw(theme, frame.area(), frame.buffer_mut());
-            };
-            // What came in before this picture is on the screen was not meant for it.
-            let early: Vec<Message> = messages.try_iter().collect();
-            stage.paint(paint)?;
-            waiting.extend(early);
-        }
+        // What came in before this picture is on the screen was not meant for it.
+        let early: Vec<Message> = messages.try_iter().collect();
+        stage.paint(|frame| questions.draw(theme, frame.area(), frame.buffer_mut()))?;
+        waiting.extend(early);
         if waiting.is_empty() {
             questions.seen();
             let Ok(message) = messages.recv() else { return Ok(None) };
@@ -172,11 +167,10 @@ impl Screen {
 
     fn draw(&mut self) -> Result<(), TuiError> {
         let (model, theme) = (&self.model, &self.theme);
-        let paint = |frame: &mut ratatui::Frame<'_>| {
+        self.stage.paint(|frame| {
             let area = frame.area();
             view::draw(model, theme, area, frame.buffer_mut());
-        };
-        self.stage.paint(paint)
+        })
     }
 
     pub(super) fn suspend(&mut self) -> Result<(), TuiError> {
