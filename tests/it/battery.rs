@@ -1,8 +1,7 @@
 //! A battery that was measured, and one that is weak.
 
-use std::io::Write;
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 use std::sync::Arc;
 
 use halfsplit::circuit::{builtin, read};
@@ -13,6 +12,8 @@ use halfsplit::job::state::Job;
 use halfsplit::job::study::Study;
 use halfsplit::tester::{Instrument, limits};
 use serde_json::Value;
+
+use crate::pipe::typed_into;
 
 const CIRCUIT: &str = "start-button";
 const AT_REST: &str = "drop/battery.plus~battery.minus/rest";
@@ -132,15 +133,8 @@ fn a_range_named_before_the_battery_was_measured_still_counts() {
 }
 
 fn halfsplit(words: &[&str], input: &str) -> String {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
-        .args(words)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
-    let output = child.wait_with_output().unwrap();
+    let mut program = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    let output = typed_into(program.args(words), input);
     let errors = String::from_utf8_lossy(&output.stderr).into_owned();
     assert!(output.status.success(), "{words:?}: {errors}");
     String::from_utf8(output.stdout).unwrap()

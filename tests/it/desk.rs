@@ -1,28 +1,21 @@
 //! The questions before the first step, asked by the real program in a pipe.
 
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Output};
 
 use halfsplit::job::event::Event;
 use halfsplit::job::journal;
 
+use crate::pipe::typed_into;
 use crate::terminal::pty::{Pty, folder};
 
 const LAMP: &str = "tests/data/screens/lamp.yaml";
 
 fn find(home: &Path, words: &[&str], typed: &str) -> Output {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
-        .args([&["find"], words].concat())
-        .env("XDG_DATA_HOME", home.join("data"))
-        .env("XDG_CONFIG_HOME", home.join("config"))
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(typed.as_bytes()).unwrap();
-    let output = child.wait_with_output().unwrap();
+    let mut program = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    program.args([&["find"], words].concat());
+    program.env("XDG_DATA_HOME", home.join("data")).env("XDG_CONFIG_HOME", home.join("config"));
+    let output = typed_into(&mut program, typed);
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     output
 }

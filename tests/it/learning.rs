@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Output};
 use std::sync::Arc;
 
 use halfsplit::circuit::read;
@@ -17,6 +17,8 @@ use halfsplit::plan::{Budget, Progress};
 use halfsplit::tester::Instrument;
 use halfsplit::trial::shop::{Shop, taught};
 use serde_json::Value;
+
+use crate::pipe::typed_into;
 
 const LAMP: &str = "tests/data/screens/lamp.yaml";
 
@@ -215,10 +217,7 @@ impl Home {
     fn run(&self, words: &[&str], typed: &str) -> Output {
         let mut program = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
         let program = program.args(words).env("HOME", &self.0).env_remove("XDG_DATA_HOME");
-        let pipes = program.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        let mut child = pipes.spawn().unwrap();
-        std::io::Write::write_all(&mut child.stdin.take().unwrap(), typed.as_bytes()).unwrap();
-        child.wait_with_output().unwrap()
+        typed_into(program, typed)
     }
 
     fn json(&self, words: &[&str]) -> Value {

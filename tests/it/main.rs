@@ -31,6 +31,7 @@ mod mistakes;
 mod mutated;
 mod new;
 mod physics;
+mod pipe;
 mod plan;
 mod reports;
 mod reuse;

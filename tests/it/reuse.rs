@@ -15,7 +15,7 @@ use halfsplit::suspect::Lineup;
 use crate::terminal::pty::{Pty, folder};
 
 /// Files by path.
-struct Memory(BTreeMap<String, String>);
+pub struct Memory(pub BTreeMap<String, String>);
 
 impl Shelf for Memory {
     fn text(&self, _: &str, path: &str) -> Result<String, Unreachable> {

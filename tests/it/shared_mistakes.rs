@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use halfsplit::circuit::read::read_files;
-use halfsplit::circuit::reuse::shelf::{Shelf, Unreachable};
 use halfsplit::problem::{Picture, Problem, Source, picture};
+
+use crate::reuse::Memory;
 
 /// One slip of the pen in the shop's folder.
 struct Mistake {
@@ -93,24 +94,8 @@ const MISTAKES: &[Mistake] = &[
 /// What a name that is gone takes with it may be told, too.
 const MOST_FOLLOWING: usize = 5;
 
-/// The folder with a mistake in one of its files.
-struct Folder(BTreeMap<String, String>);
-
-impl Shelf for Folder {
-    fn text(&self, _: &str, path: &str) -> Result<String, Unreachable> {
-        let missing = || Unreachable::Missing { path: path.to_owned() };
-        self.0.get(path).cloned().ok_or_else(missing)
-    }
-
-    fn names(&self, folder: &str) -> Vec<String> {
-        let below = if folder.is_empty() { String::new() } else { format!("{folder}/") };
-        let names = self.0.keys().filter_map(|path| path.strip_prefix(&below));
-        names.filter(|name| !name.contains('/')).map(str::to_owned).collect()
-    }
-}
-
 /// The folder, and the line on which the mistake is to be told.
-fn made(mistake: &Mistake) -> (Folder, usize) {
+fn made(mistake: &Mistake) -> (Memory, usize) {
     let read = |file: &str| fs::read_to_string(format!("examples/shop/{file}")).unwrap();
     let mut files: BTreeMap<String, String> =
         [KINDS, SUPPLY, HORN, CART].into_iter().map(|file| (file.to_owned(), read(file))).collect();
@@ -120,7 +105,7 @@ fn made(mistake: &Mistake) -> (Folder, usize) {
         mistake.right.bytes().zip(mistake.wrong.bytes()).take_while(|(one, other)| one == other);
     let line = text[..at + same.count().min(mistake.right.len() - 1)].matches('\n').count() + 1;
     *text = text.replacen(mistake.right, mistake.wrong, 1);
-    (Folder(files), line)
+    (Memory(files), line)
 }
 
 #[test]

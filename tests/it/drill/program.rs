@@ -1,10 +1,10 @@
 //! The program itself: line by line in a pipe and in a pseudo-terminal, score files, class, sheets.
 
-use std::io::Write as _;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Output};
 
 use super::LAMP;
+use crate::pipe::typed_into;
 use crate::terminal::pty::{Pty, folder};
 
 fn lamp() -> String {
@@ -12,17 +12,9 @@ fn lamp() -> String {
 }
 
 fn run(home: &Path, words: &[&str], typed: &str) -> Output {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
-        .args(words)
-        .env("XDG_DATA_HOME", home.join("data"))
-        .env_remove("HALFSPLIT_DRILL_FAULT")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(typed.as_bytes()).unwrap();
-    child.wait_with_output().unwrap()
+    let mut program = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    program.args(words).env("XDG_DATA_HOME", home.join("data"));
+    typed_into(program.env_remove("HALFSPLIT_DRILL_FAULT"), typed)
 }
 
 fn text(output: &Output) -> String {
