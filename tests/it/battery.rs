@@ -199,8 +199,11 @@ fn on(next: &Value, parts: &[&str]) -> f64 {
     there.map(|one| one["probability"].as_f64().unwrap()).sum()
 }
 
-/// The solenoid chatters; the one test proposed then tells a weak battery from a bad ground cable, whatever
-/// it shows.
+/// Tests after which a weak battery and a bad cable have to be told apart.
+const MOST_TESTS: usize = 2;
+
+/// The solenoid chatters; what is proposed then tells a weak battery from a bad ground cable within so many
+/// tests, whatever they show.
 #[track_caller]
 fn chatter_is_told_apart(circuit: &str, heard: &str) {
     let grounds = ["ground-strap", "engine-ground"];
@@ -210,27 +213,32 @@ fn chatter_is_told_apart(circuit: &str, heard: &str) {
     let after = next(circuit, std::slice::from_ref(&chatter));
     assert!(on(&after, &["battery"]) > 0.5 && on(&after, &grounds) > 0.1, "{}", after["suspects"]);
     assert!(on(&after, &["battery"]) + on(&after, &grounds) > 0.8);
-    let test = after["test"]["id"].as_str().unwrap();
     let job = job_on(circuit);
-    let column = job.know(test).unwrap();
     for (hidden, parts, other) in [
         ("battery.flat", &["battery"][..], &grounds[..]),
         ("battery.surface", &["battery"], &grounds),
         ("ground-strap.high-0.3", &grounds, &["battery"]),
         ("engine-ground.high-0.3", &grounds, &["battery"]),
     ] {
-        let level = column.shown[job.study().lineup().find(hidden).unwrap().index()].level;
-        let shown = format!("{test}={:.2}", column.test.scale.number_shown(level));
-        let told = next(circuit, &[chatter.clone(), shown.clone()]);
-        assert!(on(&told, parts) > 0.8, "{hidden}, {shown}: {}", told["suspects"]);
-        assert!(on(&told, other) < 0.05, "{hidden}, {shown}: {}", told["suspects"]);
+        let mut shown = vec![chatter.clone()];
+        let mut told = after.clone();
+        while shown.len() <= MOST_TESTS && on(&told, parts) <= 0.8 {
+            let test = told["test"]["id"].as_str().unwrap();
+            let column = job.know(test).unwrap();
+            let level = column.shown[job.study().lineup().find(hidden).unwrap().index()].level;
+            shown.push(format!("{test}={:.2}", column.test.scale.number_shown(level)));
+            told = next(circuit, &shown);
+        }
+        let named: Vec<&Value> = told["suspects"].as_array().unwrap().iter().take(4).collect();
+        assert!(on(&told, parts) > 0.8, "{hidden}, {shown:?}: {named:?}");
+        assert!(on(&told, other) < 0.05, "{hidden}, {shown:?}: {named:?}");
         let likeliest = told["suspects"][0]["part"].as_str().unwrap();
         assert!(parts.contains(&likeliest), "{hidden}: {likeliest}");
     }
 }
 
 #[test]
-fn a_weak_battery_chatters_the_solenoid_and_one_test_tells_it_from_a_bad_cable() {
+fn a_weak_battery_chatters_the_solenoid_and_what_is_proposed_tells_it_from_a_bad_cable() {
     chatter_is_told_apart("start-button", "hear/solenoid/key.on+starter-button.pressed");
     chatter_is_told_apart("start-interlock", "hear/start-relay/key.on+start-button.pressed");
 }
