@@ -242,9 +242,15 @@ impl Bench {
         solved.par_iter().enumerate().map(one).collect()
     }
 
-    /// Whether the suspect of a case is live.
+    /// Whether a case is solved: for a plan the middle grade of each live suspect.
     fn is_live(&self, case: usize, live: Option<&[bool]>) -> bool {
-        live.is_none_or(|live| live[self.grades.suspect(self.grades.solved()[case])])
+        let grade = self.grades.solved()[case];
+        let suspect = self.grades.suspect(grade);
+        let is_middle = || {
+            let is_pair = self.grades.members(grade).is_some();
+            is_pair || grade == self.grades.middle(suspect)
+        };
+        live.is_none_or(|live| live[suspect] && is_middle())
     }
 
     /// The columns of `tests`, in their order; setups are solved in parallel.
@@ -264,7 +270,8 @@ impl Bench {
         Ok(self.column(test.clone(), rows.iter().map(|row| row[0]).collect(), false))
     }
 
-    /// The same to plan with: suspects that are not `live` show what the sound circuit does.
+    /// The same to plan with: suspects that are not `live` show what the sound circuit does, and of one
+    /// severity only the steps are solved; what lies between them is taken to show what lies between.
     ///
     /// # Errors
     /// As [`Bench::columns`].

@@ -8,7 +8,7 @@ use super::super::{Target, Test, Tester, likelihood};
 use super::Bench;
 use crate::circuit::ConnectorId;
 use crate::suspect::damage::Damage;
-use crate::suspect::severity::Grades;
+use crate::suspect::severity::{GRADES, Grades};
 use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 /// What each suspect would show of a test, at each grade of its severity, and how likely each outcome is.
@@ -40,6 +40,9 @@ impl Bench {
     /// The column of a test that shows this in each case. In a sketch all grades of a pair show the same, spread
     /// as far as they lie apart.
     pub(super) fn column(&self, test: Test, mut shown: Vec<Shown>, sketch: bool) -> Column {
+        if sketch {
+            self.between_steps(&mut shown);
+        }
         if let Target::Connector(at) = test.target {
             self.moved_about(at, &test, &mut shown);
         }
@@ -55,6 +58,35 @@ impl Bench {
         let suspects = 0..self.lineup.suspects.len();
         let shown = suspects.map(|at| shown[grades.case(grades.middle(at))]).collect();
         Column { test, slip, shown, edges, outcomes, likelihood, graded, graded_shown, grades }
+    }
+
+    /// Of each step of a severity the grades beside its own ohms, on the straight way to the next step.
+    fn between_steps(&self, shown: &mut [Shown]) {
+        let suspects = &self.lineup.suspects;
+        let number = |at: usize| suspects.get(at)?.ladder.map(|ladder| ladder.number);
+        let middle = |at: usize| self.middle_case(SuspectId(at as u32));
+        for (at, suspect) in suspects.iter().enumerate() {
+            let grades = self.grades.of_suspect(at);
+            if grades.len() == 1 || suspect.pair().is_some() {
+                continue;
+            }
+            let own = shown[middle(at)];
+            for grade in grades {
+                let step = grade as f64 - self.grades.middle(at) as f64;
+                let next = if step < 0.0 { at.wrapping_sub(1) } else { at + 1 };
+                let next = if number(next) == number(at) { shown[middle(next)] } else { own };
+                let way = step.abs() / GRADES as f64;
+                // On an axis of ohms both may be endless.
+                let between = |own: f64, next: f64| {
+                    if own.total_cmp(&next).is_eq() { own } else { own + way * (next - own) }
+                };
+                shown[self.grades.case(grade)] = Shown {
+                    level: between(own.level, next.level),
+                    spread: between(own.spread, next.spread),
+                    ..own
+                };
+            }
+        }
     }
 
     fn graded(
