@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::course::Course;
 use super::paths::ways;
-use super::present::proof_lines;
+use super::present::{PROVEN, proof_lines};
 use super::study::Study;
 use crate::circuit::TerminalId;
 use crate::setup::Setup;
@@ -80,10 +80,13 @@ pub fn lines(job: &Job, course: &Course<'_>, stand: &Setup) -> Vec<String> {
     let mut lines = proof_lines(job, stand);
     let drops: Vec<String> = drops(job.study(), course).iter().map(Drop::words).collect();
     if !drops.is_empty() {
-        lines.push(format!(
+        // While it works: what is proven after it has the machine otherwise.
+        let working = lines.iter().position(|line| line.starts_with(PROVEN));
+        let measure = format!(
             "Meanwhile measure the volts lost; more than this points to a second fault: {}.",
             drops.join("; ")
-        ));
+        );
+        lines.insert(working.map_or(lines.len(), |at| at + 1), measure);
     }
     lines
 }
