@@ -164,31 +164,15 @@ pub fn act_words(circuit: &Circuit, act: &Act) -> String {
 /// Where to clip and where to touch; a clip that hangs there since the test `before` stays.
 pub fn touch(circuit: &Circuit, test: &Test, before: Option<Tester>) -> Vec<String> {
     let point = |at: TerminalId| point_words(circuit, at);
-    let stays = before == Some(test.tester);
-    let clip = |to: &str| {
-        if stays {
-            format!("The lamp stays clipped to {to}.")
-        } else {
-            format!("Clip the lamp to {to}.")
-        }
-    };
-    let black = |meter: &str| {
-        let still = if stays { "still " } else { "" };
-        format!("{meter} on DC volts, black lead {still}on {}.", ground_words(circuit))
-    };
-    let plus = positive_post(circuit).map_or_else(String::new, |post| point_words(circuit, post));
     match (test.tester, test.target) {
-        (Tester::LampPlus | Tester::LedPlus, Target::Point(at)) => {
-            vec![clip(&plus), format!("Touch {}.", point(at))]
-        }
-        (Tester::OldVolts, Target::Point(at)) => {
-            vec![black("Old meter"), format!("Red lead on {}.", point(at))]
-        }
-        (Tester::Volts, Target::Point(at)) => {
-            vec![black("Meter"), format!("Red lead on {}.", point(at))]
-        }
-        (_, Target::Point(at)) => {
-            vec![clip(&ground_words(circuit)), format!("Touch {}.", point(at))]
+        (tester, Target::Point(at)) => {
+            vec![
+                clip(circuit, tester, before == Some(tester)),
+                match tester {
+                    Tester::Volts | Tester::OldVolts => format!("Red lead on {}.", point(at)),
+                    _ => format!("Touch {}.", point(at)),
+                },
+            ]
         }
         (Tester::LampAcross, Target::Pair(a, b)) => {
             vec![format!("Clip the lamp to {}.", point(a)), format!("Touch {}.", point(b))]
@@ -225,6 +209,23 @@ pub fn touch(circuit: &Circuit, test: &Test, before: Option<Tester>) -> Vec<Stri
             vec![format!("Push, pull and bend {}.", circuit.connectors[at.index()].name)]
         }
         (_, Target::Part(_)) => Vec::new(),
+    }
+}
+
+/// Where the one end of a tester goes that stays where it is, or is there already.
+fn clip(circuit: &Circuit, tester: Tester, stays: bool) -> String {
+    let still = if stays { "still " } else { "" };
+    let to = match tester {
+        Tester::LampPlus | Tester::LedPlus => {
+            positive_post(circuit).map_or_else(String::new, |post| point_words(circuit, post))
+        }
+        _ => ground_words(circuit),
+    };
+    match tester {
+        Tester::Volts => format!("Meter on DC volts, black lead {still}on {to}."),
+        Tester::OldVolts => format!("Old meter on DC volts, black lead {still}on {to}."),
+        _ if stays => format!("The lamp stays clipped to {to}."),
+        _ => format!("Clip the lamp to {to}."),
     }
 }
 
