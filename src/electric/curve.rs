@@ -12,38 +12,39 @@ pub(super) struct Point {
 /// A step this short beside where it starts from is the last.
 const SHORT_STEP: f64 = 1e-7;
 
-/// Bisection and Newton together: the root of a rising function between two bounds.
+/// Bisection and Newton together: the point of a curve on the line `volts + ohms * amps = along`.
 ///
-/// `rising` gives value and slope. Newton's step is taken when it stays inside the bracket, half the
+/// The volts are between two bounds. Newton's step is taken when it stays inside the bracket, half the
 /// bracket otherwise, so that it always ends; 80 halvings exhaust an `f64` of everyday size. A short step
-/// of Newton's leaves an error of its square, so that it is the last.
-pub(super) fn root(
-    mut low: f64,
-    mut high: f64,
+/// of Newton's leaves an error of its square, so that it is the last, and goes along the tangent.
+pub(super) fn meet(
+    (along, ohms): (f64, f64),
+    (mut low, mut high): (f64, f64),
     start: f64,
-    rising: impl Fn(f64) -> (f64, f64),
-) -> f64 {
-    let mut at = start.clamp(low, high);
+    curve: impl Fn(f64) -> Point,
+) -> Point {
+    let mut at = curve(start.clamp(low, high));
     for _ in 0..80 {
-        let (value, slope) = rising(at);
+        let value = at.volts + ohms * at.amps - along;
         if value > 0.0 {
-            high = at;
+            high = at.volts;
         } else {
-            low = at;
+            low = at.volts;
         }
-        let newton = at - value / slope;
+        let step = -value / (1.0 + ohms * at.siemens);
+        let newton = at.volts + step;
         if newton >= low && newton <= high {
-            if (newton - at).abs() <= SHORT_STEP * at.abs() {
-                return newton;
+            if step.abs() <= SHORT_STEP * at.volts.abs() {
+                return Point { volts: newton, amps: at.amps + step * at.siemens, ..at };
             }
-            at = newton;
+            at = curve(newton);
             continue;
         }
         let next = 0.5 * (low + high);
-        if (next - at).abs() <= f64::EPSILON * at.abs() {
-            return next;
+        if (next - at.volts).abs() <= f64::EPSILON * at.volts.abs() {
+            return curve(next);
         }
-        at = next;
+        at = curve(next);
     }
     at
 }

@@ -1,5 +1,7 @@
 //! A small dense matrix, factored with row exchange: the core of a low-rank update.
 
+use super::short::{PerPair, PerPort};
+
 /// A pivot that is less than this share of what it is a difference of has lost its digits.
 const LEAST_PIVOT_SHARE: f64 = 1e-11;
 
@@ -8,22 +10,22 @@ const LEAST_PIVOT_SHARE: f64 = 1e-11;
 pub(super) struct Dense {
     size: usize,
     /// Row by row: below the diagonal the factors of elimination, on and above it what is left.
-    entries: Vec<f64>,
+    entries: PerPair,
     /// Line used at each step.
-    lines: Vec<usize>,
+    lines: PerPort<usize>,
 }
 
 impl Dense {
     /// Factors `entries`, row by row. `None` when a pivot has lost so many digits that the answer could
     /// not be trusted. (A pivot that is small beside its line may be a leak, and good to the last digit.)
-    pub fn new(size: usize, entries: Vec<f64>) -> Option<Dense> {
+    pub fn new(size: usize, entries: PerPair) -> Option<Dense> {
         if let [only] = entries[..] {
             let is_fit = only.is_finite() && only != 0.0;
-            return is_fit.then(|| Dense { size, entries, lines: vec![0] });
+            return is_fit.then(|| Dense { size, entries, lines: PerPort::from_elem(0, 1) });
         }
         let largest =
             |line: &[f64]| line.iter().fold(0.0, |most: f64, entry| most.max(entry.abs()));
-        let mut scales: Vec<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();
+        let mut scales: PerPort<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();
         let original = entries.clone();
         let mut dense = Dense { size, entries, lines: (0..size).collect() };
         for step in 0..size {
@@ -74,8 +76,8 @@ impl Dense {
     }
 
     /// Solves for one right side.
-    pub fn solve(&self, right: &[f64]) -> Vec<f64> {
-        let mut answer: Vec<f64> = self.lines.iter().map(|&line| right[line]).collect();
+    pub fn solve(&self, right: &[f64]) -> PerPort<f64> {
+        let mut answer: PerPort<f64> = self.lines.iter().map(|&line| right[line]).collect();
         for step in 0..self.size {
             let line = &self.entries[step * self.size..];
             let known: f64 = line[..step].iter().zip(&answer).map(|(a, b)| a * b).sum();
@@ -93,15 +95,17 @@ impl Dense {
 
 #[cfg(test)]
 mod tests {
+    use smallvec::smallvec;
+
     use super::*;
 
     #[test]
     fn solves_what_needs_an_exchange_and_refuses_what_has_no_answer() {
-        let solved = Dense::new(2, vec![0.0, 2.0, 3.0, 1.0]).unwrap().solve(&[4.0, 5.0]);
-        assert_eq!(solved, vec![1.0, 2.0]);
-        assert!(Dense::new(2, vec![1.0, 1.0, 1.0, 1.0 + 1e-14]).is_none());
-        assert!(Dense::new(2, vec![1.0, 1.0, 0.0, 1e-14]).is_some());
-        assert!(Dense::new(1, vec![f64::NAN]).is_none());
-        assert!(Dense::new(0, vec![]).unwrap().solve(&[]).is_empty());
+        let solved = Dense::new(2, smallvec![0.0, 2.0, 3.0, 1.0]).unwrap().solve(&[4.0, 5.0]);
+        assert_eq!(solved[..], [1.0, 2.0]);
+        assert!(Dense::new(2, smallvec![1.0, 1.0, 1.0, 1.0 + 1e-14]).is_none());
+        assert!(Dense::new(2, smallvec![1.0, 1.0, 0.0, 1e-14]).is_some());
+        assert!(Dense::new(1, smallvec![f64::NAN]).is_none());
+        assert!(Dense::new(0, smallvec![]).unwrap().solve(&[]).is_empty());
     }
 }

@@ -1,6 +1,6 @@
 //! A junction: exponential, with the resistance of its body in series.
 
-use super::curve::{Point, root};
+use super::curve::{Point, meet};
 
 /// Share of the given forward volts that falls over the body. From memory: a small rectifier or LED
 /// at its rated amperes loses about a tenth of its drop in ohms.
@@ -38,7 +38,7 @@ impl Diode {
     }
 
     /// Amperes and slope at junction volts.
-    fn junction(self, volts: f64) -> (f64, f64) {
+    fn junction(self, volts: f64) -> Point {
         let forward = self.saturation_amps * (volts / self.slope_volts).exp();
         let mut amps = forward - self.saturation_amps + LEAK_SIEMENS * volts;
         let mut siemens = forward / self.slope_volts + LEAK_SIEMENS;
@@ -48,7 +48,7 @@ impl Diode {
             amps -= knee_amps * (reverse - at_rest);
             siemens += knee_amps * reverse / self.slope_volts;
         }
-        (amps, siemens)
+        Point { volts, amps, siemens }
     }
 
     /// The point of the curve on the line `volts + ohms * amps = along`.
@@ -56,13 +56,10 @@ impl Diode {
         let series_ohms = self.body_ohms + ohms;
         let (low, high) = self.bracket(along, series_ohms);
         let start = if along < 0.0 { low } else { high };
-        let junction_volts = root(low, high, start, |volts| {
-            let (amps, siemens) = self.junction(volts);
-            (volts + series_ohms * amps - along, 1.0 + series_ohms * siemens)
-        });
-        let (amps, siemens) = self.junction(junction_volts);
+        let Point { volts, amps, siemens } =
+            meet((along, series_ohms), (low, high), start, |volts| self.junction(volts));
         Point {
-            volts: junction_volts + self.body_ohms * amps,
+            volts: volts + self.body_ohms * amps,
             amps,
             siemens: siemens / (1.0 + self.body_ohms * siemens),
         }

@@ -17,6 +17,7 @@ use super::settle::{
     Cycle, Plant, State, Steadiness, blows, leaves, leaving, most_urgent, moving, settle,
     settle_after, steadiness,
 };
+use super::short::PerPort;
 use super::straight::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
 use super::update::{Base, Column, Place};
@@ -41,7 +42,7 @@ pub(super) struct Full<'solver> {
 /// The states a case stays in, and how they were found.
 #[derive(Debug, Clone)]
 enum Settled<'solver> {
-    Core(OnCore<'solver>, Cycle<CorePoint>),
+    Core(Box<OnCore<'solver>>, Cycle<CorePoint>),
     Whole(Whole<'solver>, Cycle<WholePoint>),
 }
 
@@ -59,7 +60,7 @@ pub(super) fn settle_case<'solver>(
     };
     loop {
         let level = &levels[at];
-        let mut on_core = OnCore::new(&level.base, &level.ports, &changed);
+        let mut on_core = Box::new(OnCore::new(&level.base, &level.ports, &changed));
         if at + 1 < levels.len() && start == level.state {
             match on_core.operate(&start, None) {
                 Ok(point) if moved(level, &on_core, &start, &point) == level.moving => {
@@ -73,7 +74,7 @@ pub(super) fn settle_case<'solver>(
             }
         }
         let before: Vec<&State> = levels[..at].iter().map(|level| &level.state).collect();
-        return match settle_after(&before, &mut on_core, start, None) {
+        return match settle_after(&before, &mut *on_core, start, None) {
             Ok(cycle) => checked(changed, on_core, cycle),
             Err(Stop::Distrusted) => settle_whole(&level.base, changed),
             Err(Stop::Failed(error)) => Err(error),
@@ -93,7 +94,7 @@ fn moved(level: &Level, plant: &OnCore, state: &State, point: &CorePoint) -> Vec
 
 fn checked<'solver>(
     changed: Changed<'solver>,
-    on_core: OnCore<'solver>,
+    on_core: Box<OnCore<'solver>>,
     cycle: Cycle<CorePoint>,
 ) -> Result<Full<'solver>, SolveError> {
     let base = on_core.core.base;
@@ -136,7 +137,11 @@ pub(super) fn settle_whole<'solver>(
 }
 
 impl<'solver> Full<'solver> {
-    fn on_core(changed: Changed<'solver>, plant: OnCore<'solver>, cycle: Cycle<CorePoint>) -> Self {
+    fn on_core(
+        changed: Changed<'solver>,
+        plant: Box<OnCore<'solver>>,
+        cycle: Cycle<CorePoint>,
+    ) -> Self {
         let mut added = plant.added(&cycle[0].1);
         if cycle.len() > 1 {
             let share = 1.0 / cycle.len() as f64;
@@ -368,7 +373,7 @@ impl<'solver> Full<'solver> {
         if let ([(_, point)], true) = (cycle.as_slice(), ties.is_empty()) {
             let response = Response::new(plant, point, &unit);
             response.ohms(from, to)?;
-            let drives = response.drives;
+            let drives = response.drives.into_vec();
             let at = self.unknowns();
             let (base, driven) = (self.base, plant.core.columns());
             return Some(vec![Answer::Core { base, column, driven, drives, at }]);
@@ -477,7 +482,7 @@ impl<'solver> Full<'solver> {
         let own_blows =
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
         let drives = point.drives.iter().zip(&response.drives);
-        let drives: Vec<f64> = drives.map(|(drive, more)| drive + amps * more).collect();
+        let drives: PerPort<f64> = drives.map(|(drive, more)| drive + amps * more).collect();
         let met = plant.met(&drives, Some((place, amps)));
         if own_blows
             || plant.is_bent((state, point), (&unit, &response.drives), amps, &met)
@@ -537,7 +542,7 @@ impl<'solver> Full<'solver> {
 struct Response<'point, 'net> {
     plant: &'point OnCore<'net>,
     unit: &'point Unit<'net>,
-    drives: Vec<f64>,
+    drives: PerPort<f64>,
 }
 
 impl<'point, 'net> Response<'point, 'net> {

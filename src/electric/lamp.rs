@@ -1,6 +1,6 @@
 //! A filament lamp: its resistance follows its heat.
 
-use super::curve::{Point, root};
+use super::curve::{Point, meet};
 
 /// Amperes go with this power of the volts about the rated point.
 ///
@@ -42,10 +42,7 @@ impl Lamp {
     /// The point of the curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
     pub fn meet(self, along: f64, ohms: f64, near: f64) -> Point {
         let (low, high) = if along < 0.0 { (along, 0.0) } else { (0.0, along) };
-        self.at(root(low, high, near, |volts| {
-            let point = self.at(volts);
-            (volts + ohms * point.amps - along, 1.0 + ohms * point.siemens)
-        }))
+        meet((along, ohms), (low, high), near, |volts| self.at(volts))
     }
 
     /// Slope of the lines it is met along: its own resistance when lit.

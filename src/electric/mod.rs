@@ -7,7 +7,8 @@
 //! cannot be trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
 //! factored; `straight` is the quick answer to a change that bends and moves nothing there (`limits` say
 //! which do), `full` the other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
-//! `sensitivity` what the volts between two nodes owe to each branch.
+//! `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is kept
+//! of ports.
 
 mod battery;
 mod case;
@@ -38,6 +39,7 @@ mod residual;
 mod resting;
 pub mod sensitivity;
 mod settle;
+mod short;
 mod solver;
 mod sparse_lu;
 mod straight;

@@ -7,6 +7,7 @@ use super::error::SolveError;
 use super::law::{Form, Row};
 use super::ordering::order;
 use super::resting::Met;
+use super::short::PerPort;
 use super::sparse_lu::Factors;
 use super::update::Core;
 
@@ -32,10 +33,10 @@ const NEAR_ENOUGH: f64 = 1e-8;
 #[derive(Debug, Clone)]
 pub(super) struct CorePoint {
     /// Tangents of the ports.
-    pub lines: Vec<Row>,
+    pub lines: PerPort<Row>,
     /// Volts and amperes of the ports.
-    pub at: Vec<(f64, f64)>,
-    pub drives: Vec<f64>,
+    pub at: PerPort<(f64, f64)>,
+    pub drives: PerPort<f64>,
     /// The core factored with `lines`.
     pub dense: Dense,
     /// What the drives can have moved.
@@ -53,9 +54,9 @@ pub(super) struct WholePoint {
 /// The way to an operating point: where it stands and how far from the curves that is.
 struct Walk<'forms> {
     forms: &'forms [Form],
-    at: Vec<(f64, f64)>,
+    at: PerPort<(f64, f64)>,
     /// Points of the curves that belong to `at`; none for straight forms.
-    points: Vec<Option<Point>>,
+    points: PerPort<Option<Point>>,
     distance: Distance,
     steps: i32,
     /// Some port bends: without, the first step is the last.
@@ -76,8 +77,8 @@ struct Distance {
 
 impl<'forms> Walk<'forms> {
     /// From a guess, which need not satisfy the network.
-    fn new(forms: &'forms [Form], start: Vec<(f64, f64)>) -> Self {
-        let mut points = vec![None; forms.len()];
+    fn new(forms: &'forms [Form], start: PerPort<(f64, f64)>) -> Self {
+        let mut points = PerPort::from_elem(None, forms.len());
         let distance = measure(forms, &start, &mut points);
         // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
         Walk {
@@ -91,7 +92,7 @@ impl<'forms> Walk<'forms> {
     }
 
     /// The lines to solve the network with.
-    fn lines(&self) -> Vec<Row> {
+    fn lines(&self) -> PerPort<Row> {
         let line = |(form, point): (&Form, &Option<Point>)| match (form, point) {
             (Form::Line(row), _) => *row,
             (_, Some(point)) => Row::tangent(*point),
@@ -102,13 +103,13 @@ impl<'forms> Walk<'forms> {
 
     /// Goes towards what the lines led to: all the way if that is nearer to the curves, else a part of
     /// the way, as tangents on both sides of a kink can send whole steps in circles. True on arrival.
-    fn step(&mut self, found: Vec<(f64, f64)>) -> bool {
+    fn step(&mut self, found: PerPort<(f64, f64)>) -> bool {
         self.steps += 1;
         if !self.bends {
             self.at = found;
             return true;
         }
-        let mut points = vec![None; self.forms.len()];
+        let mut points = PerPort::from_elem(None, self.forms.len());
         let mut distance = measure(self.forms, &found, &mut points);
         let stalled = distance.watts > 0.25 * self.distance.watts && distance.share <= NEAR_ENOUGH;
         let near = distance.share <= NEAR;
@@ -169,9 +170,9 @@ fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> D
 pub(super) fn on_core(
     core: &Core,
     forms: &[Form],
-    start: impl FnOnce() -> Vec<(f64, f64)>,
+    start: impl FnOnce() -> PerPort<(f64, f64)>,
 ) -> Option<CorePoint> {
-    let straight: Option<Vec<Row>> = forms.iter().map(|form| form.line()).collect();
+    let straight: Option<PerPort<Row>> = forms.iter().map(|form| form.line()).collect();
     if let Some(lines) = straight {
         let dense = core.factor(&lines)?;
         let drives = dense.solve(&core.wanted(&lines));
@@ -198,8 +199,8 @@ pub(super) fn on_core(
 /// lines. `None` where it gives none, or they come to no rest.
 pub(super) fn walk(
     forms: &[Form],
-    start: Vec<(f64, f64)>,
-    mut solve: impl FnMut(&[Row]) -> Option<Vec<(f64, f64)>>,
+    start: PerPort<(f64, f64)>,
+    mut solve: impl FnMut(&[Row]) -> Option<PerPort<(f64, f64)>>,
 ) -> Option<()> {
     let mut walk = Walk::new(forms, start);
     for _ in 0..MOST_STEPS {
@@ -241,7 +242,7 @@ pub(super) fn on_whole(
 
 /// Newton's steps on the whole network, factored anew for every step.
 fn walk_whole(layout: &Layout, forms: &[Form], start: &[f64]) -> Result<WholePoint, SolveError> {
-    let ports = |unknowns: &[f64]| -> Vec<(f64, f64)> {
+    let ports = |unknowns: &[f64]| -> PerPort<(f64, f64)> {
         let port = |branch| (layout.across(unknowns, branch), unknowns[layout.nodes + branch]);
         (0..forms.len()).map(port).collect()
     };
@@ -259,7 +260,7 @@ fn walk_whole(layout: &Layout, forms: &[Form], start: &[f64]) -> Result<WholePoi
         };
         let unknowns = factors.solve(layout.right(&rows));
         if walk.step(ports(&unknowns)) {
-            return Ok(WholePoint { rows, unknowns, factors });
+            return Ok(WholePoint { rows: rows.into_vec(), unknowns, factors });
         }
         kept = Some(factors);
     }

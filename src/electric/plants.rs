@@ -13,6 +13,7 @@ use super::residual::Added;
 use super::resting::{Known, Met, Ports, Rester, Resting};
 use super::sensitivity::Answer;
 use super::settle::{Plant, State};
+use super::short::PerPort;
 use super::unit::Unit;
 use super::update::{Base, Core, Place, Watched};
 
@@ -38,13 +39,13 @@ const BENT_VOLTS: f64 = 1e-4;
 #[derive(Debug, Clone)]
 pub(super) struct OnCore<'net> {
     pub core: Core<'net>,
-    moves: Vec<Moves>,
+    moves: PerPort<Moves>,
     /// Where the ports of added branches are, in their order.
-    added: Vec<usize>,
+    added: PerPort<usize>,
     relays: Cow<'net, [Relay]>,
     fuses: Cow<'net, [(BranchId, f64)]>,
     /// Volts and amperes of the ports to begin from.
-    start: Vec<(f64, f64)>,
+    start: PerPort<(f64, f64)>,
     /// What is no port as long as nothing moves it.
     resting: &'net Resting,
     /// Of a large network.
@@ -52,7 +53,7 @@ pub(super) struct OnCore<'net> {
     /// The armatures as they are without changes.
     sound: &'net [Relay],
     /// Those of `resting` that are ports here.
-    awake: Vec<usize>,
+    awake: PerPort<usize>,
 }
 
 impl<'net> OnCore<'net> {
@@ -61,7 +62,7 @@ impl<'net> OnCore<'net> {
         let resting = &ports.resting;
         let mut places = ports.always.clone();
         let mut start = ports.start.clone();
-        let mut awake = Vec::new();
+        let mut awake = PerPort::new();
         for branch in changed.laws.iter().map(|(branch, _)| branch.0 as usize) {
             if places.contains(&Place::Branch(branch)) {
                 continue;
@@ -72,11 +73,19 @@ impl<'net> OnCore<'net> {
             places.push(Place::Branch(branch));
         }
         places.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
+        start.resize(places.len(), (0.0, 0.0));
+        let ties = ties_at(resting, &awake, nodes_of(base, &places));
+        for &tie in &ties {
+            let tie = resting.get(tie);
+            places.push(tie.place);
+            start.push(tie.at);
+        }
+        awake.extend(ties);
         let known = ports.known.as_ref().filter(|_| base.is_vast());
         let core = Core::new(base, &places, known.is_some());
         let own = changed.network.branches.len();
-        let mut added = Vec::with_capacity(changed.across.len());
-        let mut moves = Vec::with_capacity(core.places.len());
+        let mut added = PerPort::new();
+        let mut moves = PerPort::with_capacity(core.places.len());
         for (port, place) in core.places.iter().enumerate() {
             moves.push(match *place {
                 Place::Branch(branch) if branch >= own => Moves::Never(Form::Line(Row::OPEN)),
@@ -88,8 +97,7 @@ impl<'net> OnCore<'net> {
                 }
             });
         }
-        start.resize(core.places.len(), (0.0, 0.0));
-        let mut plant = OnCore {
+        OnCore {
             core,
             moves,
             added,
@@ -100,32 +108,12 @@ impl<'net> OnCore<'net> {
             known,
             sound: &changed.network.relays,
             awake,
-        };
-        let ties = plant.ties_of(&plant.core.places);
-        plant.wake(&ties);
-        plant
-    }
-
-    /// Ties, not yet ports, of the islands that these places touch.
-    fn ties_of(&self, places: &[Place]) -> Vec<usize> {
-        let layout = &self.core.base.layout;
-        let node = |node: usize| NodeId(node as u32);
-        let ends = places.iter().flat_map(|place| match *place {
-            Place::Branch(branch) if branch >= self.core.base.own => [GROUND; 2],
-            Place::Branch(branch) => [node(layout.ends[branch].0), node(layout.ends[branch].1)],
-            Place::Pair(from, to) => [from, to],
-        });
-        self.ties_at(ends)
+        }
     }
 
     /// Ties, not yet ports, of the islands that these nodes are on: a tester there needs them as they are.
-    pub fn ties_at(&self, nodes: impl IntoIterator<Item = NodeId>) -> Vec<usize> {
-        let mut ties: Vec<usize> =
-            nodes.into_iter().filter_map(|node| self.resting.tie_at(node)).collect();
-        ties.retain(|tie| !self.awake.contains(tie));
-        ties.sort_unstable();
-        ties.dedup();
-        ties
+    pub fn ties_at(&self, nodes: impl IntoIterator<Item = NodeId>) -> PerPort<usize> {
+        ties_at(self.resting, &self.awake, nodes)
     }
 
     /// Makes ports of what rested, and of the ties of the islands it touches.
@@ -134,11 +122,11 @@ impl<'net> OnCore<'net> {
             return;
         }
         let resting = self.resting;
-        let mut more = resters.to_vec();
-        let places: Vec<Place> = more.iter().map(|&index| resting.get(index).place).collect();
-        let ties = self.ties_of(&places);
+        let mut more = PerPort::from_slice(resters);
+        let places: PerPort<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let ties = self.ties_at(nodes_of(self.core.base, &places));
         more.extend(ties.into_iter().filter(|tie| !resters.contains(tie)));
-        let places: Vec<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let places: PerPort<Place> = more.iter().map(|&index| resting.get(index).place).collect();
         self.core = self.core.with(&places);
         for &index in &more {
             self.moves.push(resting.get(index).moves);
@@ -263,7 +251,7 @@ impl<'net> OnCore<'net> {
     }
 
     /// What rests, and does not in this state.
-    fn displaced(&self, state: &State) -> Vec<usize> {
+    fn displaced(&self, state: &State) -> PerPort<usize> {
         let contacts = self.resting.contacts().iter().copied();
         let asleep = contacts.filter(|index| !self.awake.contains(index));
         let rows = &self.core.base.rows;
@@ -271,7 +259,12 @@ impl<'net> OnCore<'net> {
     }
 
     /// What rests, and does not at this point.
-    fn stirred(&self, state: &State, point: &CorePoint, field: Option<&Unit<'_>>) -> Vec<usize> {
+    fn stirred(
+        &self,
+        state: &State,
+        point: &CorePoint,
+        field: Option<&Unit<'_>>,
+    ) -> PerPort<usize> {
         let core = &self.core;
         let rest = |place: Place| core.base.at(place, &core.base.rest.all);
         if let Some(field) = field {
@@ -285,7 +278,7 @@ impl<'net> OnCore<'net> {
             return stirred.map(|(index, _)| index).collect();
         }
         let Some(watched) = core.watched_under(&core.base.rest, &point.drives) else {
-            return Vec::new();
+            return PerPort::new();
         };
         let is_stirred = |&(index, rester): &(usize, &Rester)| {
             let at = || core.under(rester.place, rest(rester.place), &point.drives);
@@ -398,6 +391,30 @@ impl<'net> OnCore<'net> {
     }
 }
 
+/// The nodes that places touch; those of a tie tell nothing.
+fn nodes_of<'a>(base: &'a Base, places: &'a [Place]) -> impl Iterator<Item = NodeId> + 'a {
+    let node = |node: usize| NodeId(node as u32);
+    places.iter().flat_map(move |place| match *place {
+        Place::Branch(branch) if branch >= base.own => [GROUND; 2],
+        Place::Branch(branch) => base.ends(Place::Branch(branch)).map(node),
+        Place::Pair(from, to) => [from, to],
+    })
+}
+
+/// Ties, not yet awake, of the islands that these nodes are on.
+fn ties_at(
+    resting: &Resting,
+    awake: &[usize],
+    nodes: impl IntoIterator<Item = NodeId>,
+) -> PerPort<usize> {
+    let mut ties: PerPort<usize> =
+        nodes.into_iter().filter_map(|node| resting.tie_at(node)).collect();
+    ties.retain(|tie| !awake.contains(tie));
+    ties.sort_unstable();
+    ties.dedup();
+    ties
+}
+
 /// Whether a port that a tester's amperes move from `at` leaves its tangent; `moved` is what one ampere does.
 fn leaves_tangent(
     form: Form,
@@ -419,9 +436,9 @@ fn leaves_tangent(
 }
 
 /// A list with one more entry.
-fn with<T: Clone>(list: &[T], more: T) -> Vec<T> {
-    let mut longer = Vec::with_capacity(list.len() + 1);
-    longer.extend_from_slice(list);
+fn with<T: Clone>(list: &[T], more: T) -> PerPort<T> {
+    let mut longer = PerPort::with_capacity(list.len() + 1);
+    longer.extend(list.iter().cloned());
     longer.push(more);
     longer
 }
@@ -451,7 +468,7 @@ impl Plant for OnCore<'_> {
         self.wake(&self.displaced(state));
         let mut latest: Option<CorePoint> = None;
         loop {
-            let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+            let forms: PerPort<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
             let near = latest.as_ref().or(near);
             let start = || {
                 let mut start = self.start.clone();

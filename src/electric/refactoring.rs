@@ -75,7 +75,7 @@ impl<'solver> Refactoring<'solver> {
             *forms.get_mut(branch.0 as usize)? = Moves::of(*branch, law).form(&state);
         }
         let mut unknowns = Vec::new();
-        let start = self.start.clone();
+        let start = self.start.as_slice().into();
         let found = walk(&forms, start, |rows| {
             unknowns = self.solve(rows)?;
             let at = |branch| {

@@ -12,6 +12,7 @@ use super::network::NodeId;
 use super::ordering::islands;
 use super::regions::Regions;
 use super::settle::State;
+use super::short::PerPort;
 use super::update::{Place, Watched};
 
 /// A port that left its tangent by less than this is still on it.
@@ -33,9 +34,9 @@ const NONE: u32 = u32::MAX;
 #[derive(Debug, Default)]
 pub(super) struct Ports {
     /// Ports of every case.
-    pub always: Vec<Place>,
+    pub always: PerPort<Place>,
     /// Where those begin: volts and amperes.
-    pub start: Vec<(f64, f64)>,
+    pub start: PerPort<(f64, f64)>,
     pub resting: Resting,
     /// Of a large network.
     pub known: Option<Known>,

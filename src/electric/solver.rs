@@ -18,6 +18,7 @@ use super::plants::{OnCore, Stop, Whole};
 use super::refactoring::Refactoring;
 use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{Plant, State, Steadiness};
+use super::short::PerPort;
 use super::update::{Base, Place, Watched};
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so
@@ -196,6 +197,7 @@ fn further(network: &Network, fuses: &[(BranchId, f64)], first: &Level, end: &St
         let mut plant = OnCore::new(&last.base, &last.ports, &changed);
         let Ok(point) = plant.operate(&state, None) else { return Vec::new() };
         let at = at(&last.base.layout, last.base.own, &plant.unknowns(&point));
+        drop(plant);
         let Some(kept) = around(network, fuses, &at, &state) else { return Vec::new() };
         let level = Level::new(network, fuses, kept, state);
         more.push(level);
@@ -208,8 +210,8 @@ fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let laws = || network.branches.iter().map(|branch| &branch.law);
     let base = factored(network, laws().map(standing_row).collect(), (&[], Vec::new()))?;
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
-    let always: Vec<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
-    let start = vec![(0.0, 0.0); always.len()];
+    let always: PerPort<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
+    let start = PerPort::from_elem((0.0, 0.0), always.len());
     Ok((base, Ports { always, start, ..Ports::default() }))
 }
 

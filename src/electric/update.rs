@@ -18,6 +18,7 @@ use super::network::{GROUND, NodeId};
 use super::ordering::order;
 use super::pair_table::PairTable;
 use super::paths::{Paths, Walk};
+use super::short::{PerPair, PerPort};
 use super::sparse_lu::Factors;
 use super::unit::Unit;
 
@@ -208,9 +209,10 @@ impl Base {
 
     /// A column to be asked for single entries, where whole ones are not kept.
     pub fn walk(&self, place: Place) -> Option<Walk<'_>> {
+        let paths = self.paths()?;
         let mut right = Vec::with_capacity(2);
         self.drive(place, 1.0, &mut right);
-        Some(Walk::new(self.paths()?, &right))
+        Some(Walk::new(paths, &right))
     }
 
     /// The same of drives on many places together.
@@ -305,16 +307,16 @@ fn refined(matrix: &Columns, factors: &Factors, right: &[f64]) -> Vec<f64> {
 #[derive(Debug, Clone)]
 pub(super) struct Core<'base> {
     pub base: &'base Base,
-    pub places: Vec<Place>,
+    pub places: PerPort<Place>,
     /// Units are asked for single unknowns if their base can be.
     asks: bool,
     units: Vec<Unit<'base>>,
     /// Volts at each port, a line a port, per drive.
-    volts: Vec<f64>,
+    volts: PerPair,
     /// Amperes at each port, a line a port, per drive.
-    amps: Vec<f64>,
+    amps: PerPair,
     /// Volts and amperes at each port with no drive.
-    pub rest: Vec<(f64, f64)>,
+    pub rest: PerPort<(f64, f64)>,
 }
 
 impl<'base> Core<'base> {
@@ -322,12 +324,12 @@ impl<'base> Core<'base> {
     pub fn new(base: &'base Base, places: &[Place], asks: bool) -> Self {
         let empty = Core {
             base,
-            places: Vec::new(),
+            places: PerPort::new(),
             asks,
             units: Vec::new(),
-            volts: Vec::new(),
-            amps: Vec::new(),
-            rest: Vec::new(),
+            volts: PerPair::new(),
+            amps: PerPair::new(),
+            rest: PerPort::new(),
         };
         empty.with(places)
     }
@@ -340,14 +342,15 @@ impl<'base> Core<'base> {
     /// The same core with more ports behind its own.
     pub fn with(&self, more: &[Place]) -> Self {
         let (old, size) = (self.places.len(), self.places.len() + more.len());
-        let mut places = Vec::with_capacity(size);
+        let mut places = PerPort::with_capacity(size);
         places.extend_from_slice(&self.places);
         places.extend_from_slice(more);
         let mut units = Vec::with_capacity(size);
         units.extend_from_slice(&self.units);
         units.extend(more.iter().map(|&place| self.unit(place)));
-        let (mut volts, mut amps) = (vec![0.0; size * size], vec![0.0; size * size]);
-        let mut rest = Vec::with_capacity(size);
+        let none = || PerPair::from_elem(0.0, size * size);
+        let (mut volts, mut amps) = (none(), none());
+        let mut rest = PerPort::with_capacity(size);
         rest.extend_from_slice(&self.rest);
         for (port, &place) in places.iter().enumerate() {
             let line = port * size;
@@ -371,7 +374,7 @@ impl<'base> Core<'base> {
     /// Factors the core for the given lines of its ports.
     pub fn factor(&self, lines: &[Row]) -> Option<Dense> {
         let size = self.places.len();
-        let mut entries = Vec::with_capacity(size * size);
+        let mut entries = PerPair::with_capacity(size * size);
         for (port, line) in lines.iter().enumerate() {
             let volts = &self.volts[port * size..(port + 1) * size];
             let amps = &self.amps[port * size..(port + 1) * size];
@@ -381,7 +384,7 @@ impl<'base> Core<'base> {
     }
 
     /// What the drives have to make up at each port.
-    pub fn wanted(&self, lines: &[Row]) -> Vec<f64> {
+    pub fn wanted(&self, lines: &[Row]) -> PerPort<f64> {
         let one = |(line, &(volts, amps)): (&Row, &(f64, f64))| {
             line.gamma - line.alpha * volts - line.beta * amps
         };
@@ -389,7 +392,7 @@ impl<'base> Core<'base> {
     }
 
     /// Volts and amperes of the ports under the drives.
-    pub fn driven(&self, drives: &[f64]) -> Vec<(f64, f64)> {
+    pub fn driven(&self, drives: &[f64]) -> PerPort<(f64, f64)> {
         let size = self.places.len();
         let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
         let port = |(port, &(volts, amps)): (usize, &(f64, f64))| {
@@ -478,12 +481,12 @@ impl<'base> Core<'base> {
         lines: &[Row],
         at: impl Fn(Place) -> (f64, f64),
         wanted: Option<&[f64]>,
-    ) -> Vec<f64> {
+    ) -> PerPort<f64> {
         let off = |(port, line): (usize, &Row)| {
             let (volts, amps) = at(self.places[port]);
             wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
         };
-        let right: Vec<f64> = lines.iter().enumerate().map(off).collect();
+        let right: PerPort<f64> = lines.iter().enumerate().map(off).collect();
         dense.solve(&right)
     }
 
