@@ -7,6 +7,7 @@ use super::args::Trial;
 use super::exit::CliError;
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
+use crate::trial::calibration::Bin;
 use crate::trial::shop::{Shop, Taught, taught};
 
 /// Plays the shops that were asked for.
@@ -83,16 +84,79 @@ pub fn in_words(trial: &Trial, taught: &Taught) -> String {
         text,
         "bits to name the bad part: {catalogue:.2} by the catalogue, {learnt:.2} as learnt, {best:.2} at best"
     );
-    let _ = writeln!(text, "{:>10} {:>10} {:>10} {:>7}", "catalogue", "learnt", "came", "parts");
-    for bin in &taught.calibration {
+    text + &plot(&taught.calibration)
+}
+
+/// Columns of the plot.
+const COLUMNS: usize = 40;
+
+/// Predicted shares against what came in as many fresh jobs, a row for each range of predictions.
+fn plot(bins: &[Bin]) -> String {
+    let most = bins.iter().map(|bin| bin.limits().1.max(bin.learnt)).fold(0.0, f64::max).max(1e-9);
+    let mut text = format!(
+        "\nforetold of a part, and what came in fresh jobs, with 95 % limits of the count\n\
+         {:>9} {:>7} {:>7} {:>16} {:>6} {:>8}  0 %{:>width$.0} %\n",
+        "catalogue",
+        "learnt",
+        "came",
+        "limits",
+        "parts",
+        "chances",
+        most * 100.0,
+        width = COLUMNS - 3
+    );
+    for bin in bins {
+        let (low, high) = bin.limits();
         let _ = writeln!(
             text,
-            "{:>8.1} % {:>8.1} % {:>8.1} % {:>7}",
+            "{:>7.1} % {:>5.1} % {:>5.1} % {:>5.1} to {:>4.1} % {:>6} {:>8}  {}",
             bin.catalogue * 100.0,
             bin.learnt * 100.0,
-            bin.came * 100.0,
-            bin.parts
+            bin.came() * 100.0,
+            low * 100.0,
+            high * 100.0,
+            bin.parts,
+            bin.chances,
+            row(bin, most)
         );
     }
+    let _ =
+        writeln!(text, "o foretold as learnt, * came, [ ] its limits, @ foretold and came alike");
     text
+}
+
+/// `[--o*---]` on an axis from nothing to `most`.
+fn row(bin: &Bin, most: f64) -> String {
+    let column = |share: f64| ((share / most) * (COLUMNS - 1) as f64).round() as usize;
+    let (low, high) = bin.limits();
+    let (low, high) = (column(low), column(high));
+    let (came, foretold) = (column(bin.came()), column(bin.learnt));
+    let cell = |at: usize| match at {
+        at if at == came && at == foretold => '@',
+        at if at == foretold => 'o',
+        at if at == came => '*',
+        at if at == low => '[',
+        at if at == high => ']',
+        at if (low..=high).contains(&at) => '-',
+        _ => ' ',
+    };
+    (0..COLUMNS).map(cell).collect::<String>().trim_end().to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_row_of_the_plot_shows_what_was_foretold_beside_what_came() {
+        let bin = |learnt, faults| Bin { learnt, chances: 100, faults, parts: 1, ..Bin::default() };
+        // Of 40 columns: 40.4 % is the 16th, 59.6 % the 23rd, and half of 39 is rounded up.
+        assert_eq!(row(&bin(0.5, 50), 1.0), format!("{}[---@--]", " ".repeat(16)));
+        let missed = row(&bin(0.9, 20), 1.0);
+        assert_eq!(missed.find('*'), Some(8));
+        assert_eq!(missed.find('o'), Some(35));
+        assert!(missed.find(']') < missed.find('o'), "{missed}");
+        let text = plot(&[bin(0.5, 50)]);
+        assert!(text.contains("50.0 %") && text.contains("40.4 to 59.6 %"), "{text}");
+    }
 }

@@ -133,8 +133,10 @@ fn points(score: &Score) -> Points {
         solved: yes(score.solved, SOLVED),
         confirmed: yes(score.confirmed, CONFIRMED),
         proven: yes(score.proven, PROVEN),
-        no_harm: (NO_HARM - harm).max(0.0),
-        time: yes(score.solved, TIME * ratio),
+        // To leave it as it was takes little care.
+        no_harm: (if score.solved { NO_HARM } else { NO_HARM / 2.0 } - harm).max(0.0),
+        // Minutes of a job that is not proven are not all of its minutes.
+        time: yes(score.proven, TIME * ratio),
         hints: -PER_HINT * score.hints as f64,
         all: 0.0,
     };

@@ -99,13 +99,17 @@ pub fn advice_words(drill: &Drill<'_>, advice: &Advice) -> String {
 
 /// A hint: where the suspicion lies; asked again at the same point, the step itself.
 pub fn hint(drill: &mut Drill<'_>) -> String {
-    let again = drill.log.iter().rev().find_map(|entry| match entry.what {
-        What::Hint => Some(true),
-        What::Look(_) | What::Mend(_) => Some(false),
-        _ => None,
+    let since = drill.log.iter().rev().take_while(|entry| {
+        !matches!(entry.what, What::Look(_) | What::Mend(_) | What::Proof { .. })
     });
-    let words = if again == Some(true) {
-        format!("I would: {}.", advice_words(drill, &advice(drill)))
+    let given = since.filter(|entry| matches!(entry.what, What::Hint)).count();
+    let step = || format!("I would: {}.", advice_words(drill, &advice(drill)));
+    if given > 1 {
+        // The same once more: that was paid for.
+        return step();
+    }
+    let words = if given == 1 {
+        step()
     } else {
         let left = leaning(drill.study, &drill.course.belief());
         format!("By what you have seen, suspicion lies on: {left}. (`hint` again for the step.)")

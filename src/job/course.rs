@@ -8,7 +8,7 @@ use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
 use crate::suspect::{Lineup, SuspectId};
 use crate::tester::expectations::Column;
-use crate::tester::{Instrument, Test, likelihood};
+use crate::tester::{Instrument, Test, Tester, likelihood};
 
 use super::study::Study;
 
@@ -53,6 +53,8 @@ pub struct Course<'a> {
     pub found_in_vain: bool,
     /// The readings that count, oldest first.
     evidence: Vec<Taken>,
+    /// What the last look was taken with, while nothing else was done since.
+    pub in_hand: Option<Tester>,
     /// What each repair in vain says.
     in_vain: Vec<Reading>,
     /// What is left by now of each grade of each suspect: of a pair that of one fault, once the other was
@@ -129,6 +131,7 @@ impl<'a> Course<'a> {
             put_off: Vec::new(),
             found_in_vain: false,
             evidence: Vec::new(),
+            in_hand: None,
             in_vain: Vec::new(),
             present: (0..study.grades().count()).collect(),
             replaced: BTreeSet::new(),
@@ -159,6 +162,11 @@ impl<'a> Course<'a> {
         self.minutes_to(&stand, &study.fix_places(fix)) + fix.minutes + back + study.check_minutes()
     }
 
+    /// How the machine stands now: every look and every proof ends with letting go of what springs back.
+    pub fn stands(&self) -> Setup {
+        self.setup.let_go(self.study.circuit())
+    }
+
     fn go(&mut self, setup: &Setup, places: &[PlaceId]) {
         self.minutes += self.minutes_to(setup, places);
         for place in places {
@@ -176,6 +184,7 @@ impl<'a> Course<'a> {
         let (setup, places) = (column.test.setup.clone(), column.test.places.clone());
         self.go(&setup, &places);
         self.tests += 1;
+        self.in_hand = Some(column.test.tester);
         self.spent.push(column.test.id.clone());
         reading.likelihood = self.present.iter().map(|&now| reading.likelihood[now]).collect();
         let (test, stage) = (column.test.id.clone(), self.fixes.len());
@@ -260,8 +269,11 @@ impl<'a> Course<'a> {
         self.minutes += repair.minutes;
         self.go(&study.check_setup(), &[]);
         self.minutes += study.check_minutes();
+        self.in_hand = None;
         if cured {
             self.fixes.push((fix, true));
+            // The proof went on to all else that should work.
+            self.setup = study.proven_setup();
         } else {
             self.failed_check(fix);
         }

@@ -7,11 +7,12 @@ use std::sync::Arc;
 
 use super::choice::class_bits;
 use super::state::Job;
-use crate::circuit::{Circuit, Work};
+use crate::circuit::{Circuit, Sight, Work};
 use crate::setup::Setup;
 use crate::tester::Target;
 use crate::tester::enumerate::{make, sense_for};
 use crate::tester::expectations::Column;
+use crate::tester::scale::Scale;
 
 /// A question that tells less about the fix, in bits, is not worth a key.
 const LEAST_BITS: f64 = 0.02;
@@ -77,17 +78,27 @@ fn as_question(circuit: &Circuit, belief: &[f64], column: &Column) -> Symptom {
 /// A work as the complaint that it does not come about.
 pub fn complaint(circuit: &Circuit, work: &Work) -> String {
     let setup = Setup::for_work(circuit, work).words(circuit);
-    let fails: Vec<String> = work
-        .see
-        .iter()
-        .map(|sight| {
-            let name = &circuit.part(sight.part).name;
-            if sight.acts {
-                format!("the {name} does not do its work")
-            } else {
-                format!("the {name} does not stay still")
-            }
-        })
-        .collect();
-    format!("`{}` fails: with {setup}, {}", work.name, fails.join(" or "))
+    let setup = if setup.is_empty() { setup } else { format!(" ({setup})") };
+    let fails: Vec<String> = work.see.iter().map(|sight| failing(circuit, work, sight)).collect();
+    format!("`{}` fails: {}{setup}", work.name, fails.join(", or "))
+}
+
+/// What is seen or heard where one sight of a work is not as it should be.
+fn failing(circuit: &Circuit, work: &Work, sight: &Sight) -> String {
+    let part = circuit.part(sight.part);
+    let name = &part.name;
+    let look = sense_for(&part.kind).and_then(|tester| {
+        make(circuit, tester, Target::Part(sight.part), &Setup::for_work(circuit, work)).ok()
+    });
+    let outcomes = look.map(|test| (test.scale, test.scale.outcomes(&test.scale.edges())));
+    match (outcomes.as_ref().map(|(scale, list)| (*scale, list.as_slice())), sight.acts) {
+        (Some((Scale::Click, _)), true) => format!("the {name} does not click"),
+        (Some((Scale::Click, _)), false) => format!("the {name} clicks"),
+        (Some((scale, [none, some, all])), acts) if scale != Scale::Drain => {
+            let (one, other) = if acts { (none, some) } else { (some, all) };
+            format!("the {name} {} or {}", one.words, other.words)
+        }
+        (_, true) => format!("the {name} does not do its work"),
+        (_, false) => format!("the {name} gives more than it should"),
+    }
 }

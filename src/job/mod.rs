@@ -11,6 +11,7 @@
 pub mod agenda;
 pub mod answered;
 pub mod battery;
+pub mod cautions;
 pub mod choice;
 mod comings;
 mod complaint;

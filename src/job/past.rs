@@ -71,8 +71,8 @@ fn doing(job: &Job, event: &Event) -> Vec<String> {
     let Event::Reading { test, .. } = event else { return Vec::new() };
     let Some(column) = job.column(test) else { return Vec::new() };
     let folded = job.folded();
-    let mut lines = words::way_to(&folded.course, &column.test.setup, &column.test.places);
-    lines.extend(words::touch(job.study().circuit(), &column.test));
+    let mut lines = words::way_on(&folded.course, &column.test.setup, &column.test.places);
+    lines.extend(words::touch(job.study().circuit(), &column.test, folded.course.in_hand));
     lines
 }
 

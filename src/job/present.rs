@@ -17,8 +17,12 @@ use super::standing::{
 };
 use super::state::{Folded, Job, number_range};
 use super::study::{Study, sights};
-use super::{comings, double, ending, material, needs, proof, reasons, rows, turns, words};
+use super::{
+    cautions, comings, double, ending, material, needs, proof, reasons, rows, turns, words,
+};
 
+/// How a line of a proof begins that says what is seen when all is well.
+pub const PROVEN: &str = "Proven when";
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
 /// Keys for named ranges of a meter, where digits belong to the number.
@@ -50,7 +54,7 @@ impl Job {
         Standing {
             suspects: self.suspect_lines(&belief),
             paths: rows::paths(self.study(), &belief, (&points, clipped), setup),
-            setup: folded.course.setup.words(self.study().circuit()),
+            setup: folded.course.stands().words(self.study().circuit()),
             minutes_spent: folded.course.minutes,
             minutes_left: if folded.cured.is_some() { 0.0 } else { proposal.plan.expected_minutes },
             surprise: match folded.cured {
@@ -97,14 +101,13 @@ impl Job {
         let circuit = self.study().circuit();
         let column = &course.foretold(column);
         let test = &column.test;
-        let mut doing = words::way_to(course, &test.setup, &test.places);
-        doing.extend(words::held_again(course, &test.setup));
-        doing.extend(words::touch(circuit, test));
+        let mut doing = words::way_on(course, &test.setup, &test.places);
+        doing.extend(words::touch(circuit, test, course.in_hand));
         let (least, most) = number_range(column);
         TestStep {
             id: test.id.clone(),
             title: words::title(circuit, test),
-            cautions: words::cautions(self.study(), course, test, belief),
+            cautions: cautions::cautions(self.study(), course, test, belief),
             doing,
             watch: words::watch(circuit, test),
             sound: words::sound(column),
@@ -164,7 +167,7 @@ impl Job {
         let study = self.study();
         let fix = &study.lineup().fixes[at];
         let stand = study.fix_setup(fix);
-        let mut doing = words::way_to(course, &stand, &study.fix_places(fix));
+        let mut doing = words::way_on(course, &stand, &study.fix_places(fix));
         doing.push(format!("{}.", fix.title));
         let mut proof = proof::lines(self, course, &stand);
         proof.extend(words::new_fuse(study.circuit(), fix.part));
@@ -283,9 +286,9 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     let setups: Vec<Setup> =
         circuit.works.iter().map(|work| Setup::for_work(circuit, work)).collect();
     if setups.iter().any(|setup| turns::may_turn(study, setup, belief)) {
-        cautions.extend(words::turning_cautions(circuit));
+        cautions.extend(cautions::turning_cautions(circuit, &setups.iter().collect::<Vec<_>>()));
     }
-    for line in setups.iter().flat_map(|setup| words::machine_cautions(study, setup, belief)) {
+    for line in setups.iter().flat_map(|setup| cautions::machine_cautions(study, setup, belief)) {
         if !cautions.contains(&line) {
             cautions.push(line);
         }
@@ -295,12 +298,7 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
 
 /// What is held is let go of, before anything else is moved.
 fn let_go(course: &mut Course<'_>, lines: &mut Vec<String>) {
-    let mut setup = course.setup.clone();
-    for (position, control) in setup.positions.iter_mut().zip(&course.study.circuit().controls) {
-        if control.springs_back {
-            *position = control.rest;
-        }
-    }
+    let setup = course.stands();
     lines.extend(words::way_to(course, &setup, &[]));
     course.setup = setup;
 }
@@ -311,10 +309,8 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
     let circuit = study.circuit();
     let mut course = Course::new(study);
     course.setup = stand.clone();
-    let first = study.work();
-    let rest = circuit.works.iter().filter(|work| work.id != first.id);
     let mut lines = Vec::new();
-    for work in std::iter::once(first).chain(rest) {
+    for work in study.proof() {
         let setup = Setup::for_work(circuit, work);
         if !lines.is_empty() {
             let_go(&mut course, &mut lines);
@@ -339,7 +335,7 @@ pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
                 }
             })
             .collect();
-        lines.push(format!("Proven when {}.", seen.join(" and ")));
+        lines.push(format!("{PROVEN} {}.", seen.join(" and ")));
     }
     lines
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::course::Course;
 use super::paths::ways;
-use super::present::proof_lines;
+use super::present::{PROVEN, proof_lines};
 use super::study::Study;
 use crate::circuit::TerminalId;
 use crate::setup::Setup;
@@ -17,6 +17,7 @@ use crate::tester::{Instrument, Target, Tester};
 
 use super::state::Job;
 
+const MEANWHILE: &str = "Meanwhile measure the volts lost";
 /// Paths whose two sides are measured.
 const PATHS: usize = 2;
 
@@ -78,12 +79,25 @@ impl Drop {
 /// How a repair is proven, from how the machine stands for it: the function, then the volts lost.
 pub fn lines(job: &Job, course: &Course<'_>, stand: &Setup) -> Vec<String> {
     let mut lines = proof_lines(job, stand);
-    let drops: Vec<String> = drops(job.study(), course).iter().map(Drop::words).collect();
-    if !drops.is_empty() {
-        lines.push(format!(
-            "Meanwhile measure the volts lost; more than this points to a second fault: {}.",
-            drops.join("; ")
-        ));
+    if let Some(limits) = limits(job.study(), course) {
+        // While it works: what is proven after it has the machine otherwise.
+        let working = lines.iter().position(|line| line.starts_with(PROVEN));
+        lines.insert(working.map_or(lines.len(), |at| at + 1), format!("{MEANWHILE}; {limits}"));
     }
     lines
+}
+
+/// The same where many repairs stand on one paper, which has the limits once.
+pub fn short_lines(lines: Vec<String>) -> Vec<String> {
+    let short = |line: String| {
+        if line.starts_with(MEANWHILE) { format!("{MEANWHILE} (limits: page 1).") } else { line }
+    };
+    lines.into_iter().map(short).collect()
+}
+
+/// The volts that may be lost while the machine works: `more than this points to a second fault: ...`.
+pub fn limits(study: &Study, course: &Course<'_>) -> Option<String> {
+    let drops: Vec<String> = drops(study, course).iter().map(Drop::words).collect();
+    let words = || format!("more than this points to a second fault: {}.", drops.join("; "));
+    (!drops.is_empty()).then(words)
 }

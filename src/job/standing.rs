@@ -181,6 +181,8 @@ pub struct FoundLine {
     pub number: usize,
     /// What was done: `lamp to ground, solenoid motor stud, key on, button held`.
     pub what: String,
+    /// The same where there is one line for it: `Lamp to ground: solenoid, motor`.
+    pub brief: String,
     /// What was seen: `dark`, `11.8 V`, `skipped: cannot reach`.
     pub seen: String,
 }

@@ -14,7 +14,7 @@ use super::course::{Course, between};
 use super::event::{self, Answer, Event, SkipReason};
 use super::standing::FoundLine;
 use super::study::{Study, StudyError};
-use super::{battery, pairs};
+use super::{battery, pairs, words};
 
 /// A diagnosis: a circuit reckoned through, and what was done since.
 ///
@@ -301,7 +301,7 @@ impl Job {
         let circuit = study.circuit();
         let number = folded.found.len() + 1;
         let mut find = |what: String, seen: String| {
-            folded.found.push(FoundLine { number, what, seen });
+            folded.found.push(FoundLine { number, brief: what.clone(), what, seen });
         };
         match event {
             Event::Reading { test, answer } => {
@@ -312,7 +312,9 @@ impl Job {
                     // The study has it: counted here it would count twice.
                     reading.likelihood.fill(1.0);
                 }
-                find(super::words::title_in_setup(circuit, &column.test), seen);
+                let what = words::title_in_setup(circuit, &column.test);
+                let brief = words::brief(circuit, &column.test);
+                folded.found.push(FoundLine { number, what, brief, seen });
                 folded.course.read(&column, reading, outcome);
                 folded.chosen = None;
             }
@@ -332,7 +334,7 @@ impl Job {
                     }
                     SkipReason::NotThis => "skipped",
                 };
-                find(super::words::title_in_setup(circuit, &column.test), why.to_owned());
+                find(words::title_in_setup(circuit, &column.test), why.to_owned());
                 folded.chosen = None;
             }
             Event::Tried { fix, cured } => {
@@ -362,15 +364,18 @@ impl Job {
         let circuit = study.circuit();
         let number = folded.found.len() + 1;
         let mut find = |what: String, seen: &str| {
-            folded.found.push(FoundLine { number, what, seen: seen.to_owned() });
+            let (brief, seen) = (what.clone(), seen.to_owned());
+            folded.found.push(FoundLine { number, what, brief, seen });
         };
         match event {
             Event::Told { test, answer } => {
                 let Ok(column) = known(study, test) else { return };
                 let evidence = self.evidence(study, &column, answer);
                 let Some((reading, outcome, seen)) = evidence else { return };
-                let title = super::words::title_in_setup(circuit, &column.test);
-                find(format!("Before the job: {title}"), &seen);
+                let what =
+                    format!("Before the job: {}", words::title_in_setup(circuit, &column.test));
+                let brief = format!("Before: {}", words::brief(circuit, &column.test));
+                folded.found.push(FoundLine { number, what, brief, seen });
                 folded.course.told(&column, reading, outcome);
             }
             Event::Replaced { part } => {

@@ -355,6 +355,19 @@ impl Study {
         Setup::for_work(self.circuit(), self.work())
     }
 
+    /// What a proof tries, in this order: what failed, then all else that should work.
+    pub fn proof(&self) -> impl Iterator<Item = &Work> {
+        let first = self.work();
+        let rest = self.circuit().works.iter().filter(|work| work.id != first.id);
+        std::iter::once(first).chain(rest)
+    }
+
+    /// The setup that a proof without a fault ends in.
+    pub fn proven_setup(&self) -> Setup {
+        let last = self.proof().last().unwrap_or(self.work());
+        Setup::for_work(self.circuit(), last)
+    }
+
     /// Probability that the check of a repair fails, everything that should work being tried, when this is
     /// what is left, with the ohms it is named by.
     pub fn fails_check(&self, left: SuspectId) -> f64 {

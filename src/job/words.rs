@@ -1,16 +1,14 @@
-//! Instructions, cautions and titles in plain words.
+//! Instructions and titles in plain words.
 
-use crate::circuit::{Circuit, Control, Kind, PartId, PlaceId, TerminalId};
+use crate::circuit::{Circuit, Kind, PartId, PlaceId, TerminalId};
 use crate::setup::Setup;
-use crate::setup::moves::{Act, Move, moves};
+use crate::setup::moves::{Act, moves};
 use crate::setup::wiring::positive_post;
 use crate::tester::expectations::Column;
 use crate::tester::scale::Scale;
 use crate::tester::{Target, Test, Tester, limits};
 
 use super::course::Course;
-use super::study::Study;
-use super::turns;
 
 /// A test in one line: `Test lamp to ground: solenoid, coil in`.
 pub fn title(circuit: &Circuit, test: &Test) -> String {
@@ -31,6 +29,27 @@ pub fn title_in_setup(circuit: &Circuit, test: &Test) -> String {
     let setup = test.setup.words(circuit);
     let title = title(circuit, test);
     if setup.is_empty() { title } else { format!("{title}; {setup}") }
+}
+
+/// The same in few words, where there is one line for it: `Lamp to plus: horn, -`.
+pub fn brief(circuit: &Circuit, test: &Test) -> String {
+    let tester = match test.tester {
+        Tester::LampGround => "Lamp to ground",
+        Tester::LampPlus => "Lamp to plus",
+        Tester::LampAcross => "Lamp across",
+        Tester::LedGround => "LED to ground",
+        Tester::LedPlus => "LED to plus",
+        Tester::Volts | Tester::OldVolts => "Volts",
+        Tester::Drop | Tester::OldDrop => "Lost",
+        Tester::Millivolts => "Lost over fuse",
+        Tester::Clamp => "Clamp",
+        Tester::Bulb => "Bulb for",
+        Tester::Amps => "Amps",
+        Tester::Ohms | Tester::Wiggle | Tester::Watch | Tester::Hear => {
+            return target_words(circuit, test.target);
+        }
+    };
+    format!("{tester}: {}", target_words(circuit, test.target))
 }
 
 /// What is held, in two or three words.
@@ -68,33 +87,43 @@ fn target_words(circuit: &Circuit, target: Target) -> String {
 /// What to do to the machine to get from where the course stands to `setup`, one line each.
 pub fn way_to(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<String> {
     let circuit = course.study.circuit();
+    way(course, (&course.setup, setup), places, |act| act_words(circuit, act))
+}
+
+fn way(
+    course: &Course<'_>,
+    (from, to): (&Setup, &Setup),
+    places: &[PlaceId],
+    words: impl Fn(&Act) -> String,
+) -> Vec<String> {
+    let circuit = course.study.circuit();
     let opening = places
         .iter()
         .filter(|place| !course.opened[place.index()])
         .map(|place| &circuit.places[place.index()])
         .filter(|place| place.open_minutes > 0.0)
         .map(|place| format!("Get to: {} ({} min).", place.name, show(place.open_minutes)));
-    let acts: Vec<Act> =
-        moves(circuit, &course.setup, setup).into_iter().map(|step| step.act).collect();
+    let acts: Vec<Act> = moves(circuit, from, to).into_iter().map(|step| step.act).collect();
     // Nobody opens a place while something is held or switched on that shall be off for the work.
     let at_rest =
         |act: &&Act| matches!(act, Act::Control(at, to) if *to == circuit.controls[*at].rest);
     let (before, after) = acts.split_at(acts.iter().take_while(at_rest).count());
-    let words = |act: &Act| act_words(circuit, act);
-    before.iter().map(words).chain(opening).chain(after.iter().map(words)).collect()
+    before.iter().map(&words).chain(opening).chain(after.iter().map(&words)).collect()
 }
 
-/// What has to be held again: every look ends with letting go of what springs back.
-pub fn held_again(course: &Course<'_>, setup: &Setup) -> Vec<String> {
+/// The same for somebody who has let go of what springs back, as every look and every proof ends with.
+pub fn way_on(course: &Course<'_>, setup: &Setup, places: &[PlaceId]) -> Vec<String> {
     let circuit = course.study.circuit();
-    let positions = setup.positions.iter().zip(&course.setup.positions);
-    let held = circuit.controls.iter().zip(positions).filter(|(control, (now, before))| {
-        control.springs_back && **now != control.rest && now == before
-    });
-    held.map(|(control, (now, _))| {
-        format!("Have the {} held again: {}.", control.name, control.positions[*now])
-    })
-    .collect()
+    let words = |act: &Act| match *act {
+        Act::Control(at, to)
+            if circuit.controls[at].springs_back && course.setup.positions[at] == to =>
+        {
+            let control = &circuit.controls[at];
+            format!("Have the {} held again: {}.", control.name, control.positions[to])
+        }
+        _ => act_words(circuit, act),
+    };
+    way(course, (&course.stands(), setup), places, words)
 }
 
 /// What to do, as an order: `Part connector C2.`
@@ -132,26 +161,19 @@ pub fn act_words(circuit: &Circuit, act: &Act) -> String {
     }
 }
 
-/// Where to clip and where to touch.
-pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
+/// Where to clip and where to touch; a clip that hangs there since the test `before` stays.
+pub fn touch(circuit: &Circuit, test: &Test, before: Option<Tester>) -> Vec<String> {
     let point = |at: TerminalId| point_words(circuit, at);
-    let plus = positive_post(circuit).map_or_else(String::new, |post| point_words(circuit, post));
     match (test.tester, test.target) {
-        (Tester::LampPlus | Tester::LedPlus, Target::Point(at)) => {
-            vec![format!("Clip the lamp to {plus}."), format!("Touch {}.", point(at))]
+        (tester, Target::Point(at)) => {
+            vec![
+                clip(circuit, tester, before == Some(tester)),
+                match tester {
+                    Tester::Volts | Tester::OldVolts => format!("Red lead on {}.", point(at)),
+                    _ => format!("Touch {}.", point(at)),
+                },
+            ]
         }
-        (Tester::OldVolts, Target::Point(at)) => vec![
-            format!("Old meter on DC volts, black lead on {}.", ground_words(circuit)),
-            format!("Red lead on {}.", point(at)),
-        ],
-        (Tester::Volts, Target::Point(at)) => vec![
-            format!("Meter on DC volts, black lead on {}.", ground_words(circuit)),
-            format!("Red lead on {}.", point(at)),
-        ],
-        (_, Target::Point(at)) => vec![
-            format!("Clip the lamp to {}.", ground_words(circuit)),
-            format!("Touch {}.", point(at)),
-        ],
         (Tester::LampAcross, Target::Pair(a, b)) => {
             vec![format!("Clip the lamp to {}.", point(a)), format!("Touch {}.", point(b))]
         }
@@ -187,6 +209,23 @@ pub fn touch(circuit: &Circuit, test: &Test) -> Vec<String> {
             vec![format!("Push, pull and bend {}.", circuit.connectors[at.index()].name)]
         }
         (_, Target::Part(_)) => Vec::new(),
+    }
+}
+
+/// Where the one end of a tester goes that stays where it is, or is there already.
+fn clip(circuit: &Circuit, tester: Tester, stays: bool) -> String {
+    let still = if stays { "still " } else { "" };
+    let to = match tester {
+        Tester::LampPlus | Tester::LedPlus => {
+            positive_post(circuit).map_or_else(String::new, |post| point_words(circuit, post))
+        }
+        _ => ground_words(circuit),
+    };
+    match tester {
+        Tester::Volts => format!("Meter on DC volts, black lead {still}on {to}."),
+        Tester::OldVolts => format!("Old meter on DC volts, black lead {still}on {to}."),
+        _ if stays => format!("The lamp stays clipped to {to}."),
+        _ => format!("Clip the lamp to {to}."),
     }
 }
 
@@ -291,78 +330,11 @@ fn feels_warm(circuit: &Circuit, part: PartId) -> bool {
     circuit.parts[part.index()].kind == Kind::Heater
 }
 
-/// Names of controls by which a maker keeps an engine from cranking in gear.
-const INTERLOCKS: [&str; 7] = ["gear", "neutral", "clutch", "stand", "seat", "selector", "brake"];
-
-/// Cautions before a test: moving parts, cranking, battery gas, live circuits.
-pub fn cautions(study: &Study, course: &Course<'_>, test: &Test, belief: &[f64]) -> Vec<String> {
-    let circuit = study.circuit();
-    let mut lines = Vec::new();
-    if turns::may_turn(study, &test.setup, belief) {
-        lines.extend(turning_cautions(circuit));
-    }
-    lines.extend(machine_cautions(study, &test.setup, belief));
-    let acts = moves(circuit, &course.setup, &test.setup);
-    let at_battery = |step: &Move| matches!(step.act, Act::GroundOff | Act::GroundOn);
-    if test.scale == Scale::Drain || acts.iter().any(at_battery) {
-        lines.push("No flame or spark near the battery: its gas burns.".to_owned());
-    }
-    if acts.iter().any(|step| matches!(step.act, Act::Bridge(_))) {
-        lines.push("A jumper with a fuse of 10 A in it, and nothing but what is named.".to_owned());
-    }
-    if test.tester == Tester::Bulb {
-        lines.push("The bulb gets hot: keep it off paint and plastic.".to_owned());
-    }
-    if test.scale == Scale::Drain {
-        lines.push("Switch nothing on meanwhile: the meter bears 10 A.".to_owned());
-    } else if test.tester == Tester::Amps {
-        lines.push("Not on a short: more than 10 A takes the meter's own fuse.".to_owned());
-    }
-    if test.tester == Tester::Ohms {
-        lines.push("Ohms on a dead circuit only: battery ground cable off.".to_owned());
-    }
-    lines
-}
-
-/// What to heed before an engine may turn.
-pub fn turning_cautions(circuit: &Circuit) -> Vec<String> {
-    let has_interlock = circuit
-        .controls
-        .iter()
-        .any(|control| INTERLOCKS.iter().any(|word| control.name.to_lowercase().contains(word)));
-    let may =
-        if has_interlock { "It may crank" } else { "It may crank, in gear too (no interlock)" };
-    // 15 s, then 3 to 5 minutes: published for one truck; 5 s for each measurement in another. Short
-    // is kinder to a small starter.
-    vec![format!("{may}: neutral, chocks, stand clear. 5 s at most, then let it rest.")]
-}
-
-/// What to heed where an engine runs, or a fan, pump or wiper may.
-pub fn machine_cautions(study: &Study, setup: &Setup, belief: &[f64]) -> Vec<String> {
-    let circuit = study.circuit();
-    let mut lines = Vec::new();
-    let runs = |(control, position): (&Control, &usize)| {
-        control.by_machine
-            && *position != control.rest
-            && control.name.to_lowercase().contains("engine")
-    };
-    if circuit.controls.iter().zip(&setup.positions).any(runs) {
-        lines.push("Engine running: neutral, brake on, fumes led away, clear of its belts.".into());
-    }
-    let motors: Vec<&str> = turns::turning(study, setup, belief, &Kind::Motor)
-        .map(|part| circuit.part(part).name.as_str())
-        .collect();
-    if !motors.is_empty() {
-        lines.push(format!("The {} may run: hands and sleeves clear of it.", motors.join(", ")));
-    }
-    lines
-}
-
 /// What to put back before the machine is handed over, in a safe order.
 pub fn put_back(course: &Course<'_>) -> Vec<String> {
     let circuit = course.study.circuit();
     let rest = Setup::rest(circuit);
-    let acts = moves(circuit, &course.setup, &rest);
+    let acts = moves(circuit, &course.stands(), &rest);
     let mut lines: Vec<String> = acts.iter().map(|step| act_words(circuit, &step.act)).collect();
     lines.extend(
         circuit

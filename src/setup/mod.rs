@@ -57,6 +57,18 @@ impl Setup {
         setup
     }
 
+    /// The same with all let go of that springs back.
+    #[must_use]
+    pub fn let_go(&self, circuit: &Circuit) -> Setup {
+        let mut setup = self.clone();
+        for (position, control) in setup.positions.iter_mut().zip(&circuit.controls) {
+            if control.springs_back {
+                *position = control.rest;
+            }
+        }
+        setup
+    }
+
     /// Short name without blanks: `rest`, or what differs from rest joined by `+`.
     pub fn id(&self, circuit: &Circuit) -> String {
         let mut words = Vec::new();

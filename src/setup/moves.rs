@@ -1,10 +1,11 @@
 //! From one setup to another: what to do, in a safe order, and the minutes it takes.
 //!
 //! The order is fixed by safety: let go of what is held and switch off before anything is parted;
-//! battery ground cable off before a heavy cable is lifted and on again last; switch on only then.
+//! battery ground cable off before a heavy cable is lifted and on again last; switch on only then; what makes
+//! an engine turn is pressed after all that shall keep it from driving.
 
 use super::Setup;
-use crate::circuit::{Circuit, ConnectorId, PartId};
+use crate::circuit::{Circuit, ConnectorId, ControlId, PartId};
 
 /// Minutes to take the battery's ground cable off, or to put it on (common practice, no source).
 const GROUND_CABLE_MINUTES: f64 = 1.0;
@@ -173,9 +174,22 @@ impl Moves<'_> {
         }
     }
 
+    /// Of what is held, that last without which nothing works: a clutch is pulled before the start button is
+    /// pressed, and let go of after it.
     fn held_last(&self) -> Vec<usize> {
+        let works = |at: usize| {
+            let works =
+                self.circuit.works.iter().filter(|work| work.see.iter().any(|one| one.acts));
+            let off_rest = |&(control, to): &(ControlId, usize)| {
+                control.index() == at && to != self.circuit.controls[at].rest
+            };
+            works.filter(|work| work.when.iter().any(off_rest)).count()
+        };
         let mut order: Vec<usize> = (0..self.circuit.controls.len()).collect();
-        order.sort_by_key(|&at| self.circuit.controls[at].springs_back);
+        order.sort_by_key(|&at| {
+            let held = self.circuit.controls[at].springs_back;
+            (held, if held { works(at) } else { 0 })
+        });
         order
     }
 }

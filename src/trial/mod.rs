@@ -4,6 +4,7 @@
 //! moves, and repairs until the check passes. All ways share the same expected readings and belief;
 //! they differ in what they do next.
 
+pub mod calibration;
 pub mod desk;
 pub mod double;
 pub mod noise;

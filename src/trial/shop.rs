@@ -8,6 +8,7 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
+use super::calibration::{Bin, Predicted, calibration};
 use super::cases;
 use super::desk::Desk;
 use super::noise::draw_from;
@@ -60,22 +61,6 @@ pub struct OneShop {
     pub at_best_minutes: f64,
 }
 
-/// Parts to which a share within a range was given, and how often they were at fault.
-#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
-pub struct Bin {
-    /// Share given by the catalogue, mean.
-    pub catalogue: f64,
-    /// Share given as learnt, mean.
-    pub learnt: f64,
-    /// True share, mean.
-    pub came: f64,
-    /// Parts in it.
-    pub parts: usize,
-}
-
-/// Ranges of predicted shares, by their upper ends.
-const BINS: [f64; 6] = [0.01, 0.03, 0.1, 0.2, 0.4, 1.0];
-
 /// Plays `shop` on the circuit and complaint of `study`, which is taught nothing.
 ///
 /// # Errors
@@ -93,28 +78,18 @@ pub fn taught(
     let all = all?;
     let count = all.len().max(1) as f64;
     let mut taught = Taught::default();
-    let mut bins: Vec<Bin> = vec![Bin::default(); BINS.len()];
+    let mut predicted = Vec::new();
     for (one, parts) in all {
         taught.shops.push(one);
-        for part in parts {
-            let bin = BINS.iter().position(|end| part.learnt <= *end).unwrap_or(BINS.len() - 1);
-            let bin = &mut bins[bin];
-            bin.catalogue += part.catalogue;
-            bin.learnt += part.learnt;
-            bin.came += part.came;
-            bin.parts += 1;
-            let bits = |share: f64| -part.came * share.max(1e-9).log2() / count;
+        for part in &parts {
+            let bits = |share: f64| -part.truth * share.max(1e-9).log2() / count;
             taught.loss_bits[0] += bits(part.catalogue);
             taught.loss_bits[1] += bits(part.learnt);
-            taught.loss_bits[2] += if part.came > 0.0 { bits(part.came) } else { 0.0 };
+            taught.loss_bits[2] += if part.truth > 0.0 { bits(part.truth) } else { 0.0 };
         }
+        predicted.extend(parts);
     }
-    for bin in &mut bins {
-        let parts = bin.parts.max(1) as f64;
-        (bin.catalogue, bin.learnt, bin.came) =
-            (bin.catalogue / parts, bin.learnt / parts, bin.came / parts);
-    }
-    taught.calibration = bins.into_iter().filter(|bin| bin.parts > 0).collect();
+    taught.calibration = calibration(&predicted, shop.jobs);
     Ok(taught)
 }
 
@@ -123,7 +98,7 @@ fn one_shop(
     shop: &Shop,
     number: usize,
     (budget, progress): (Budget, &Progress),
-) -> Result<(OneShop, Vec<Bin>), StudyError> {
+) -> Result<(OneShop, Vec<Predicted>), StudyError> {
     let study = &desk.study;
     let mut dice = Pcg64Mcg::seed_from_u64(shop.seed ^ ((number as u64 + 1) << 32));
     let truth = truth(study, shop.spread, &mut dice);
@@ -145,7 +120,12 @@ fn one_shop(
         after_minutes: minutes(&Desk::new(&after, budget)),
         at_best_minutes: minutes(&Desk::new(&best, budget)),
     };
-    let parts = by_part(study, [&shares(study), &shares(&after), &true_shares]);
+    // Jobs that nobody has learnt from: what was foretold is held against them.
+    let mut fresh = vec![0; true_shares.len()];
+    for _ in 0..shop.jobs {
+        fresh[draw_from(&true_shares, &mut dice)] += 1;
+    }
+    let parts = by_part(study, [&shares(study), &shares(&after), &true_shares], &fresh);
     Ok((minutes, parts))
 }
 
@@ -261,15 +241,16 @@ fn mean_minutes(desk: &Desk, truth: &[f64], progress: &Progress) -> f64 {
     cases.map(|case| truth[case.index()] * player.play(case, progress).minutes).sum()
 }
 
-/// Shares of each part, by three beliefs.
-fn by_part(study: &Study, beliefs: [&[f64]; 3]) -> Vec<Bin> {
-    let mut parts: BTreeMap<u32, Bin> = BTreeMap::new();
+/// Shares of each part, by three beliefs, and how often it was at fault in fresh jobs.
+fn by_part(study: &Study, beliefs: [&[f64]; 3], fresh: &[usize]) -> Vec<Predicted> {
+    let mut parts: BTreeMap<u32, Predicted> = BTreeMap::new();
     for (at, suspect) in study.lineup().suspects.iter().enumerate() {
         let Some(part) = suspect.part else { continue };
-        let bin = parts.entry(part.0).or_default();
-        bin.catalogue += beliefs[0][at];
-        bin.learnt += beliefs[1][at];
-        bin.came += beliefs[2][at];
+        let one = parts.entry(part.0).or_default();
+        one.catalogue += beliefs[0][at];
+        one.learnt += beliefs[1][at];
+        one.truth += beliefs[2][at];
+        one.faults += fresh[at];
     }
-    parts.into_values().filter(|bin| bin.catalogue > 0.0).collect()
+    parts.into_values().filter(|one| one.catalogue > 0.0).collect()
 }

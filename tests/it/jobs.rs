@@ -56,15 +56,15 @@ fn entry(job: &Job, hidden: usize) -> Entry {
 }
 
 /// Waits until the entry stands among what was found; the same key twice wants Enter when it was quick.
-fn wait_for_entry(pty: &mut Pty, line: &str) {
+fn wait_for_entry(pty: &mut Pty, lines: &[String]) {
     let end = std::time::Instant::now() + std::time::Duration::from_secs(60);
     let mut asked = false;
-    while !pty.shown().contains(line) {
+    while !lines.iter().any(|line| pty.shown().contains(line)) {
         if !asked && pty.shown().contains("once more?") {
             pty.keys("\r");
             asked = true;
         }
-        assert!(std::time::Instant::now() < end, "waited for `{line}`; shown is\n{}", pty.shown());
+        assert!(std::time::Instant::now() < end, "waited for {lines:?}; shown is\n{}", pty.shown());
         std::thread::yield_now();
     }
 }
@@ -85,7 +85,7 @@ fn play(name: &str, circuit: &str, hidden: &str) {
         "1" => "3",
         _ => "1",
     });
-    wait_for_entry(&mut pty, "FOUND 1 ");
+    wait_for_entry(&mut pty, &["FOUND 1 ".to_owned()]);
     pty.keys("u");
     pty.wait_for("FOUND nothing yet");
     pty.wait_without("working");
@@ -97,8 +97,8 @@ fn play(name: &str, circuit: &str, hidden: &str) {
             break;
         }
         let found = job.folded().found.pop().unwrap();
-        let line: String = format!("{} {}", found.number, found.what).chars().take(12).collect();
-        wait_for_entry(&mut pty, &line);
+        let begins = |what: &str| format!("{} {what}", found.number).chars().take(8).collect();
+        wait_for_entry(&mut pty, &[begins(&found.what), begins(&found.brief)]);
         pty.wait_without("working");
     }
     // A job that is done is left without being asked.

@@ -4,7 +4,17 @@
 use std::sync::Arc;
 
 use halfsplit::circuit::{builtin, read};
+use halfsplit::job::event::Event;
+use halfsplit::job::proof;
+use halfsplit::job::standing::Step;
+use halfsplit::job::state::Job;
+use halfsplit::job::study::Study;
+use halfsplit::job::words::act_words;
+use halfsplit::plan::{Budget, Progress};
+use halfsplit::setup::Setup;
+use halfsplit::setup::moves::moves;
 use halfsplit::suspect::Lineup;
+use halfsplit::tester::Instrument;
 use halfsplit::tester::expectations::{Bench, Column};
 use halfsplit::tester::name;
 
@@ -114,4 +124,47 @@ fn ohms_on_a_live_circuit_are_refused() {
     let bench = bench();
     let test = "ohms/c2.bar-side~start-button.feed/key.on";
     assert!(name::parse(&bench.circuit, test).unwrap_err().to_string().contains("dead"));
+}
+
+/// What is done to get from rest to `work` of the circuit with an interlock, and back.
+fn interlock(work: &str) -> (Vec<String>, Vec<String>) {
+    let text = builtin::text("start-interlock").unwrap();
+    let circuit = read::read_text("start-interlock", text).0.unwrap();
+    let work = circuit.works.iter().find(|one| one.name == work).unwrap();
+    let (rest, there) = (Setup::rest(&circuit), Setup::for_work(&circuit, work));
+    let words = |from, to| {
+        moves(&circuit, from, to).iter().map(|one| act_words(&circuit, &one.act)).collect()
+    };
+    (words(&rest, &there), words(&there, &rest))
+}
+
+#[test]
+fn in_gear_the_clutch_is_pulled_before_the_button_is_pressed_and_let_go_of_after_it() {
+    let (there, back) = interlock("cranks with the clutch");
+    let there = &there[there.len() - 2..];
+    assert_eq!(
+        there,
+        ["Have the clutch lever held: pulled.", "Have the start button held: pressed."]
+    );
+    assert_eq!(back[..2], ["Let go of the start button.", "Let go of the clutch lever."]);
+}
+
+#[test]
+fn a_proof_says_to_measure_while_it_cranks_and_to_leave_it_out_of_gear() {
+    let text = builtin::text("start-interlock").unwrap();
+    let circuit = Arc::new(read::read_text("start-interlock", text).0.unwrap());
+    let kit = [Instrument::Lamp, Instrument::Meter];
+    let mut job = Job::new(Arc::new(Study::new(&circuit, &kit, 0).unwrap()));
+    let fix = job.study().lineup().fixes.iter().position(|fix| fix.id == "replace-blocking-diode");
+    let stand = job.study().fix_setup(&job.study().lineup().fixes[fix.unwrap()]);
+    let proof = proof::lines(&job, &job.folded().course, &stand);
+    let proven = proof.iter().position(|line| line.starts_with("Proven when")).unwrap();
+    assert!(proof[proven + 1].starts_with("Meanwhile measure"), "{proof:#?}");
+    job.record(Event::Tried { fix: "replace-blocking-diode".to_owned(), cured: true }).unwrap();
+    let standing = job.standing(&Budget { nodes: 0 }, &Progress::default());
+    let Step::Cured(ending) = standing.step else { panic!("{:?}", standing.step) };
+    // The last thing proven is that the lamp stays dark in gear.
+    assert!(standing.setup.contains("gear lever in gear"), "{}", standing.setup);
+    assert!(!standing.setup.contains("pressed"), "{}", standing.setup);
+    assert!(ending.put_back.contains(&"Set the gear lever: neutral.".to_owned()), "{ending:#?}");
 }

@@ -1,6 +1,7 @@
 //! Takes a job together for its card.
 
 use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
+use crate::job::cautions;
 use crate::job::course::Course;
 use crate::job::double::said as two_faults;
 use crate::job::ending::misread;
@@ -73,7 +74,7 @@ fn rows(job: &Job) -> (Vec<Row>, Vec<String>) {
         let (before, belief) = (folded.course.minutes, folded.course.belief());
         let heed = match event {
             Event::Reading { test, .. } => job.column(test).map_or_else(Vec::new, |column| {
-                words::cautions(study, &folded.course, &column.test, &belief)
+                cautions::cautions(study, &folded.course, &column.test, &belief)
             }),
             Event::Tried { fix, .. } => job
                 .fix(fix)

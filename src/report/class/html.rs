@@ -44,7 +44,7 @@ fn learner(one: &Learner) -> Markup {
             td { b { (one.name) } @if one.stopped > 0 { br; span.soft { (one.stopped) " stopped" } } }
             td.n data-word="drills" { (one.drills) }
             td { (course(&one.course)) }
-            td.n data-word="mean points" { b { (format!("{:.0}", one.points)) } br; span.soft { (format!("{:.0} \u{2192} {:.0}", one.first_points, one.last_points)) } }
+            td.n data-word="mean points" { b { (format!("{:.0}", one.points)) } @if one.drills > 1 { br; span.soft { (format!("{:.0} \u{2192} {:.0}", one.first_points, one.last_points)) } } }
             (share("solved", one.solved)) (share("confirmed first", one.confirmed))
             (share("proven", one.proven)) (share("no harm", one.harmless))
             td data-word="missed" { (missed_words(one)) }

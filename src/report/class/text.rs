@@ -29,11 +29,14 @@ pub fn write(class: &Class) -> String {
         let pace = one.pace.map_or_else(String::new, |pace| {
             format!(" Pace: the planner needs {:.0} % of the minutes.", pace * 100.0)
         });
+        let course = if one.drills > 1 {
+            format!("from {:.0} to {:.0} points", one.first_points, one.last_points)
+        } else {
+            format!("{:.0} points", one.points)
+        };
         let words = format!(
-            "{}: from {:.0} to {:.0} points. Missed: {}. {} stopped, {} hints.{pace}",
+            "{}: {course}. Missed: {}. {} stopped, {} hints.{pace}",
             one.name,
-            one.first_points,
-            one.last_points,
             missed_words(one),
             one.stopped,
             one.hints

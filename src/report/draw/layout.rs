@@ -8,6 +8,11 @@ use super::shape::{self, Shape};
 use super::tracks::{Tracks, arrange};
 use crate::circuit::{Circuit, Kind, PartId};
 
+/// Orders of the tracks that are looked for with the rows of the order before.
+const AGAIN: usize = 2;
+/// With more tracks than these one order is all there is time for.
+const FEW_TRACKS: usize = 60;
+
 /// How many rows things take.
 #[derive(Debug, Clone, Copy)]
 pub struct Measure {
@@ -133,10 +138,23 @@ impl Layout {
         let Tracks { order, tracks } = arrange(circuit, &mut net);
         let chains: Vec<Vec<Sized>> = sized(circuit, &net, measure, &tracks);
         let flat = rows::levels(&net, &order, &chains, &rows::Wishes::none(&net));
-        let puzzle = puzzle(circuit, &net, &tracks, &flat);
-        let columns = puzzle.solve();
-        let ordered: Vec<Vec<usize>> = columns.iter().map(|track| tracks[*track].clone()).collect();
-        let placed = rows::place(&net, &order, &chains, &ordered);
+        let in_order = |levels: &[usize]| {
+            let columns = puzzle(circuit, &net, &tracks, levels).solve();
+            let ordered: Vec<Vec<usize>> =
+                columns.iter().map(|track| tracks[*track].clone()).collect();
+            let placed = rows::place(&net, &order, &chains, &ordered);
+            (ordered, placed)
+        };
+        let mut best = in_order(&flat);
+        // Of two bars in one row each seems to cross what hangs on the other, until one of them stands lower.
+        for _ in 0..if tracks.len() > FEW_TRACKS { 0 } else { AGAIN } {
+            let next = in_order(&best.1.levels);
+            if next.1.crossings() >= best.1.crossings() {
+                break;
+            }
+            best = next;
+        }
+        let (ordered, placed) = best;
         Builder { circuit, net: &net, chains: &chains, tracks: &ordered, placed: &placed }.build()
     }
 
@@ -259,7 +277,7 @@ impl Builder<'_> {
             items,
             gaps,
             loose: self.net.loose.clone(),
-            crossings: self.placed.passes.iter().map(Vec::len).sum(),
+            crossings: self.placed.crossings(),
         }
     }
 

@@ -36,6 +36,13 @@ pub struct Placed {
     pub passes: Vec<Vec<usize>>,
 }
 
+impl Placed {
+    /// Bars that pass through chains they do not belong to.
+    pub fn crossings(&self) -> usize {
+        self.passes.iter().map(Vec::len).sum()
+    }
+}
+
 /// What keeps things from standing as high as they could.
 #[derive(Debug, Clone)]
 pub struct Wishes {

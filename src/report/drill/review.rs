@@ -61,7 +61,8 @@ pub fn marks(score: &Score) -> String {
     let points = &score.points;
     let yes = |is: bool| if is { "yes" } else { "no" };
     let harm = match (score.dangers.len(), score.vain, score.misread) {
-        (0, 0, 0) => "yes".to_owned(),
+        (0, 0, 0) if score.solved => "yes".to_owned(),
+        (0, 0, 0) => "yes; half of it, as long as it is not mended".to_owned(),
         (dangers, vain, misread) => {
             let one = |count: usize, words: &str| (count > 0).then(|| format!("{count} {words}"));
             let all = [
@@ -75,7 +76,9 @@ pub fn marks(score: &Score) -> String {
             all.into_iter().flatten().collect::<Vec<_>>().join(", ")
         }
     };
-    let time = if score.solved {
+    let time = if score.solved && !score.proven {
+        format!("{} min; it counts once the repair is proven", show(score.minutes))
+    } else if score.solved {
         format!(
             "{} min; the planner, on this machine, {}",
             show(score.minutes),

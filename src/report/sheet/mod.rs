@@ -8,6 +8,7 @@ pub mod markdown;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Kind, TerminalId};
+use crate::job::cautions;
 use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::job::words;
@@ -150,7 +151,7 @@ fn cautions(study: &Arc<Study>, setup: &Setup, columns: &[&Column]) -> Vec<Strin
     let folded = job.folded();
     let mut lines: Vec<String> = Vec::new();
     for column in columns.iter().filter(|column| &column.test.setup == setup) {
-        for line in words::cautions(study, &folded.course, &column.test, &study.prior) {
+        for line in cautions::cautions(study, &folded.course, &column.test, &study.prior) {
             if !lines.contains(&line) {
                 lines.push(line);
             }

@@ -316,6 +316,16 @@ fn press(drill: &Drill<'_>, rest: &str) -> Order {
 fn other(drill: &Drill<'_>, typed: &str) -> Order {
     match pick::position(drill.study.circuit(), &drill.course.setup, typed) {
         Pick::One((at, to)) => Order::Act(Act::Control(at, to)),
+        Pick::Many(_) | Pick::None(_) if stands(drill, typed) => {
+            Order::Wrong(format!("It stands so already: {}.", typed.trim()))
+        }
         Pick::Many(_) | Pick::None(_) => Order::Search(typed.to_owned()),
     }
+}
+
+/// A control is told to stand as it does.
+fn stands(drill: &Drill<'_>, typed: &str) -> bool {
+    let positions = drill.study.circuit().controls.iter().zip(&drill.course.setup.positions);
+    let now = positions.map(|(control, at)| format!("{} {}", control.name, control.positions[*at]));
+    now.map(|now| now.to_lowercase()).any(|now| now == typed.trim().to_lowercase())
 }

@@ -10,7 +10,7 @@ use crate::drill::fault::level;
 use crate::drill::log::What;
 use crate::drill::play::{Drill, Told};
 use crate::drill::tutor::{self, Advice};
-use crate::job::words;
+use crate::job::{cautions, words};
 use crate::problem::sanitise;
 use crate::report::plain::filled;
 use crate::suspect::FixId;
@@ -144,7 +144,7 @@ impl<'t, 'a> Talk<'t, 'a> {
         self.say(&format!("Complaint: {complaint}"))?;
         self.say(&format!("At hand: {}.", at_hand(study.kit())))?;
         if self.drill.may_crank() {
-            for line in words::turning_cautions(circuit) {
+            for line in cautions::turning_cautions(circuit, &[]) {
                 self.say(&format!("CARE: {line} Say `clear` before it may."))?;
             }
         }

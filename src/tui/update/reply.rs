@@ -9,15 +9,12 @@ use super::answers;
 pub(super) fn told(model: &mut Model, generation: u64, told: Told) -> Vec<Effect> {
     match told {
         Told::Recorded => {
-            model.alarm = None;
             if let Some(words) = model.keeping.take() {
-                model.tell(format!("Kept: {words}. u takes it back."));
+                kept(model, &format!("Kept: {words}. u takes it back."));
             }
-        }
-        Told::Noted => {
             model.alarm = None;
-            model.tell("Note kept.");
         }
+        Told::Noted => kept(model, "Note kept."),
         Told::Failed(words) => {
             model.keeping = None;
             model.alarm = Some(words);
@@ -58,8 +55,9 @@ pub(super) fn told(model: &mut Model, generation: u64, told: Told) -> Vec<Effect
 
 /// Something else was journalled, and with it all that waited.
 fn kept(model: &mut Model, words: &str) {
-    model.alarm = None;
-    model.tell(words);
+    // Somebody who was told that the disk refuses wants to know that it no longer does.
+    let again = if model.alarm.take().is_some() { " All is on disk again." } else { "" };
+    model.tell(format!("{words}{again}"));
 }
 
 fn explained(model: &mut Model, suspect: &str, told: Vec<String>) {

@@ -55,7 +55,9 @@ fn short(found: &FoundLine, theme: &Theme, width: usize) -> Line<'static> {
     let mut spans = text::margin("", theme.label());
     let room = width.saturating_sub(MARGIN + number.width());
     let seen = fit(&found.seen, room / 2);
-    let what = fit(&found.what, room.saturating_sub(seen.width() + 2));
+    let room = room.saturating_sub(seen.width() + 2);
+    let what = if found.what.width() <= room { &found.what } else { &found.brief };
+    let what = fit(what, room);
     spans.push(Span::raw(format!("{number}{what}: ")));
     spans.push(Span::styled(seen, theme.label()));
     Line::from(spans)

@@ -15,7 +15,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::ScreenOptions;
-use super::model::{Model, Pane, Sheet};
+use super::model::{Model, Pane, Sheet, StepRef};
 use super::theme::Theme;
 
 use step::Density;
@@ -252,9 +252,12 @@ fn stack(model: &Model, theme: &Theme, places: &mut Places, column: Rect) {
     let width = usize::from(column.width);
     let rows = |count: usize| u16::try_from(count).unwrap_or(u16::MAX);
     let step_rows = |density| rows(step::parts(model, theme, width, density).height());
-    let suspects = rows(suspects::lines(model, theme, width).len());
+    // The verdict names what was mended: a line of suspicion below it would only take room from what is left
+    // to be done.
+    let over = matches!(model.step(), Some(StepRef::Cured(_)));
+    let suspects = if over { 0 } else { rows(suspects::lines(model, theme, width).len()) };
     let found = rows(found::lines(model, theme, width).len());
-    let kept = if column.height < 14 { 0 } else { 2 };
+    let kept = if column.height < 14 { 0 } else { 1 + u16::from(!over) };
     let normal = step_rows(Density::Normal).min(column.height - kept);
     let airy = step_rows(Density::Airy);
     let roomy = airy + 2 + suspects.min(8) + found.min(4) <= column.height;

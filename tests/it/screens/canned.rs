@@ -36,7 +36,7 @@ fn suspect(id: &str, [part, fault, fix]: [&str; 3], probability: f64) -> Suspect
 }
 
 fn found(number: usize, what: &str, seen: &str) -> FoundLine {
-    FoundLine { number, what: what.to_owned(), seen: seen.to_owned() }
+    FoundLine { number, what: what.to_owned(), brief: what.to_owned(), seen: seen.to_owned() }
 }
 
 /// The two paths; the probe touches behind the row of this name on the first one.

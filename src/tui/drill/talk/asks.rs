@@ -10,7 +10,7 @@ use crate::drill::log::What;
 use crate::drill::open_set::OpenSet;
 use crate::drill::par::mend_and_prove;
 use crate::drill::tutor::{self, Advice};
-use crate::job::words;
+use crate::job::{cautions, words};
 use crate::report::plain::filled;
 use crate::tester::Test;
 use crate::tester::expectations::Column;
@@ -64,9 +64,9 @@ impl Talk<'_, '_> {
     pub(super) fn propose(&mut self, test: &Test) -> io::Result<()> {
         let study = self.drill.study;
         let course = &self.drill.course;
-        let cautions = words::cautions(study, course, test, &course.belief());
+        let cautions = cautions::cautions(study, course, test, &course.belief());
         let mut doing = words::way_to(course, &test.setup, &test.places);
-        doing.extend(words::touch(study.circuit(), test));
+        doing.extend(words::touch(study.circuit(), test, None));
         doing.push(words::watch(study.circuit(), test));
         let title = words::title_in_setup(study.circuit(), test);
         for caution in cautions {
