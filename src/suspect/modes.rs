@@ -16,6 +16,7 @@ use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
 use super::fix::{Fix, carries_heavy};
+use super::severity::Ladder;
 
 /// One fault mode of one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,7 +30,7 @@ pub struct Mode {
     /// What it changes.
     pub damage: Vec<Damage>,
     /// Steps of one continuous severity within the part share a number.
-    pub ladder: Option<u32>,
+    pub ladder: Option<Ladder>,
     /// Share of the tries in which it is there; 1 but for intermittent ones.
     pub shows: f64,
     /// What mends it, when that is not the repair of the part.
@@ -127,7 +128,11 @@ impl List<'_> {
 
     /// Decades of resistance in series with `link`, sharing `weight` between them.
     fn high(&mut self, prefix: &str, words: &str, weight: f64, link: LinkId, decades: &[f64]) {
-        let ladder = Some(self.modes.len() as u32);
+        let times = match decades {
+            [first, second, ..] => Some(second / first),
+            _ => None,
+        };
+        let ladder = Some(Ladder { number: self.modes.len() as u32, times });
         for &ohms in decades {
             self.modes.push(Mode {
                 id: format!("{prefix}high-{}", plain_ohms(ohms)),

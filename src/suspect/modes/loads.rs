@@ -4,6 +4,7 @@
 use super::{HEAVY_DECADES, LIGHT_DECADES, List};
 use crate::circuit::{Element, LinkId};
 use crate::suspect::damage::Damage;
+use crate::suspect::severity::Ladder;
 
 /// Steps of how much of an ignition coil's primary is shorted (common practice, no source).
 const SHORTED_PERCENT: [f64; 3] = [20.0, 50.0, 90.0];
@@ -98,7 +99,7 @@ impl List<'_> {
         let link = self.links()[0];
         let Element::Resistance { ohms } = self.circuit.graph[link].element else { return };
         self.push("open", "primary winding broken", 0.42, vec![Damage::Open(link)]);
-        let ladder = Some(self.modes.len() as u32);
+        let ladder = Some(Ladder { number: self.modes.len() as u32, times: None });
         for percent in SHORTED_PERCENT {
             let left = Element::Resistance { ohms: ohms * (1.0 - percent / 100.0) };
             let damage = vec![Damage::Instead(link, left), Damage::Mute(self.part)];
