@@ -80,8 +80,7 @@ impl Belief {
             return Err(BeliefError::Likelihood(value));
         }
         self.readings.push(reading);
-        let allows = |at: usize| self.readings.iter().all(|reading| reading.likelihood[at] > 0.0);
-        if (0..expected).any(|at| self.log_priors[at].is_finite() && allows(at)) {
+        if log_sum(&self.log_weights(None)).is_finite() {
             return Ok(());
         }
         self.readings.pop();
@@ -118,10 +117,9 @@ impl Belief {
     /// Summed anew each time, smallest first, so that the result is the same for every order of readings.
     fn log_weights(&self, without: Option<usize>) -> Vec<f64> {
         let counted = || self.readings.iter().enumerate().filter(|(at, _)| Some(*at) != without);
-        let mut logs: Vec<f64> = Vec::with_capacity(self.readings.len());
         let weight = |(hypothesis, log_prior): (usize, &f64)| {
-            logs.clear();
-            logs.extend(counted().map(|(_, reading)| reading.likelihood[hypothesis].ln()));
+            let logs = counted().map(|(_, reading)| reading.likelihood[hypothesis].ln());
+            let mut logs: Vec<f64> = logs.collect();
             logs.sort_by(f64::total_cmp);
             log_prior + logs.iter().sum::<f64>()
         };

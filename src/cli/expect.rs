@@ -14,7 +14,6 @@ use crate::problem::sanitise;
 use crate::report::sheet::{Sheet, html, markdown};
 use crate::tester::expectations::Column;
 use crate::tester::limits::{self, Amount, Published};
-use crate::tester::scale::Shown;
 use crate::tester::{Target, Test};
 
 /// Runs `expect`.
@@ -46,7 +45,7 @@ fn planned(study: &Study) -> Result<Vec<Arc<Column>>, CliError> {
     tests.sort_by(|a, b| a.setup.cmp(&b.setup).then(a.target.cmp(&b.target)).then(a.id.cmp(&b.id)));
     tests.dedup_by(|a, b| a.id == b.id);
     let columns = study.bench.columns(&tests).map_err(CliError::failed)?;
-    Ok(columns.iter().map(|column| Arc::new(study.as_complained(column))).collect())
+    Ok(columns.into_iter().map(Arc::new).collect())
 }
 
 fn in_json(study: &Study, columns: &[&Column]) -> Value {
@@ -55,19 +54,11 @@ fn in_json(study: &Study, columns: &[&Column]) -> Value {
         .suspects
         .iter()
         .zip(&study.prior)
-        .enumerate()
-        .map(|(at, (suspect, prior))| {
+        .map(|(suspect, prior)| {
             let part = suspect.part.map(|part| &study.circuit().parts[part.index()].id);
             let fix = &lineup.fixes[suspect.fix.index()].id;
-            let mut line = json!({ "id": suspect.id, "part": part, "fault": suspect.fault,
-                    "prior": prior, "fix": fix });
-            let grades = study.grades().of_suspect(at);
-            if grades.len() > 1 {
-                let share =
-                    |grade| json!({ "share": study.graded_prior[grade] / prior.max(1e-300) });
-                line["severities"] = grades.map(share).collect();
-            }
-            line
+            json!({ "id": suspect.id, "part": part, "fault": suspect.fault, "prior": prior,
+                    "fix": fix })
         })
         .collect();
     let tests: Vec<Value> = columns.iter().map(|column| test_json(study, column)).collect();
@@ -114,24 +105,21 @@ fn published_json(limit: &Published) -> Value {
     })
 }
 
-/// What each suspect shows: the mean over its severities, and where it has several, each of them.
 fn readings_json(column: &Column) -> Vec<Value> {
-    let one = |shown: &Shown, rows: &[Vec<f64>], at: usize| -> Value {
-        let outcomes = column.outcomes.iter().zip(rows);
-        let outcomes: Map<String, Value> =
-            outcomes.map(|(outcome, row)| (outcome.id.clone(), json!(row[at]))).collect();
-        json!({ "value": column.test.scale.number_shown(shown.level), "outcomes": outcomes })
-    };
-    let suspect = |(at, shown): (usize, &Shown)| {
-        let mut reading = one(shown, &column.likelihood, at);
-        let grades = column.grades.of_suspect(at);
-        if grades.len() > 1 {
-            let graded = |grade: usize| one(&column.graded_shown[grade], &column.graded, grade);
-            reading["severities"] = grades.map(graded).collect();
-        }
-        reading
-    };
-    column.shown.iter().enumerate().map(suspect).collect()
+    column
+        .shown
+        .iter()
+        .enumerate()
+        .map(|(suspect, shown)| {
+            let outcomes: Map<String, Value> = column
+                .outcomes
+                .iter()
+                .zip(&column.likelihood)
+                .map(|(outcome, row)| (outcome.id.clone(), json!(row[suspect])))
+                .collect();
+            json!({ "value": column.test.scale.number_shown(shown.level), "outcomes": outcomes })
+        })
+        .collect()
 }
 
 /// The sound circuit's readings, setup by setup.

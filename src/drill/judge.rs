@@ -11,7 +11,6 @@ use crate::job::answered::evidence;
 use crate::job::choice::class_bits;
 use crate::job::course::Course;
 use crate::job::doubt::doubted;
-use crate::job::reasons::told_apart;
 use crate::job::study::Study;
 use crate::job::words;
 use crate::plan::{Action, Budget, Progress};
@@ -209,7 +208,7 @@ impl Judge<'_, '_> {
         let belief = look.before.belief();
         let before = self.times_before(at, look);
         let again = before > 0;
-        let bits = if again { 0.0 } else { bits_of(&look.before, &look.column) };
+        let bits = if again { 0.0 } else { bits_of(study, &look.column, &belief) };
         let first_confirm = look.confirms && !self.drill.log[..at].iter().any(is_confirming);
         let mut step = plain(entry, Mark::Confirms, Vec::new());
         (step.minutes, step.bits) = (look.minutes, bits);
@@ -394,11 +393,11 @@ fn claim(entry: &Entry<'_>, right: bool, share: f64, against: Option<&str>, read
 }
 
 /// Bits about the fix that a look could be expected to bring.
-pub fn bits_of(course: &Course<'_>, column: &crate::tester::expectations::Column) -> f64 {
-    let lineup = course.study.lineup();
+pub fn bits_of(study: &Study, column: &crate::tester::expectations::Column, belief: &[f64]) -> f64 {
+    let lineup = study.lineup();
     let class = |suspect: &Suspect| suspect.fix.index();
     let classes: Vec<usize> = lineup.suspects.iter().map(class).collect();
-    class_bits(&course.foretold(column), &classes, lineup.fixes.len(), &course.belief())
+    class_bits(column, &classes, lineup.fixes.len(), belief)
 }
 
 /// The most bits a minute that a look in a plan brings.
@@ -425,9 +424,19 @@ pub fn against(course: &Course<'_>, is_in: impl Fn(usize) -> bool) -> Option<Str
     let mut worst: Option<(f64, String)> = None;
     for taken in course.evidence() {
         let (test, reading) = (&taken.test, &taken.reading);
+        let (mut own, mut own_share, mut others, mut others_share) = (0.0, 0.0, 0.0, 0.0);
         // By what was believed before any reading: two readings that say the same hide each other otherwise.
-        let (own, others) = told_apart(course, &study.graded_prior, reading, &is_in);
-        let ratio = others / own.max(1e-12);
+        for (at, share) in study.prior.iter().enumerate() {
+            let says = share * reading.likelihood[at];
+            if is_in(at) {
+                own += says;
+                own_share += share;
+            } else {
+                others += says;
+                others_share += share;
+            }
+        }
+        let ratio = (others / others_share.max(1e-12)) / (own / own_share.max(1e-12)).max(1e-12);
         let Some(column) = study.known(test) else { continue };
         if ratio > 2.0 && worst.as_ref().is_none_or(|(most, _)| ratio > *most) {
             worst = Some((ratio, words::title_in_setup(study.circuit(), &column.test)));

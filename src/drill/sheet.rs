@@ -127,7 +127,7 @@ fn ask(drill: &Drill<'_>, test: &crate::tester::Test) -> Result<Question, DrillE
         }
         _ => None,
     };
-    let column = drill.course.foretold(&*study.column(test)?);
+    let column = study.column(test)?;
     let outcomes = column.outcomes.iter().zip(&column.likelihood);
     let splits: Vec<String> = outcomes
         .filter_map(|(outcome, row)| {
@@ -162,7 +162,7 @@ fn ask(drill: &Drill<'_>, test: &crate::tester::Test) -> Result<Question, DrillE
         ),
         why: format!(
             "It brings {:.2} bits about the repair. {}.",
-            bits_of(&drill.course, &column),
+            bits_of(study, &column, &belief),
             splits.join("; ")
         ),
         fault: faults.join("; "),

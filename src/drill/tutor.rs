@@ -121,7 +121,7 @@ pub fn hint(drill: &mut Drill<'_>) -> String {
 /// What may be foretold of a test: outcomes with their probability by what was seen, likely ones first in
 /// the order of the scale.
 pub fn outcomes(drill: &Drill<'_>, column: &Column) -> Vec<(usize, String, f64)> {
-    let (belief, column) = (drill.course.belief(), drill.course.foretold(column));
+    let belief = drill.course.belief();
     let chance =
         |row: &[f64]| belief.iter().zip(row).map(|(share, chance)| share * chance).sum::<f64>();
     let all = column.outcomes.iter().zip(&column.likelihood).enumerate();
@@ -143,5 +143,5 @@ pub fn is_likeliest(outcomes: &[(usize, String, f64)], guess: usize) -> bool {
 
 /// Bits a look could be expected to bring now.
 pub fn expected_bits(drill: &Drill<'_>, column: &Column) -> f64 {
-    bits_of(&drill.course, column)
+    bits_of(drill.study, column, &drill.course.belief())
 }

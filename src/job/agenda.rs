@@ -5,11 +5,9 @@ use super::course::Course;
 use super::study::{HAND_ON_MINUTES, StudyError};
 use crate::circuit::{Circuit, PlaceId, Work};
 use crate::plan::bit_set::BitSet;
-use crate::plan::decide::{Action, Budget, Method, Plan, Progress, plan_node};
-use crate::plan::focus::Focus;
+use crate::plan::decide::{Action, Budget, Plan, Progress, plan};
 use crate::plan::prepared::Prepared;
 use crate::plan::problem::{self, Goal, Problem, State};
-use crate::plan::together::together;
 use crate::setup::{Setup, battery_place, moves};
 use crate::suspect::SuspectId;
 use crate::suspect::fix::{self, Fix};
@@ -28,12 +26,8 @@ pub struct Agenda {
     pub fixes: Vec<usize>,
     /// The setups, by the planner's mode numbers.
     pub modes: Vec<Setup>,
-    /// The problem. Its hypotheses are the grades of the suspects, and the pairs.
+    /// The problem.
     pub prepared: Prepared,
-    /// The suspect of each hypothesis.
-    kin: Vec<usize>,
-    /// The hypothesis of each grade.
-    hypothesis_of: Vec<usize>,
 }
 
 /// A plan, and the agenda its numbers belong to.
@@ -60,8 +54,7 @@ impl<'a> Proposal<'a> {
     /// What is best at this point of a job, by what its study shows the planner.
     pub fn new(course: &Course<'a>, budget: &Budget, progress: &Progress) -> Proposal<'a> {
         let agenda = course.study.agenda(course);
-        let Focus { prepared, node } = agenda.together(&agenda.state(course));
-        let plan = plan_node(Method::Best, &prepared, &node, budget, progress);
+        let plan = plan(&agenda.prepared, &agenda.state(course), budget, progress);
         Proposal { plan, agenda }
     }
 
@@ -87,7 +80,7 @@ pub struct Facts<'a> {
     pub bench: &'a Bench,
     /// The work that fails.
     pub work: &'a Work,
-    /// Probability of each grade of each suspect before any reading.
+    /// Probability of each suspect before any reading.
     pub prior: &'a [f64],
 }
 
@@ -101,24 +94,15 @@ impl Agenda {
         let Facts { bench, work, prior } = facts;
         let circuit = &*bench.circuit;
         let columns = bench.sketch(tests, live)?;
-        let grades = &bench.grades;
-        let planned = worth_planning(circuit, &columns, &bench.lineup, &grades.together(prior));
+        let planned = worth_planning(circuit, &columns, &bench.lineup, prior);
         let modes = modes(circuit, work, planned.iter().map(|&at| &columns[at].test));
         let fixes: Vec<usize> = (0..bench.lineup.fixes.len())
             .filter(|&at| bench.lineup.fixes[at].work != fix::Work::HandOn)
             .collect();
         let parts = Parts { bench, work, modes: &modes };
-        // Of a pair all grades are one: there are up to nine, and a plan sketches them alike.
-        let kept = grades.solved();
-        let kin: Vec<usize> = kept.iter().map(|&grade| grades.suspect(grade)).collect();
-        let hypothesis_of = (0..grades.count()).map(|grade| grades.case(grade)).collect::<Vec<_>>();
-        let mut priors = vec![0.0; kin.len()];
-        for (share, &at) in prior.iter().zip(&hypothesis_of) {
-            priors[at] += share;
-        }
         let problem = Problem {
-            priors,
-            class_of: kin.iter().map(|&at| bench.lineup.suspects[at].fix.0).collect(),
+            priors: prior.to_vec(),
+            class_of: bench.lineup.suspects.iter().map(|suspect| suspect.fix.0).collect(),
             tests: planned.iter().map(|&at| parts.test(&columns[at])).collect(),
             fixes: fixes.iter().map(|&at| parts.fix(at)).collect(),
             batches: Vec::new(),
@@ -129,27 +113,17 @@ impl Agenda {
         };
         let prepared = Prepared::new(&problem)?;
         let tests = planned.into_iter().map(|at| columns[at].test.clone()).collect();
-        Ok(Agenda { tests, fixes, modes, prepared, kin, hypothesis_of })
-    }
-
-    /// The problem and a state of it with all grades of a suspect taken together: what it shows is the mean
-    /// over them, as likely as they are in this state.
-    pub fn together(&self, state: &State) -> Focus {
-        together(&self.prepared, state, &self.kin)
+        Ok(Agenda { tests, fixes, modes, prepared })
     }
 
     /// The state of the planner's problem that a job has come to.
     pub fn state(&self, course: &Course<'_>) -> State {
         let places = course.opened.len();
-        let mut belief = vec![0.0; self.kin.len()];
-        for (share, &at) in course.graded().iter().zip(&self.hypothesis_of) {
-            belief[at] += share;
-        }
         let open: Vec<usize> = (0..places).filter(|&at| course.opened[at]).collect();
         let shut = |at: &usize| !course.allows(&self.tests[*at]);
         let tried = |at: &usize| !course.allows_fix(self.fixes[*at]);
         State {
-            belief,
+            belief: course.belief(),
             mode: self.modes.iter().position(|mode| *mode == course.setup).unwrap_or(0) as u32,
             opened: bits(places, open.into_iter()),
             used_tests: bits(self.tests.len(), (0..self.tests.len()).filter(shut)),
@@ -220,17 +194,12 @@ impl Parts<'_> {
         self.modes.iter().position(|mode| mode == setup).unwrap_or(0) as u32
     }
 
-    /// What of a row is under the grades that are solved.
-    fn solved(&self, row: &[f64]) -> Vec<f64> {
-        self.bench.grades.solved().iter().map(|&grade| row[grade]).collect()
-    }
-
     fn test(&self, column: &Column) -> problem::Test {
         problem::Test {
             minutes: column.test.minutes,
             mode: self.mode(&column.test.setup),
             places: column.test.places.iter().map(|place| place.0).collect(),
-            likelihood: column.graded.iter().map(|row| self.solved(row)).collect(),
+            likelihood: column.likelihood.clone(),
             proof: None,
         }
     }
@@ -246,13 +215,7 @@ impl Parts<'_> {
             minutes: fix.minutes,
             mode: self.mode(&fix_setup(circuit, fix)),
             places: fix_places(circuit, fix).iter().map(|place| place.0).collect(),
-            cures: self
-                .bench
-                .grades
-                .solved()
-                .iter()
-                .map(|&grade| cures(self.bench.grades.suspect(grade) as u32))
-                .collect(),
+            cures: (0..lineup.suspects.len() as u32).map(cures).collect(),
             check_minutes: check_minutes(circuit, self.work),
             check_mode: self.mode(&Setup::for_work(circuit, self.work)),
         }

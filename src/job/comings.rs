@@ -76,8 +76,7 @@ fn best(job: &Job, course: &Course<'_>, belief: &[f64], classes: &[usize]) -> Op
         .filter(|test| !course.unreachable.iter().any(|at| test.places.contains(at)))
         .filter(|test| test.instruments().all(at_hand));
     let columns: Vec<Arc<Column>> = open.filter_map(|test| study.column(&test).ok()).collect();
-    let graded = course.graded();
-    let best = columns.into_iter().map(|column| (worth(&column.given(&graded)), column));
+    let best = columns.into_iter().map(|column| (worth(&column), column));
     let best = best.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(worth, _)| *worth > 0.0);
     best.map(|(_, column)| column)
 }

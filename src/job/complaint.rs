@@ -17,20 +17,20 @@ pub(super) fn live(lineup: &Lineup, shows_complaint: &[f64], by_mistake: f64) ->
     each.map(|(one, fails)| whatever(one) || *fails > by_mistake + LIVE).collect()
 }
 
-/// Probability under each grade of each suspect that `work` is seen to fail, and that it is of the sound circuit.
+/// Probability under each suspect that `work` is seen to fail, and that it is of the sound circuit.
 pub(super) fn fails(bench: &Bench, work: &Work) -> Result<(Vec<f64>, f64), BenchError> {
     let sights = sights(&bench.circuit, work);
     let tests: Vec<Test> = sights.iter().map(|(test, _)| test.clone()).collect();
     let columns = bench.columns(&tests)?;
-    let comes_about = |grade: usize| -> f64 {
+    let comes_about = |suspect: usize| -> f64 {
         columns
             .iter()
             .zip(&sights)
-            .map(|(column, (_, should))| column.graded[*should][grade])
+            .map(|(column, (_, should))| column.likelihood[*should][suspect])
             .product()
     };
-    let each = bench.grades.suspects().iter().enumerate();
-    let fails = each.map(|(at, &suspect)| match bench.lineup.suspects[suspect].nature {
+    let each = bench.lineup.suspects.iter().enumerate();
+    let fails = each.map(|(at, suspect)| match suspect.nature {
         // What was wrong may have gone: the complaint was true when it was made.
         Nature::Sound | Nature::Outside => 1.0,
         Nature::Fault | Nature::Pair(..) => 1.0 - comes_about(at),

@@ -57,8 +57,7 @@ pub struct Course<'a> {
     pub in_hand: Option<Tester>,
     /// What each repair in vain says.
     in_vain: Vec<Reading>,
-    /// What is left by now of each grade of each suspect: of a pair that of one fault, once the other was
-    /// mended.
+    /// What is left by now of each suspect: of a pair one fault, once the other was mended.
     present: Vec<usize>,
     /// Parts that were replaced lately.
     replaced: BTreeSet<PartId>,
@@ -99,7 +98,7 @@ impl Taken {
 /// What it says when `column` shows the outcome at this position.
 pub fn named(column: &Column, outcome: usize) -> Reading {
     let mistaken = column.slip / column.outcomes.len() as f64;
-    Reading { likelihood: column.graded[outcome].clone(), mistaken }
+    Reading { likelihood: column.likelihood[outcome].clone(), mistaken }
 }
 
 /// What it says when `column` shows this number, in the test's unit.
@@ -133,7 +132,7 @@ impl<'a> Course<'a> {
             evidence: Vec::new(),
             in_hand: None,
             in_vain: Vec::new(),
-            present: (0..study.grades().count()).collect(),
+            present: (0..study.lineup().suspects.len()).collect(),
             replaced: BTreeSet::new(),
         }
     }
@@ -231,11 +230,10 @@ impl<'a> Course<'a> {
 
     /// How many times likelier the parts replaced lately make a suspect, beside one they do not touch.
     pub fn renewal_of(&self, suspect: usize) -> f64 {
-        let grade = self.study.grades().middle(suspect);
-        self.renewal().map_or(1.0, |said| said.likelihood[grade] * DISTURBED)
+        self.renewal().map_or(1.0, |said| said.likelihood[suspect] * DISTURBED)
     }
 
-    /// What the parts replaced lately say of each suspect, however bad it is.
+    /// What the parts replaced lately say of each suspect.
     fn renewal(&self) -> Option<Reading> {
         if self.replaced.is_empty() {
             return None;
@@ -256,9 +254,7 @@ impl<'a> Course<'a> {
         let lineup = self.study.lineup();
         let ids = (0..lineup.suspects.len() as u32).map(SuspectId);
         let said = ids.map(|at| lineup.parts_of(at).map(of_part).product::<f64>());
-        let said: Vec<f64> = said.map(|weight| weight / DISTURBED).collect();
-        let suspects = self.study.grades().suspects().iter();
-        Some(Reading::sure(suspects.map(|&suspect| said[suspect]).collect()))
+        Some(Reading::sure(said.map(|weight| weight / DISTURBED).collect()))
     }
 
     /// A fix was done and its check run.
@@ -287,23 +283,21 @@ impl<'a> Course<'a> {
 
     /// The check after a fix has failed: what that says, and what is left now.
     fn failed(&mut self, fix: usize) {
-        let study = self.study;
-        let lineup = study.lineup();
+        let lineup = self.study.lineup();
         self.found_in_vain |= self.fix_shares(&self.belief())[fix] > FOUND;
-        let grades = study.grades();
-        let id = |grade: usize| SuspectId(grades.suspect(grade) as u32);
+        let id = |at: usize| SuspectId(at as u32);
         let mut left = self.present.clone();
         for now in &mut left {
-            if let Some((one, other)) = grades.members(*now)
+            if let Some((one, other)) = lineup.suspects[*now].pair()
                 && lineup.mends(fix, id(*now))
             {
-                let mended = lineup.suspects[grades.suspect(one)].fix.index() == fix;
-                *now = if mended { other } else { one };
+                let mended = lineup.suspects[one.index()].fix.index() == fix;
+                *now = if mended { other } else { one }.index();
             }
         }
         let fails = |(&before, &now): (&usize, &usize)| {
             if before != now {
-                study.graded_fails_check(now).max(BAD_REPAIR)
+                self.study.fails_check(id(now)).max(BAD_REPAIR)
             } else if lineup.mends(fix, id(now)) {
                 BAD_REPAIR
             } else {
@@ -330,32 +324,7 @@ impl<'a> Course<'a> {
         self.as_of_now(&self.believed(Some(test)))
     }
 
-    /// Probability of each grade of each suspect as the machine is now; sums to 1.
-    pub fn graded(&self) -> Vec<f64> {
-        self.graded_now(&self.believed(None))
-    }
-
-    /// The same, as if one test had not been read.
-    pub fn graded_without(&self, test: &str) -> Vec<f64> {
-        self.graded_now(&self.believed(Some(test)))
-    }
-
-    /// Probability of each suspect to be what was wrong at first; sums to 1.
-    pub fn at_first(&self) -> Vec<f64> {
-        self.study.grades().together(&self.believed(None).shares())
-    }
-
-    /// A column as it stands at this point of the job: its likelihoods are the probabilities of what is seen
-    /// next, the severities being as likely as the readings have made them.
-    pub fn foretold(&self, column: &Column) -> Column {
-        column.given(&self.graded())
-    }
-
     fn as_of_now(&self, belief: &Belief) -> Vec<f64> {
-        self.study.grades().together(&self.graded_now(belief))
-    }
-
-    fn graded_now(&self, belief: &Belief) -> Vec<f64> {
         let mut shares = vec![0.0; self.present.len()];
         for (share, &now) in belief.shares().iter().zip(&self.present) {
             shares[now] += share;
@@ -379,8 +348,7 @@ impl<'a> Course<'a> {
         shares.iter().map(|share| share / total).collect()
     }
 
-    /// Belief in what was wrong at first, over the grades of all suspects: prior, readings, then the repairs
-    /// that did not cure.
+    /// Belief in what was wrong at first: prior, readings, then the repairs that did not cure.
     pub fn believed(&self, left_out: Option<&str>) -> Belief {
         let mut belief = self.study.start.clone();
         let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));

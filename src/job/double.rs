@@ -56,7 +56,7 @@ fn line(job: &Job, at: usize, share: f64) -> SuspectLine {
 
 /// Says that two faults explain what one does not, and which two, one of them mended by now or not.
 pub fn said(job: &Job, course: &Course<'_>) -> Option<String> {
-    let at_first = course.at_first();
+    let at_first = course.believed(None).shares();
     if share(job.study().lineup(), &at_first) < SPEAK_UP {
         return None;
     }

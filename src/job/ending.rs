@@ -5,7 +5,6 @@ use super::doubt::{Doubt, doubted, weakest};
 use super::event::Event;
 use super::material;
 use super::proof::drops;
-use super::reasons::told_apart;
 use super::standing::{Ending, FoundLine};
 use super::state::Job;
 use super::words;
@@ -72,8 +71,15 @@ fn rests_on(job: &Job, course: &Course<'_>, fix: usize) -> Vec<String> {
         };
         // What was read is held against what was wrong at first, of two faults also where one is mended.
         let without = course.believed(Some(test)).shares();
-        let (own, others) = told_apart(course, &without, reading, |suspect| is_cured[suspect]);
-        let ratio = own / others.max(1e-12);
+        let mean = |wanted: bool| {
+            let mut sums = (0.0, 0.0);
+            for at in (0..without.len()).filter(|&at| is_cured[at] == wanted) {
+                sums.0 += without[at] * reading.likelihood[at];
+                sums.1 += without[at];
+            }
+            sums.0 / sums.1.max(1e-12)
+        };
+        let ratio = mean(true) / mean(false).max(1e-12);
         if ratio >= LEAST_RATIO {
             let title = words::title_in_setup(study.circuit(), &column.test);
             let times = if ratio > 99.0 { "over 99".to_owned() } else { format!("{ratio:.1}") };

@@ -35,7 +35,7 @@ pub fn symptom(job: &Job) -> Option<Symptom> {
     let study = job.study();
     let circuit = study.circuit();
     let course = job.folded().course;
-    let (belief, graded) = (course.belief(), course.graded());
+    let belief = course.belief();
     let setup = study.check_setup();
     let lineup = study.lineup();
     let classes: Vec<usize> = lineup.suspects.iter().map(|one| one.fix.index()).collect();
@@ -44,7 +44,6 @@ pub fn symptom(job: &Job) -> Option<Symptom> {
         study.column(&make(circuit, tester, Target::Part(part), &setup).ok()?).ok()
     };
     let worth = |column: Arc<Column>| {
-        let column = column.given(&graded);
         let bits = class_bits(&column, &classes, lineup.fixes.len(), &belief);
         let asked = as_question(circuit, &belief, &column);
         (bits >= LEAST_BITS && asked.options.len() > 1).then_some((bits, asked))

@@ -20,14 +20,13 @@ const MOST_PARTS: usize = 300;
 /// What would help, best first, a line each.
 pub fn needs(job: &Job, course: &Course<'_>, belief: &[f64]) -> Vec<String> {
     let now = surest(course, belief, None);
-    let graded = course.graded();
     let mut list: Vec<(f64, String)> = Vec::new();
     let mut offer = |what: String, columns: Vec<Arc<Column>>| {
         let circuit = job.study().circuit();
         let best = columns
             .iter()
             .filter(|column| !course.spent.contains(&column.test.id))
-            .map(|column| (surest(course, belief, Some(&column.given(&graded))), column))
+            .map(|column| (surest(course, belief, Some(column)), column))
             .max_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((after, column)) = best.filter(|(after, _)| *after >= now + LEAST_GAIN) {
             let title = words::title_in_setup(circuit, &column.test);
@@ -51,7 +50,7 @@ pub fn needs(job: &Job, course: &Course<'_>, belief: &[f64]) -> Vec<String> {
 }
 
 /// Probability that the repair done next would be the right one, on average over what `column` may show.
-fn surest(course: &Course<'_>, belief: &[f64], column: Option<&Column>) -> f64 {
+fn surest(course: &Course<'_>, belief: &[f64], column: Option<&Arc<Column>>) -> f64 {
     let best = |row: Option<&Vec<f64>>| {
         let joint = |(at, share): (usize, &f64)| share * row.map_or(1.0, |row| row[at]);
         let joint: Vec<f64> = belief.iter().enumerate().map(joint).collect();

@@ -109,10 +109,7 @@ pub fn candidates(course: &Course<'_>) -> Vec<Pair> {
     let weight_of = lineup.pair_weight(&course.study.weights);
     let scored = |pair: Pair| {
         let better = course.evidence().iter().map(|taken| {
-            let of = |at: SuspectId| {
-                let grades = course.study.grades().of_suspect(at.index());
-                taken.reading.likelihood[grades].iter().copied().fold(0.0, f64::max)
-            };
+            let of = |at: SuspectId| taken.reading.likelihood[at.index()];
             of(pair.0).max(of(pair.1)).max(f64::MIN_POSITIVE).ln()
         });
         (weight_of(pair).max(f64::MIN_POSITIVE).ln() + better.sum::<f64>(), pair)
@@ -127,7 +124,7 @@ pub fn candidates(course: &Course<'_>) -> Vec<Pair> {
 
 /// The pairs to plan with, by a course that knows all candidates; none where single faults do.
 pub fn likeliest(course: &Course<'_>) -> Vec<Pair> {
-    let shares = course.at_first();
+    let shares = course.believed(None).shares();
     let suspects = course.study.lineup().suspects.iter();
     let pairs = suspects.zip(shares).filter_map(|(suspect, share)| Some((share, suspect.pair()?)));
     let mut pairs: Vec<(f64, Pair)> = pairs.collect();

@@ -82,8 +82,7 @@ fn chances(job: &Job, event: &Event) -> Vec<(String, f64, bool)> {
         return Vec::new();
     };
     let Some(column) = job.column(test) else { return Vec::new() };
-    let course = job.folded().course;
-    let (belief, column) = (course.belief(), course.foretold(&column));
+    let belief = job.folded().course.belief();
     let evidence = job.evidence(job.study(), &column, answer);
     let seen = |at: usize| match answer {
         Answer::AnyOf { any_of } => any_of.contains(&column.outcomes[at].id),

@@ -99,7 +99,6 @@ impl Job {
         proposal: Option<&Proposal<'_>>,
     ) -> TestStep {
         let circuit = self.study().circuit();
-        let column = &course.foretold(column);
         let test = &column.test;
         let mut doing = words::way_on(course, &test.setup, &test.places);
         doing.extend(words::touch(circuit, test, course.in_hand));
@@ -354,13 +353,11 @@ pub fn by_worth(job: &Job, course: &Course<'_>, belief: &[f64]) -> Vec<(Arc<Colu
             study.agenda(course).tests.iter().filter_map(|at| study.column(at).ok()).collect()
         }
     };
-    let graded = course.graded();
     let mut list: Vec<(Arc<Column>, f64)> = columns
         .into_iter()
         .filter(|column| course.allows(&column.test))
         .map(|column| {
-            let now = column.given(&graded);
-            let bits = super::choice::class_bits(&now, &classes, lineup.fixes.len(), belief);
+            let bits = super::choice::class_bits(&column, &classes, lineup.fixes.len(), belief);
             let worth = bits / course.test_minutes(&column.test).max(0.05);
             (column, worth)
         })

@@ -1,6 +1,5 @@
 //! Why this step: what it splits, what it costs, what came second; and what speaks for a suspect.
 
-use crate::belief::Reading;
 use crate::plan::Ranked;
 use crate::tester::expectations::Column;
 
@@ -166,9 +165,13 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
     for taken in course.evidence() {
         let (test, reading) = (&taken.test, &taken.reading);
         let Some(column) = job.column(test) else { continue };
-        let without = course.graded_without(test);
-        let (own, others) = told_apart(course, &without, reading, |suspect| suspect == at);
-        let ratio = own / others.max(1e-30);
+        let without = course.belief_without(test);
+        let others: f64 = (0..without.len())
+            .filter(|&other| other != at)
+            .map(|other| without[other] * reading.likelihood[other])
+            .sum::<f64>()
+            / (1.0 - without[at]).max(1e-12);
+        let ratio = reading.likelihood[at] / others.max(1e-30);
         let title = words::title(job.study().circuit(), &column.test);
         lines.push(if ratio >= 1.0 {
             format!("for: {title} ({ratio:.1} times likelier)")
@@ -177,20 +180,4 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
         });
     }
     lines
-}
-
-/// Probability of what was read under some suspects and under all others, which have these shares by grade.
-pub fn told_apart(
-    course: &Course<'_>,
-    shares: &[f64],
-    reading: &Reading,
-    is_in: impl Fn(usize) -> bool,
-) -> (f64, f64) {
-    let (mut own, mut others) = ((0.0, 0.0), (0.0, 0.0));
-    for (grade, &suspect) in course.study.grades().suspects().iter().enumerate() {
-        let sums = if is_in(suspect) { &mut own } else { &mut others };
-        sums.0 += shares[grade] * reading.likelihood[grade];
-        sums.1 += shares[grade];
-    }
-    (own.0 / own.1.max(1e-12), others.0 / others.1.max(1e-12))
 }

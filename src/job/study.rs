@@ -16,7 +16,6 @@ use crate::plan::problem;
 use crate::setup::Setup;
 use crate::suspect::fix::Fix;
 use crate::suspect::pairs::Pair;
-use crate::suspect::severity::Grades;
 use crate::suspect::{Lineup, Suspect, SuspectId};
 use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
 use crate::tester::expectations::{Bench, BenchError, Column};
@@ -51,10 +50,8 @@ pub struct Study {
     pub complaint: usize,
     /// Probability of each suspect, given the complaint; sums to 1.
     pub prior: Vec<f64>,
-    /// The same over the grades of the suspects, as a belief that has read nothing.
+    /// The same as a belief that has read nothing.
     pub start: Belief,
-    /// The same as shares.
-    pub graded_prior: Vec<f64>,
     /// Probability that each suspect would give rise to the complaint.
     pub shows_complaint: Vec<f64>,
     /// Weight of each suspect before the complaint is known.
@@ -141,7 +138,6 @@ impl Study {
         let test = battery::test(self.circuit()).ok_or(StudyError::NoBattery)?;
         let column = self.column(&test)?;
         let said = column.number(self.lineup(), volts);
-        let said = self.grades().mean(&said, &self.graded_prior);
         let ids = self.lineup().suspects.iter().map(|suspect| suspect.id.as_str());
         let by_id: HashMap<&str, f64> = ids.zip(said).collect();
         let weigh = |suspect: &Suspect| by_id.get(suspect.id.as_str()).copied().unwrap_or(0.0);
@@ -184,26 +180,22 @@ impl Study {
         let mut bench =
             beside.map_or_else(after, |base| base.beside(Arc::clone(&lineup), tried))?;
         bench.slips = learned.all_slips();
-        let (fails, by_mistake) = fails(&bench, work)?;
-        let shared = bench.grades.share_out(&weights);
-        let shows_complaint = bench.grades.mean(&fails, &shared);
-        let both = shared.iter().zip(&fails);
-        let graded_prior = normalised(both.map(|(weight, fails)| weight * fails));
-        let prior = bench.grades.together(&graded_prior);
+        let (shows_complaint, by_mistake) = fails(&bench, work)?;
+        let both = weights.iter().zip(&shows_complaint);
+        let prior = normalised(both.map(|(weight, fails)| weight * fails));
         let mut live = live(&lineup, &shows_complaint, by_mistake);
         let pairs = lineup.suspects.iter().map(|suspect| suspect.pair().is_some());
         for (live, _) in live.iter_mut().zip(pairs).filter(|(_, pair)| *pair && !plan_pairs) {
             *live = false;
         }
-        let facts = Facts { bench: &bench, work, prior: &graded_prior };
+        let facts = Facts { bench: &bench, work, prior: &prior };
         let all = || tests_in(circuit, &scope, kit, &first_setups(circuit, work));
         // Pairs come in once something was seen, when there is no first step to plan any more.
         let tests = if beside.is_none() { all() } else { Vec::new() };
         let first = Agenda::new(facts, &tests, &live)?;
         Ok(Study {
             complaint,
-            start: Belief::new(&graded_prior)?,
-            graded_prior,
+            start: Belief::new(&prior)?,
             prior,
             shows_complaint,
             weights,
@@ -231,11 +223,6 @@ impl Study {
     /// The suspects and fixes.
     pub fn lineup(&self) -> &Lineup {
         &self.bench.lineup
-    }
-
-    /// How bad each suspect may be: what belief is held over.
-    pub fn grades(&self) -> &Grades {
-        &self.bench.grades
     }
 
     /// What is at hand.
@@ -300,7 +287,7 @@ impl Study {
 
     /// All tests; `None` where one of their setups has no operating point, as then those known must do.
     fn draw_up(&self, live: &[bool]) -> Option<Agenda> {
-        let facts = Facts { bench: &self.bench, work: self.work(), prior: &self.graded_prior };
+        let facts = Facts { bench: &self.bench, work: self.work(), prior: &self.prior };
         Agenda::new(facts, &tests(self.circuit(), &self.scope, &self.kit), live).ok()
     }
 
@@ -321,14 +308,9 @@ impl Study {
     pub fn columns(&self) -> Result<&[Arc<Column>], &BenchError> {
         let reckon = || {
             let columns = self.bench.columns(&tests(self.circuit(), &self.scope, &self.kit))?;
-            Ok(columns.iter().map(|column| Arc::new(self.as_complained(column))).collect())
+            Ok(columns.into_iter().map(Arc::new).collect())
         };
         self.table.get_or_init(reckon).as_deref()
-    }
-
-    /// A column as it is once the complaint is known, which makes some severities likelier than others.
-    pub fn as_complained(&self, column: &Column) -> Column {
-        column.given(&self.graded_prior)
     }
 
     /// The expected readings of one test.
@@ -339,7 +321,7 @@ impl Study {
         if let Some(column) = self.known(&test.id) {
             return Ok(column);
         }
-        let column = Arc::new(self.as_complained(&self.bench.column_of(test)?));
+        let column = Arc::new(self.bench.column_of(test)?);
         let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
         Ok(Arc::clone(known.entry(test.id.clone()).or_insert(column)))
     }
@@ -369,15 +351,10 @@ impl Study {
     }
 
     /// Probability that the check of a repair fails, everything that should work being tried, when this is
-    /// what is left, with the ohms it is named by.
+    /// what is left.
     pub fn fails_check(&self, left: SuspectId) -> f64 {
-        self.graded_fails_check(self.grades().middle(left.index()))
-    }
-
-    /// The same when this grade is left.
-    pub fn graded_fails_check(&self, left: usize) -> f64 {
         let all = || {
-            let mut works = vec![1.0; self.grades().count()];
+            let mut works = vec![1.0; self.lineup().suspects.len()];
             for work in &self.circuit().works {
                 // A work without an operating point proves nothing.
                 let Ok((fails, _)) = fails(&self.bench, work) else { continue };
@@ -387,7 +364,7 @@ impl Study {
             }
             works.iter().map(|works| 1.0 - works).collect()
         };
-        self.check_fails.get_or_init(all)[left]
+        self.check_fails.get_or_init(all)[left.index()]
     }
 
     /// Minutes of the check after a repair, from the setup of the complaint's work.
@@ -433,9 +410,7 @@ fn lineup_of(
         return Ok((all, Scope::whole()));
     }
     let untried = Bench::untried(circuit, Arc::clone(&all));
-    let (fails, by_mistake) = fails(&untried, work)?;
-    let even = vec![1.0; fails.len()];
-    let shows_complaint = untried.grades.mean(&fails, &even);
+    let (shows_complaint, by_mistake) = fails(&untried, work)?;
     let some = all.only(&live(&all, &shows_complaint, by_mistake));
     let scope = Scope::of(circuit, &some);
     Ok((Arc::new(some), scope))

@@ -3,8 +3,7 @@
 //! The room knows no circuit. `problem` states what is uncertain and what each action costs and shows,
 //! `prepared` is the same problem laid out for counting, `focus` the part of it that matters in one state,
 //! `score` holds the one-step rules, `base` the policy made of them, `look` the look-ahead over it, `exact`
-//! the optimum where it can be computed, `optimum` asks for it alone, `bound` what no plan can beat, `decide` the
-//! choice of the next action. `together` takes hypotheses that differ in a hidden grade as one.
+//! the optimum where it can be computed, `optimum` asks for it alone, `bound` what no plan can beat, `decide` the choice of the next action.
 
 pub mod base;
 pub mod bit_set;
@@ -20,7 +19,6 @@ pub mod problem;
 pub mod score;
 pub mod search;
 pub mod table;
-pub mod together;
 pub mod tree;
 pub mod walk;
 

@@ -132,20 +132,9 @@ impl Prepared {
 
     /// The same problem with other steps and groups.
     pub(super) fn with_steps(&self, steps: Vec<Step>, classes: Vec<Range<usize>>) -> Self {
-        let table = Table::new(&steps, classes.last().map_or(0, |class| class.end));
-        self.with_table(table, steps, classes)
-    }
-
-    /// The same with the table of the steps at hand.
-    pub(super) fn with_table(
-        &self,
-        table: Table,
-        steps: Vec<Step>,
-        classes: Vec<Range<usize>>,
-    ) -> Self {
         Self {
             endings: endings(&steps),
-            table,
+            table: Table::new(&steps, classes.last().map_or(0, |class| class.end)),
             steps,
             classes,
             group_of: Vec::new(),

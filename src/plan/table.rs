@@ -31,32 +31,6 @@ impl Table {
         let rows = || steps.iter().flat_map(|step| &step.rows);
         let columns: Vec<Vec<f64>> =
             (0..groups).map(|group| rows().map(|row| row[group]).collect()).collect();
-        Self::of(first_row, columns)
-    }
-
-    /// The same steps where each group is a mixture of groups of this one.
-    #[must_use]
-    pub fn mixed<'a>(&self, mixtures: impl Iterator<Item = &'a [(usize, f64)]>) -> Self {
-        let mixed = |mixture: &[(usize, f64)]| {
-            if let [(group, _)] = *mixture {
-                return self.columns[group].clone();
-            }
-            let mut column = vec![0.0; self.rows()];
-            for &(group, share) in mixture {
-                add(&mut column, &self.columns[group], share);
-            }
-            column
-        };
-        Self::of(self.first_row.clone(), mixtures.map(mixed).collect())
-    }
-
-    /// The rows of a step, each with the likelihood under every group.
-    pub fn step_rows(&self, step: usize) -> Vec<Vec<f64>> {
-        let rows = self.first_row[step]..self.first_row[step + 1];
-        rows.map(|row| self.columns.iter().map(|column| column[row]).collect()).collect()
-    }
-
-    fn of(first_row: Vec<usize>, columns: Vec<Vec<f64>>) -> Self {
         let sure = columns.iter().flatten().all(|&value| value <= 0.0 || value >= 1.0);
         let ratios: Vec<Vec<f64>> = if sure {
             vec![]

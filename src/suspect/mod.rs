@@ -1,19 +1,17 @@
 //! The ways a circuit can be bad, how likely each is, what it changes, and what mends it.
 //!
 //! `modes` lists the fault modes of each kind of part with their weights, `damage` turns a fault into
-//! changes of a network, `fix` knows the repairs, `pairs` puts two faults together, `severity` says how bad
-//! each may be. [`Lineup`] is all of it for one circuit.
+//! changes of a network, `fix` knows the repairs, `pairs` puts two faults together. [`Lineup`] is all of
+//! it for one circuit.
 
 pub mod damage;
 pub mod fix;
 pub mod modes;
 pub mod pairs;
-pub mod severity;
 
 use crate::circuit::{Circuit, PartId};
 use damage::Damage;
 use fix::Fix;
-use severity::Ladder;
 
 /// Position of a suspect in [`Lineup::suspects`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -53,7 +51,7 @@ pub struct Suspect {
     /// What it changes in the network; empty for the sound circuit.
     pub damage: Vec<Damage>,
     /// Steps of one continuous severity share a number and stand beside each other in the list.
-    pub ladder: Option<Ladder>,
+    pub ladder: Option<u32>,
     /// What kind of hypothesis this is.
     pub nature: Nature,
     /// Share of the tries in which it is there: 1, less for an intermittent one.
@@ -148,10 +146,7 @@ impl Lineup {
                     weight: mode.weight * trouble * modes::own_weight(circuit, part, &mode.id),
                     fix,
                     damage: mode.damage,
-                    ladder: mode.ladder.map(|ladder| Ladder {
-                        number: at as u32 * MOST_MODES + ladder.number,
-                        ..ladder
-                    }),
+                    ladder: mode.ladder.map(|ladder| at as u32 * MOST_MODES + ladder),
                     nature: Nature::Fault,
                     shows: mode.shows,
                 });

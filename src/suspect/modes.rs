@@ -16,7 +16,6 @@ use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
 use super::fix::{Fix, carries_heavy};
-use super::severity::Ladder;
 
 /// One fault mode of one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,7 +29,7 @@ pub struct Mode {
     /// What it changes.
     pub damage: Vec<Damage>,
     /// Steps of one continuous severity within the part share a number.
-    pub ladder: Option<Ladder>,
+    pub ladder: Option<u32>,
     /// Share of the tries in which it is there; 1 but for intermittent ones.
     pub shows: f64,
     /// What mends it, when that is not the repair of the part.
@@ -128,11 +127,7 @@ impl List<'_> {
 
     /// Decades of resistance in series with `link`, sharing `weight` between them.
     fn high(&mut self, prefix: &str, words: &str, weight: f64, link: LinkId, decades: &[f64]) {
-        let times = match decades {
-            [first, second, ..] => Some(second / first),
-            _ => None,
-        };
-        let ladder = Some(Ladder { number: self.modes.len() as u32, times });
+        let ladder = Some(self.modes.len() as u32);
         for &ohms in decades {
             self.modes.push(Mode {
                 id: format!("{prefix}high-{}", plain_ohms(ohms)),

@@ -4,25 +4,24 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::Test;
+use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
+use super::scale::{Outcome, Scale, Shown};
 use super::slips::Slips;
 use super::spread::Spreads;
 use super::tolerance::Tolerances;
-use crate::circuit::{Circuit, Element, PartId, Work};
+use super::{Target, Test, Tester, likelihood};
+use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
 use crate::electric::{BranchId, Change, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::Wiring;
-use crate::suspect::Lineup;
-use crate::suspect::damage::{changes, left};
-use crate::suspect::severity::Grades;
+use crate::suspect::damage::{Damage, changes, left};
+use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 mod blown;
-mod column;
 mod kept;
 
-pub use column::{Column, shows};
 use kept::{Kept, Row};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
@@ -36,13 +35,10 @@ pub struct Bench {
     pub circuit: Arc<Circuit>,
     /// Its suspects.
     pub lineup: Arc<Lineup>,
-    /// How bad each of them may be.
-    pub grades: Arc<Grades>,
     /// How far its sound parts differ.
     pub tolerances: Tolerances,
     /// How often readings are wrong.
     pub slips: Slips,
-    /// Of each grade whose network is solved.
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
     /// What was solved and may be asked for again.
@@ -56,6 +52,23 @@ pub struct Bench {
 struct Ready {
     wiring: Wiring,
     solver: Solver,
+}
+
+/// One column of the table: what each suspect would show, and how likely each outcome is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// The test.
+    pub test: Test,
+    /// Share of such readings that are simply wrong.
+    pub slip: f64,
+    /// What each suspect shows, in the line-up's order.
+    pub shown: Vec<Shown>,
+    /// Edges kept between outcomes.
+    pub edges: Vec<f64>,
+    /// The outcomes.
+    pub outcomes: Vec<Outcome>,
+    /// `likelihood[outcome][suspect]`; sums to 1 over outcomes.
+    pub likelihood: Vec<Vec<f64>>,
 }
 
 /// Why a circuit cannot be reckoned.
@@ -104,7 +117,7 @@ impl Bench {
 
     /// Works out what trying these works leaves behind.
     fn try_out(&mut self, works: &[Work]) -> Result<(), BenchError> {
-        let known = if self.shares { self.kept.pasts(self) } else { Vec::new() };
+        let known = if self.shares { self.kept.pasts(&self.lineup) } else { Vec::new() };
         let of = |at: usize| known.get(at).and_then(Option::as_ref);
         self.blown = self.tried(works, &|at| of(at).map(|past| past.0.clone()))?;
         let (rest, circuit) = (Setup::rest(&self.circuit), &self.circuit);
@@ -118,21 +131,19 @@ impl Bench {
         self.pulled_at_rest = pulled;
         if self.shares {
             let pasts = self.blown.iter().cloned().zip(self.pulled_at_rest.iter().cloned());
-            self.kept.keep_pasts(self, pasts);
+            self.kept.keep_pasts(&self.lineup, pasts);
         }
         Ok(())
     }
 
     /// The circuit before anything in it was tried.
     pub fn untried(circuit: &Arc<Circuit>, lineup: Arc<Lineup>) -> Bench {
-        let grades = Arc::new(lineup.grades());
-        let count = grades.solved().len();
+        let count = lineup.suspects.len();
         Bench {
             tolerances: Tolerances::new(circuit),
             slips: Slips::default(),
             circuit: Arc::clone(circuit),
             lineup,
-            grades,
             blown: vec![Vec::new(); count],
             pulled_at_rest: vec![Vec::new(); count],
             kept: Arc::default(),
@@ -166,34 +177,28 @@ impl Bench {
         };
         let works: Result<Vec<_>, BenchError> = works.par_iter().map(made_ready).collect();
         let works = works?;
-        let under = |(at, &grade): (usize, &usize)| {
+        let under = |(at, suspect): (usize, &Suspect)| {
             if let Some(blown) = known(at) {
                 return Ok(blown);
             }
-            let damage = self.grades.damage(&self.lineup, grade);
             let mut blown: Vec<BranchId> = Vec::new();
             for (setup, ready) in &works {
-                let mut list = changes(&self.circuit, setup, &ready.wiring, &damage);
+                let mut list = changes(&self.circuit, setup, &ready.wiring, &suspect.damage);
                 list.extend(blown.iter().map(|&branch| Change::Law { branch, law: Law::Open }));
                 let case = ready.solver.case(&list);
-                let case = case.map_err(|cause| self.error(setup, self.name(grade), cause))?;
+                let case = case.map_err(|cause| self.error(setup, &suspect.id, cause))?;
                 blown.extend_from_slice(case.blown());
             }
             Ok(blown)
         };
-        self.grades.solved().par_iter().enumerate().map(under).collect()
-    }
-
-    /// The id of a grade's suspect.
-    fn name(&self, grade: usize) -> &str {
-        &self.lineup.suspects[self.grades.suspect(grade)].id
+        self.lineup.suspects.par_iter().enumerate().map(under).collect()
     }
 
     fn error(&self, setup: &Setup, suspect: &str, cause: SolveError) -> BenchError {
         BenchError { setup: setup.words(&self.circuit), suspect: suspect.to_owned(), cause }
     }
 
-    /// Solves `setup` under each grade of each suspect and takes something from each case.
+    /// Solves `setup` under each suspect and takes something from each case.
     ///
     /// The outside suspect has no network of its own and stands as the sound circuit, and so do those that
     /// are not `live`: then what is taken is for a plan, and need not be exact. What is `known` is not solved.
@@ -211,14 +216,13 @@ impl Bench {
         let sound = solver.case(&[]).map_err(|cause| error("sound", cause))?;
         let spreads = Spreads::new(&self.tolerances, &self.circuit, (wiring, &sound), tests);
         let volts = self.circuit.system_volts;
-        let taken = |(at, grade): (usize, usize)| {
-            let damage = self.grades.damage(&self.lineup, grade);
-            let damage = left(&self.circuit, setup, &damage);
+        let taken = |(at, suspect): (usize, &Suspect)| {
+            let damage = left(&self.circuit, setup, &suspect.damage);
             let mut list = changes(&self.circuit, setup, wiring, &damage);
             let fresh = |branch: &&BranchId| is_fresh(&self.circuit, setup, **branch);
             let blown = self.blown[at].iter().filter(|branch| !fresh(branch));
             list.extend(blown.map(|&branch| Change::Law { branch, law: Law::Open }));
-            let case = solver.case(&list).map_err(|cause| error(self.name(grade), cause))?;
+            let case = solver.case(&list).map_err(|cause| error(&suspect.id, cause))?;
             let scene = Scene {
                 circuit: &self.circuit,
                 wiring,
@@ -228,29 +232,19 @@ impl Bench {
                 damage: &damage,
                 pulled_at_rest: &self.pulled_at_rest[at],
             };
-            take(&scene).map_err(|cause| error(self.name(grade), cause))
+            take(&scene).map_err(|cause| error(&suspect.id, cause))
         };
-        let solved = self.grades.solved();
-        let Some(&first) = solved.first() else { return Ok(Vec::new()) };
+        let suspects = &self.lineup.suspects;
+        let Some(first) = suspects.first() else { return Ok(Vec::new()) };
         let sound = taken((0, first))?;
-        let one = |(at, &grade): (usize, &usize)| {
-            if at == 0 || !self.is_live(at, live) {
+        let is_live = |at: usize| live.is_none_or(|live| live[at]);
+        let one = |(at, suspect)| {
+            if at == 0 || !is_live(at) {
                 return Ok(sound.clone());
             }
-            known(at).map_or_else(|| taken((at, grade)), Ok)
+            known(at).map_or_else(|| taken((at, suspect)), Ok)
         };
-        solved.par_iter().enumerate().map(one).collect()
-    }
-
-    /// Whether a case is solved: for a plan the middle grade of each live suspect.
-    fn is_live(&self, case: usize, live: Option<&[bool]>) -> bool {
-        let grade = self.grades.solved()[case];
-        let suspect = self.grades.suspect(grade);
-        let is_middle = || {
-            let is_pair = self.grades.members(grade).is_some();
-            is_pair || grade == self.grades.middle(suspect)
-        };
-        live.is_none_or(|live| live[suspect] && is_middle())
+        suspects.par_iter().enumerate().map(one).collect()
     }
 
     /// The columns of `tests`, in their order; setups are solved in parallel.
@@ -267,11 +261,10 @@ impl Bench {
     /// As [`Bench::columns`].
     pub fn column_of(&self, test: &Test) -> Result<Column, BenchError> {
         let rows = self.rows(std::slice::from_ref(test), None)?;
-        Ok(self.column(test.clone(), rows.iter().map(|row| row[0]).collect(), false))
+        Ok(self.column(test.clone(), rows.iter().map(|row| row[0]).collect()))
     }
 
-    /// The same to plan with: suspects that are not `live` show what the sound circuit does, and of one
-    /// severity only the steps are solved; what lies between them is taken to show what lies between.
+    /// The same to plan with: suspects that are not `live` show what the sound circuit does.
     ///
     /// # Errors
     /// As [`Bench::columns`].
@@ -288,18 +281,18 @@ impl Bench {
 
     /// The columns of tests which share a setup.
     fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
-        let by_case = self.rows(tests, live)?;
+        let by_suspect = self.rows(tests, live)?;
         Ok(tests
             .iter()
             .enumerate()
             .map(|(at, test)| {
-                let shown = by_case.iter().map(|row| row[at]).collect();
-                self.column(test.clone(), shown, live.is_some())
+                let shown = by_suspect.iter().map(|row| row[at]).collect();
+                self.column(test.clone(), shown)
             })
             .collect())
     }
 
-    /// What each case shows of tests which share a setup.
+    /// What each suspect shows of tests which share a setup.
     fn rows(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Row>, BenchError> {
         let Some(first) = tests.first() else { return Ok(Vec::new()) };
         let solve = |known: &(dyn Fn(usize) -> Option<Row> + Sync)| {
@@ -311,8 +304,8 @@ impl Bench {
             return solve(&|_| None);
         }
         let asked = kept::asked(tests, live.is_some());
-        let known = self.kept.rows(&asked, self);
-        let is_live = |at: usize| self.is_live(at, live);
+        let known = self.kept.rows(&asked, &self.lineup);
+        let is_live = |at: usize| live.is_none_or(|live| live[at]);
         let rows = match &known[0] {
             Some(sound) if (1..known.len()).all(|at| !is_live(at) || known[at].is_some()) => {
                 let all = known.iter().enumerate();
@@ -325,9 +318,168 @@ impl Bench {
             _ => solve(&|at| known[at].clone())?,
         };
         let solved = |at: usize| (at == 0 || is_live(at)) && known[at].is_none();
-        self.kept.keep_rows(asked, self, &rows, solved);
+        self.kept.keep_rows(asked, &self.lineup, &rows, solved);
         Ok(rows)
     }
+
+    fn column(&self, test: Test, mut shown: Vec<Shown>) -> Column {
+        if let Target::Connector(at) = test.target {
+            self.moved_about(at, &test, &mut shown);
+        }
+        self.widen(&mut shown);
+        let edges = useful_edges(&test, &shown);
+        let outcomes = test.scale.outcomes(&edges);
+        let count = outcomes.len();
+        let mut table = vec![vec![0.0; shown.len()]; count];
+        let slip = self.slips.of(test.scale);
+        let sound = likelihood::outcomes(test.scale, slip, &edges, &shown[0]);
+        for (at, one) in shown.iter().enumerate() {
+            let suspect = &self.lineup.suspects[at];
+            let chances = if suspect.nature == Nature::Outside {
+                &vec![1.0 / count as f64; count]
+            } else if *one == shown[0] {
+                &sound
+            } else {
+                let there = likelihood::outcomes(test.scale, slip, &edges, one);
+                &mixed(there, shows(&test, suspect, one), || sound.clone())
+            };
+            for (row, chance) in table.iter_mut().zip(chances) {
+                row[at] = *chance;
+            }
+        }
+        Column { test, slip, shown, edges, outcomes, likelihood: table }
+    }
+
+    /// From what is watched to whether it comes and goes while a connector is moved about: it does
+    /// where a joint of that connector is bad and the watched thing tells.
+    fn moved_about(&self, at: ConnectorId, test: &Test, shown: &mut [Shown]) {
+        let pins = &self.circuit.connector(at).pins;
+        let scale = watched_part(&self.circuit, &test.setup).map(|(_, scale)| scale);
+        let edges = scale.map_or_else(Vec::new, Scale::edges);
+        let seen = |one: &Shown| edges.iter().filter(|edge| **edge <= one.level).count();
+        let is_loose = |suspect: &Suspect| {
+            let joint = |damage: &Damage| matches!(damage, Damage::Open(_) | Damage::Series(..));
+            suspect.part.is_some_and(|part| pins.contains(&part))
+                && suspect.damage.iter().all(joint)
+        };
+        let sights: Vec<usize> = shown.iter().map(&seen).collect();
+        let suspects = &self.lineup.suspects;
+        // Moved, a loose joint makes contact, and what is seen is what is left without it.
+        let tells = |at: usize, loose: usize, without: usize| {
+            is_loose(&suspects[loose]) && sights[at] != sights[without]
+        };
+        for (at, suspect) in suspects.iter().enumerate() {
+            let moves = match suspect.pair() {
+                Some((one, other)) => {
+                    let (one, other) = (one.index(), other.index());
+                    tells(at, one, other) || tells(at, other, one)
+                }
+                None => tells(at, at, 0),
+            };
+            shown[at] = Shown { level: f64::from(u8::from(moves)), spread: 0.0, restless: false };
+        }
+    }
+
+    /// A step of a continuous severity stands for all between it and its neighbours, so what it
+    /// shows spreads over a part of the way to what they show.
+    fn widen(&self, shown: &mut [Shown]) {
+        let levels: Vec<f64> = shown.iter().map(|one| one.level).collect();
+        let ladder = |at: usize| self.lineup.suspects.get(at).and_then(|one| one.ladder);
+        for at in 0..levels.len() {
+            let Some(own) = ladder(at) else { continue };
+            let mut reach = 0.0_f64;
+            for next in [at.wrapping_sub(1), at + 1] {
+                if ladder(next) == Some(own) {
+                    reach = reach.max((levels[next] - levels[at]).abs());
+                }
+            }
+            shown[at].spread = shown[at].spread.hypot(reach / 6.0);
+        }
+        // Of a pair, the severity of the fault tells that alone would show nearly the same.
+        for (at, suspect) in self.lineup.suspects.iter().enumerate() {
+            let Some((one, other)) = suspect.pair() else { continue };
+            let off = |member: SuspectId| (levels[member.index()] - levels[at]).abs();
+            let nearer = if off(one) <= off(other) { one } else { other };
+            shown[at].spread = shown[at].spread.max(shown[nearer.index()].spread);
+        }
+    }
+}
+
+impl Column {
+    /// Likelihood of a number under each suspect, as densities on the scale's axis.
+    pub fn number(&self, lineup: &Lineup, typed: f64) -> Vec<f64> {
+        let scale = self.test.scale;
+        let on_axis = scale.number_on_axis(typed);
+        let of = |shown: &Shown| likelihood::number(scale, self.slip, shown, on_axis);
+        self.under_each(lineup, of, 1.0 / scale.width())
+    }
+
+    /// Probability under each suspect of a number between two levels of the scale's axis.
+    pub fn between(&self, lineup: &Lineup, levels: (f64, f64)) -> Vec<f64> {
+        let scale = self.test.scale;
+        let of = |shown: &Shown| likelihood::between(scale, self.slip, shown, levels);
+        self.under_each(lineup, of, likelihood::share_of_axis(scale, levels))
+    }
+
+    /// Something read of what each suspect shows; `outside` is the likelihood where anything may be shown.
+    fn under_each(&self, lineup: &Lineup, of: impl Fn(&Shown) -> f64, outside: f64) -> Vec<f64> {
+        let one = |(shown, suspect): (&Shown, &Suspect)| {
+            if suspect.nature == Nature::Outside {
+                return outside;
+            }
+            let share = shows(&self.test, suspect, shown);
+            mixed(vec![of(shown)], share, || vec![of(&self.shown[0])])[0]
+        };
+        self.shown.iter().zip(&lineup.suspects).map(one).collect()
+    }
+
+    /// The levels of the scale's axis between which an outcome lies.
+    pub fn levels(&self, outcome: usize) -> (f64, f64) {
+        let low = outcome.checked_sub(1).and_then(|below| self.edges.get(below));
+        let high = self.edges.get(outcome);
+        (low.copied().unwrap_or(f64::NEG_INFINITY), high.copied().unwrap_or(f64::INFINITY))
+    }
+
+    /// The outcome a suspect most likely shows.
+    pub fn likeliest(&self, suspect: usize) -> usize {
+        let mut best = 0;
+        for (at, row) in self.likelihood.iter().enumerate() {
+            if row[suspect] > self.likelihood[best][suspect] {
+                best = at;
+            }
+        }
+        best
+    }
+
+    /// The outcome a number falls into.
+    pub fn outcome_of(&self, typed: f64) -> usize {
+        self.outcome_at(self.test.scale.number_on_axis(typed))
+    }
+
+    /// The outcome at a level of the scale's axis.
+    pub fn outcome_at(&self, level: f64) -> usize {
+        self.edges.iter().take_while(|edge| **edge <= level).count()
+    }
+}
+
+/// Share of the tries in which a test meets a suspect's fault. A joint that only now and then makes
+/// contact nearly always shows when it is moved about, one that is bad for good shows in half the tries
+/// (common practice, no source).
+pub fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
+    match (test.tester, shown.level > 0.5) {
+        (Tester::Wiggle, false) => 1.0,
+        (Tester::Wiggle, true) if suspect.shows < 1.0 => 0.9,
+        (Tester::Wiggle, true) => 0.5,
+        _ => suspect.shows,
+    }
+}
+
+/// Chances under a fault that is there in a share of the tries, and is not in the others.
+fn mixed(there: Vec<f64>, shows: f64, away: impl FnOnce() -> Vec<f64>) -> Vec<f64> {
+    if shows >= 1.0 {
+        return there;
+    }
+    there.iter().zip(away()).map(|(with, without)| shows * with + (1.0 - shows) * without).collect()
 }
 
 /// The fuse of this branch has just been swapped for a good one.
@@ -346,4 +498,24 @@ fn pulled(circuit: &Circuit, scene: &Scene<'_>) -> Vec<PartId> {
         .filter(|&part| has_coil(part))
         .filter(|&part| scene.wiring.relay(part).is_some_and(|relay| scene.case.pulled(relay)))
         .collect()
+}
+
+/// Keeps the edges of a meter's ranges that part some suspects; lamps and senses keep all theirs.
+///
+/// A range in which no suspect would show anything is joined to the one below it.
+fn useful_edges(test: &Test, shown: &[Shown]) -> Vec<f64> {
+    let edges = test.scale.edges();
+    // What rests at all is judged by the first edge of a drain, whoever would show more.
+    if test.tester.unit().is_none() || test.scale == Scale::Drain {
+        return edges;
+    }
+    let occupied = |at: usize| {
+        let low = at.checked_sub(1).map_or(f64::NEG_INFINITY, |below| edges[below]);
+        let high = edges.get(at).copied().unwrap_or(f64::INFINITY);
+        shown
+            .iter()
+            .any(|one| one.level + 2.0 * one.spread >= low && one.level - 2.0 * one.spread < high)
+    };
+    let first = (0..=edges.len()).find(|&at| occupied(at)).unwrap_or(0);
+    (first + 1..=edges.len()).filter(|&at| occupied(at)).map(|at| edges[at - 1]).collect()
 }

@@ -61,7 +61,7 @@ impl Desk {
             agenda::Next::Fix(at) => Next::Fix(at),
             agenda::Next::Stop => Next::Stop,
         };
-        let two = pairs::share(job.study().lineup(), &course.at_first());
+        let two = pairs::share(job.study().lineup(), &course.believed(None).shares());
         // Who has nothing left to try takes the weakest reading once more before handing the job on.
         let doubted = if next == Next::Stop { weakest(&course) } else { doubted(&course) };
         Said { next, doubted: doubted.map(|doubt| doubt.test), two }

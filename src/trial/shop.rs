@@ -208,8 +208,8 @@ struct Person<'a> {
 
 impl Machine for Person<'_> {
     fn read(&mut self, column: &Column) -> usize {
-        let hidden = column.grades.middle(self.honest.hidden.index());
-        let chances: Vec<f64> = column.graded.iter().map(|row| row[hidden]).collect();
+        let hidden = self.honest.hidden.index();
+        let chances: Vec<f64> = column.likelihood.iter().map(|row| row[hidden]).collect();
         draw_from(&chances, &mut self.dice)
     }
 

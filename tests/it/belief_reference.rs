@@ -12,7 +12,6 @@ use std::sync::Arc;
 use halfsplit::circuit::{builtin, read};
 use halfsplit::job::course::{Course, named};
 use halfsplit::job::study::Study;
-use halfsplit::suspect::Suspect;
 use halfsplit::tester::Instrument;
 use halfsplit::tester::enumerate::tests;
 use halfsplit::tester::expectations::Column;
@@ -85,27 +84,20 @@ fn columns(study: &Study, dice: &mut Pcg64Mcg) -> Vec<Column> {
 
 /// Some readings: of every second one what a suspect drawn at random would show, else anything.
 fn evidence(study: &Study, columns: &[Column], dice: &mut Pcg64Mcg) -> Evidence {
-    // A suspect and how bad it is.
-    let hidden = dice.random_range(0..study.grades().count());
+    let hidden = dice.random_range(0..study.lineup().suspects.len());
     let count = dice.random_range(1..=MOST_READINGS);
     let mut left: Vec<usize> = (0..columns.len()).collect();
     let mut list = Vec::new();
     while list.len() < count && !left.is_empty() {
         let test = left.swap_remove(dice.random_range(0..left.len()));
         let outcome = if dice.random_range(0..2) == 0 {
-            likeliest(&columns[test], hidden)
+            columns[test].likeliest(hidden)
         } else {
             dice.random_range(0..columns[test].outcomes.len())
         };
         list.push((test, outcome));
     }
     list
-}
-
-/// The outcome a grade most likely shows.
-fn likeliest(column: &Column, grade: usize) -> usize {
-    let rows = column.graded.iter().enumerate();
-    rows.max_by(|a, b| a.1[grade].total_cmp(&b.1[grade])).map_or(0, |(at, _)| at)
 }
 
 fn believed(study: &Study, columns: &[Column], set: &Evidence) -> Vec<f64> {
@@ -117,26 +109,14 @@ fn believed(study: &Study, columns: &[Column], set: &Evidence) -> Vec<f64> {
 }
 
 fn in_json(study: &Study, columns: &[Column], sets: &[Evidence]) -> Value {
-    let suspect = |(at, suspect): (usize, &Suspect)| {
-        let prior = study.prior[at];
-        let share =
-            |grade: usize| json!({ "share": study.graded_prior[grade] / prior.max(1e-300) });
-        let severities: Vec<Value> = study.grades().of_suspect(at).map(share).collect();
-        json!({ "id": suspect.id, "prior": prior, "severities": severities })
-    };
-    let suspects: Vec<Value> = study.lineup().suspects.iter().enumerate().map(suspect).collect();
-    let outcomes = |column: &Column, rows: &[Vec<f64>], at: usize| {
-        let named = column.outcomes.iter().zip(rows);
-        let named = named.map(|(outcome, row)| (outcome.id.clone(), json!(row[at])));
-        Value::Object(named.collect::<Map<String, Value>>())
-    };
+    let suspects = study.lineup().suspects.iter().zip(&study.prior);
+    let suspects: Vec<Value> =
+        suspects.map(|(suspect, prior)| json!({ "id": suspect.id, "prior": prior })).collect();
     let row = |column: &Column, suspect: usize| {
-        let grades = study.grades().of_suspect(suspect);
-        let severities: Vec<Value> = grades
-            .map(|grade| json!({ "outcomes": outcomes(column, &column.graded, grade) }))
-            .collect();
-        json!({ "outcomes": outcomes(column, &column.likelihood, suspect),
-                "severities": severities })
+        let named = column.outcomes.iter().zip(&column.likelihood);
+        let named: Map<String, Value> =
+            named.map(|(outcome, row)| (outcome.id.clone(), json!(row[suspect]))).collect();
+        json!({ "outcomes": named })
     };
     let rows = |column: &Column| -> Vec<Value> {
         (0..suspects.len()).map(|suspect| row(column, suspect)).collect()

@@ -20,11 +20,7 @@ fn lamp() -> String {
 }
 
 fn find(home: &Path) -> Pty {
-    let pty = Pty::start(
-        &["find", &lamp(), "--straight", "--kit", "meter", "--job", "lamp.job"],
-        WINDOW,
-        home,
-    );
+    let pty = Pty::start(&["find", &lamp(), "--straight", "--job", "lamp.job"], WINDOW, home);
     pty.wait_for("PRESS");
     pty
 }
@@ -153,7 +149,7 @@ fn on_a_full_disk_the_job_goes_on_and_is_written_once_there_is_room() {
     drop(find(&home));
     let header = std::fs::metadata(&path).unwrap().len();
     std::fs::remove_file(&path).unwrap();
-    let args = ["find", &lamp(), "--straight", "--kit", "meter", "--job", "lamp.job"];
+    let args = ["find", &lamp(), "--straight", "--job", "lamp.job"];
     let mut pty = Pty::start_on_full_disk(header / 512 + 1, &args, WINDOW, &home);
     pty.wait_for("PRESS");
     for _ in 0..2 {
@@ -182,7 +178,7 @@ fn where_no_job_can_be_made_the_work_goes_on_and_is_saved_elsewhere() {
     // A file where the folder should be: nobody can make a job in it, whoever they are.
     let barred = home.join("barred");
     std::fs::write(&barred, "").unwrap();
-    let args = ["find", &lamp(), "--straight", "--kit", "meter"];
+    let args = ["find", &lamp(), "--straight"];
     let mut pty = Pty::start_keeping_in(&barred, &args, WINDOW, &home);
     pty.wait_for("Not on disk");
     pty.wait_for("PRESS");
@@ -201,7 +197,7 @@ fn where_no_job_can_be_made_the_work_goes_on_and_is_saved_elsewhere() {
 #[test]
 fn an_unfinished_job_is_offered_at_the_start() {
     let home = folder("offered");
-    let mut pty = Pty::start(&["find", &lamp(), "--straight", "--kit", "meter"], WINDOW, &home);
+    let mut pty = Pty::start(&["find", &lamp(), "--straight"], WINDOW, &home);
     pty.wait_for("PRESS");
     pty.keys("12.5\r");
     pty.wait_for("FOUND 1 ");

@@ -41,7 +41,7 @@ fn told(output: &Output) -> String {
 /// A job by lines, its input open, its output as it comes.
 fn by_line(home: &Path, job: &str) -> (Child, BufReader<std::process::ChildStdout>) {
     let mut command = program(home);
-    command.args(["find", &root(LAMP), "--straight", "--kit", "meter", "--plain", "--job", job]);
+    command.args(["find", &root(LAMP), "--straight", "--plain", "--job", job]);
     let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
     let output = BufReader::new(child.stdout.take().unwrap());
     (child, output)
@@ -98,11 +98,7 @@ fn killed_at_any_moment_a_job_has_all_that_was_answered() {
 #[test]
 fn a_terminal_that_vanishes_takes_nothing_with_it() {
     let home = folder("vanished");
-    let mut pty = Pty::start(
-        &["find", &root(LAMP), "--straight", "--kit", "meter", "--job", "a.job"],
-        WINDOW,
-        &home,
-    );
+    let mut pty = Pty::start(&["find", &root(LAMP), "--straight", "--job", "a.job"], WINDOW, &home);
     pty.wait_for("PRESS");
     pty.keys("12.5\r");
     pty.wait_for("FOUND 1 ");
@@ -128,7 +124,7 @@ fn nobody_reads_on_and_the_program_ends_quietly() {
         &["schema"],
         &["completions", "bash"],
         &["--help"],
-        &["find", &lamp, "--straight", "--kit", "meter", "--plain"],
+        &["find", &lamp, "--straight", "--plain"],
     ];
     for words in commands {
         let (reader, writer) = std::io::pipe().unwrap();
@@ -198,7 +194,7 @@ fn in_a_barred_folder_everything_says_so() {
         &["new", "--name", "x", "--out", "barred/x.yaml"],
         &["manual", "--to", "barred/x"],
         &["learn", job, "--history", "barred/x"],
-        &["find", &lamp, "--straight", "--kit", "meter", "--plain", "--job", "barred/x.job"],
+        &["find", &lamp, "--straight", "--plain", "--job", "barred/x.job"],
     ];
     for words in commands {
         let output = run(&home, words);

@@ -38,7 +38,6 @@ mod reuse;
 mod schema;
 mod screens;
 mod sequences;
-mod severity;
 mod shared_mistakes;
 mod sheet;
 mod spice;

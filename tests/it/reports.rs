@@ -51,7 +51,7 @@ struct Walk {
 impl Walk {
     fn whole(tree: &Value, expect: Value) -> Walk {
         let suspects = list(&expect["suspects"]).iter();
-        let priors: Vec<f64> = suspects.flat_map(shares).collect();
+        let priors: Vec<f64> = suspects.map(|one| number(&one["prior"])).collect();
         let mut walk = Walk { expect, minutes: 0.0, tests: 0.0, worst: 0.0, cut: 0.0 };
         walk.branch(&tree["root"], &priors, 0.0);
         walk
@@ -82,35 +82,19 @@ impl Walk {
         }
     }
 
-    /// Likelihood of an outcome under each severity of each suspect.
+    /// Likelihood of an outcome under each suspect.
     fn row(&self, branch: &Value, outcome: &str) -> Vec<f64> {
         if branch["kind"] == "fix" {
             let cures = |suspect: &Value| suspect["fix"] == branch["id"];
             let right = |suspect: &Value| cures(suspect) == (outcome == "cured");
-            let of = |one: &Value| vec![f64::from(u8::from(right(one))); severities(one).len()];
-            return list(&self.expect["suspects"]).iter().flat_map(of).collect();
+            let suspects = list(&self.expect["suspects"]).iter();
+            return suspects.map(|one| f64::from(u8::from(right(one)))).collect();
         }
         let tests = list(&self.expect["tests"]);
         let at = tests.iter().position(|test| test["id"] == branch["id"]).expect("it is listed");
         let readings = list(&self.expect["readings"][at]).iter();
-        let of = |one: &Value| -> Vec<f64> {
-            let all = severities(one).into_iter();
-            all.map(|severity| number(&severity["outcomes"][outcome])).collect()
-        };
-        readings.flat_map(of).collect()
+        readings.map(|one| number(&one["outcomes"][outcome])).collect()
     }
-}
-
-/// The severities of a suspect, or what each of them shows; of one without, it alone.
-fn severities(one: &Value) -> Vec<&Value> {
-    one["severities"].as_array().map_or_else(|| vec![one], |all| all.iter().collect())
-}
-
-/// Probability of each severity of a suspect.
-fn shares(suspect: &Value) -> Vec<f64> {
-    let prior = number(&suspect["prior"]);
-    let share = |one: &Value| one["share"].as_f64().unwrap_or(1.0);
-    severities(suspect).into_iter().map(|one| prior * share(one)).collect()
 }
 
 #[test]

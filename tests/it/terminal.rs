@@ -17,9 +17,7 @@ fn lamp() -> String {
 /// A job on the screen, its first step shown.
 fn find(home: &Path, window: (u16, u16), more: &[&str]) -> Pty {
     let circuit = lamp();
-    let args =
-        [&["find", circuit.as_str(), "--straight", "--kit", "meter", "--job", "lamp.job"], more]
-            .concat();
+    let args = [&["find", circuit.as_str(), "--straight", "--job", "lamp.job"], more].concat();
     let pty = Pty::start(&args, window, home);
     pty.wait_for("PRESS");
     pty

@@ -285,7 +285,6 @@ fn test_node<'a>(
     let step = job.test_step(&bud.course, &belief, column, Some(proposal));
     let mut doing = step.doing;
     doing.push(step.watch);
-    let column = &bud.course.foretold(column);
     let mut node = node(Kind::Test, &step.id, &step.title, step.minutes, bud);
     node.cautions = clean(step.cautions);
     node.doing = clean(doing);

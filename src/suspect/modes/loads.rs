@@ -4,7 +4,6 @@
 use super::{HEAVY_DECADES, LIGHT_DECADES, List};
 use crate::circuit::{Element, LinkId};
 use crate::suspect::damage::Damage;
-use crate::suspect::severity::Ladder;
 
 /// Steps of how much of an ignition coil's primary is shorted (common practice, no source).
 const SHORTED_PERCENT: [f64; 3] = [20.0, 50.0, 90.0];
@@ -99,7 +98,7 @@ impl List<'_> {
         let link = self.links()[0];
         let Element::Resistance { ohms } = self.circuit.graph[link].element else { return };
         self.push("open", "primary winding broken", 0.42, vec![Damage::Open(link)]);
-        let ladder = Some(Ladder { number: self.modes.len() as u32, times: None });
+        let ladder = Some(self.modes.len() as u32);
         for percent in SHORTED_PERCENT {
             let left = Element::Resistance { ohms: ohms * (1.0 - percent / 100.0) };
             let damage = vec![Damage::Instead(link, left), Damage::Mute(self.part)];

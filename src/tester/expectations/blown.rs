@@ -9,9 +9,7 @@ use crate::suspect::damage::{changes, left};
 impl Bench {
     /// Fuses that trying the circuit has blown under a suspect, as branches of its wiring, in that order.
     pub fn blown(&self, suspect: SuspectId) -> &[BranchId] {
-        // By the ohms it is named by.
-        let case = self.grades.case(self.grades.middle(suspect.index()));
-        self.blown.get(case).map_or(&[], Vec::as_slice)
+        self.blown.get(suspect.index()).map_or(&[], Vec::as_slice)
     }
 
     /// The fuses that go in this setup under a suspect, beside those that have gone before.

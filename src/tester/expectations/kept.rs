@@ -5,12 +5,12 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::super::Test;
 use super::super::scale::Shown;
-use super::{Bench, Ready};
+use super::Ready;
 use crate::circuit::PartId;
 use crate::electric::BranchId;
 use crate::setup::Setup;
 use crate::suspect::pairs::Pair;
-use crate::suspect::{Nature, SuspectId};
+use crate::suspect::{Lineup, Nature, SuspectId};
 
 /// So many setups are kept ready at least, and so many nodes in all: enough for all of a small circuit, few
 /// enough of a harness of thousands, each of which takes megabytes.
@@ -20,7 +20,7 @@ const MOST_SHOWN: usize = 1_500_000;
 /// Of a line-up with more suspects nothing is kept: it is made once.
 const MOST_SUSPECTS: usize = 2_000;
 
-/// What a case shows of some tests, in their order.
+/// What a suspect shows of some tests, in their order.
 pub(super) type Row = Arc<[Shown]>;
 
 /// The tests of a row, and whether lamps were taken to be all alike.
@@ -35,34 +35,25 @@ pub(super) type Past = (Vec<BranchId>, Vec<PartId>);
 pub(super) struct Kept {
     /// The setups met first, made ready: they are asked for again and again.
     ready: Mutex<HashMap<Setup, Arc<Ready>>>,
-    past: Mutex<HashMap<Who, Past>>,
+    past: Mutex<HashMap<Pair, Past>>,
     shelf: Mutex<Shelf>,
 }
 
 #[derive(Debug, Default)]
 struct Shelf {
-    rows: HashMap<Asked, HashMap<Who, Row>>,
+    rows: HashMap<Asked, HashMap<Pair, Row>>,
     size: usize,
 }
 
-/// What a case is made of, whatever line-up it stands in: a suspect and the step of its severity, or a pair.
-type Who = (Pair, usize);
-
-fn who(bench: &Bench, case: usize) -> Who {
-    let grade = bench.grades.solved()[case];
-    let at = bench.grades.suspect(grade);
+/// A suspect by what it is made of, whatever line-up it stands in.
+fn who(lineup: &Lineup, at: usize) -> Pair {
     let alone = |at: usize| (SuspectId(at as u32), SuspectId(at as u32));
-    match bench.lineup.suspects[at].nature {
-        Nature::Pair(one, other) => ((one, other), 0),
+    match lineup.suspects[at].nature {
+        Nature::Pair(one, other) => (one, other),
         // It has no network of its own and stands as the sound circuit.
-        Nature::Outside => (alone(0), 0),
-        _ => (alone(at), bench.grades.step(grade)),
+        Nature::Outside => alone(0),
+        _ => alone(at),
     }
-}
-
-/// The cases of a bench.
-fn cases(bench: &Bench) -> std::ops::Range<usize> {
-    0..bench.grades.solved().len()
 }
 
 /// What a thread that panicked with the lock has left behind is whole.
@@ -87,34 +78,35 @@ impl Kept {
         }
     }
 
-    /// What is known of the past under each case.
-    pub(super) fn pasts(&self, bench: &Bench) -> Vec<Option<Past>> {
+    /// What is known of the past under each suspect.
+    pub(super) fn pasts(&self, lineup: &Lineup) -> Vec<Option<Past>> {
         let past = lock(&self.past);
-        cases(bench).map(|at| past.get(&who(bench, at)).cloned()).collect()
+        (0..lineup.suspects.len()).map(|at| past.get(&who(lineup, at)).cloned()).collect()
     }
 
-    pub(super) fn keep_pasts(&self, bench: &Bench, pasts: impl Iterator<Item = Past>) {
-        if bench.lineup.suspects.len() <= MOST_SUSPECTS {
-            lock(&self.past).extend(cases(bench).map(|at| who(bench, at)).zip(pasts));
+    pub(super) fn keep_pasts(&self, lineup: &Lineup, pasts: impl Iterator<Item = Past>) {
+        if lineup.suspects.len() <= MOST_SUSPECTS {
+            let whos = (0..lineup.suspects.len()).map(|at| who(lineup, at));
+            lock(&self.past).extend(whos.zip(pasts));
         }
     }
 
-    /// What is known of what each case shows.
-    pub(super) fn rows(&self, asked: &Asked, bench: &Bench) -> Vec<Option<Row>> {
+    /// What is known of what each suspect shows.
+    pub(super) fn rows(&self, asked: &Asked, lineup: &Lineup) -> Vec<Option<Row>> {
         let shelf = lock(&self.shelf);
-        let Some(rows) = shelf.rows.get(asked) else { return vec![None; cases(bench).len()] };
-        cases(bench).map(|at| rows.get(&who(bench, at)).cloned()).collect()
+        let Some(rows) = shelf.rows.get(asked) else { return vec![None; lineup.suspects.len()] };
+        (0..lineup.suspects.len()).map(|at| rows.get(&who(lineup, at)).cloned()).collect()
     }
 
-    /// Keeps what the cases show that were solved, as far as there is room.
+    /// Keeps what the suspects show that were solved, as far as there is room.
     pub(super) fn keep_rows(
         &self,
         asked: Asked,
-        bench: &Bench,
+        lineup: &Lineup,
         rows: &[Row],
         solved: impl Fn(usize) -> bool,
     ) {
-        if bench.lineup.suspects.len() > MOST_SUSPECTS {
+        if lineup.suspects.len() > MOST_SUSPECTS {
             return;
         }
         let mut shelf = lock(&self.shelf);
@@ -125,7 +117,7 @@ impl Kept {
             if *size + tests > MOST_SHOWN {
                 return;
             }
-            if shelf.insert(who(bench, at), Arc::clone(row)).is_none() {
+            if shelf.insert(who(lineup, at), Arc::clone(row)).is_none() {
                 *size += tests;
             }
         }
