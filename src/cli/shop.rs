@@ -77,7 +77,10 @@ pub fn in_words(trial: &Trial, taught: &Taught) -> String {
         ("saved", with_limits(shops.iter().map(|one| one.before_minutes - one.after_minutes))),
     ];
     for (words, (mean, limits)) in rows {
-        let _ = writeln!(text, "{words:<26} {mean:>7.2} minutes a job, +- {limits:.2} (95 %)");
+        // One shop tells nothing of how far others are off.
+        let limits =
+            if limits.is_finite() { format!(", +- {limits:.2} (95 %)") } else { String::new() };
+        let _ = writeln!(text, "{words:<26} {mean:>7.2} minutes a job{limits}");
     }
     let [catalogue, learnt, best] = taught.loss_bits;
     let _ = writeln!(

@@ -129,12 +129,18 @@ fn points(score: &Score) -> Points {
         // The planner gave up: its minutes are no yardstick.
         false => 1.0,
     };
+    let care = match score.solved {
+        true => NO_HARM,
+        // Who does nothing does no harm either; that is no skill.
+        false if score.tests == 0 => 0.0,
+        // To leave it as it was takes little care.
+        false => NO_HARM / 2.0,
+    };
     let mut points = Points {
         solved: yes(score.solved, SOLVED),
         confirmed: yes(score.confirmed, CONFIRMED),
         proven: yes(score.proven, PROVEN),
-        // To leave it as it was takes little care.
-        no_harm: (if score.solved { NO_HARM } else { NO_HARM / 2.0 } - harm).max(0.0),
+        no_harm: (care - harm).max(0.0),
         // Minutes of a job that is not proven are not all of its minutes.
         time: yes(score.proven, TIME * ratio),
         hints: -PER_HINT * score.hints as f64,
@@ -142,10 +148,6 @@ fn points(score: &Score) -> Points {
     };
     let sum = points.solved + points.confirmed + points.proven + points.no_harm + points.time;
     points.all = (sum + points.hints).clamp(0.0, 100.0);
-    // Who does nothing does no harm either; that is no skill.
-    if score.tests == 0 && !score.solved {
-        points.all = 0.0;
-    }
     points
 }
 

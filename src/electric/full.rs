@@ -9,7 +9,7 @@ use super::law::{Form, Row};
 use super::level::Level;
 use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
-use super::plants::{OnCore, Stop, Whole};
+use super::on_core::{OnCore, Stop};
 use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
 use super::resting::Met;
 use super::sensitivity::{Answer, Sensitivity};
@@ -21,6 +21,7 @@ use super::short::PerPort;
 use super::straight::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
 use super::update::{Base, Column, Place};
+use super::whole::Whole;
 
 /// A network with changes made, settled.
 ///

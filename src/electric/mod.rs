@@ -3,8 +3,8 @@
 //! `network` is the input; `law` (with `battery`, `lamp`, `diode`, `motor`) turns a branch into a line of the
 //! `equations`, which `ordering` and `sparse_lu` factor once. `update` puts changes into a small core on
 //! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
-//! moves them until nothing moves, `plants` are the two ways to do so (on the core, or whole when the core
-//! cannot be trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
+//! moves them until nothing moves, `on_core` and `whole` are the two ways to do so (whole when the core cannot be
+//! trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
 //! factored; `straight` is the quick answer to a change that bends and moves nothing there (`limits` say
 //! which do), `full` the other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
 //! `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is kept
@@ -27,10 +27,10 @@ mod motor;
 mod moves;
 pub mod network;
 mod newton;
+mod on_core;
 mod ordering;
 mod pair_table;
 mod paths;
-mod plants;
 #[cfg(test)]
 mod properties;
 mod refactoring;
@@ -45,6 +45,7 @@ mod sparse_lu;
 mod straight;
 mod unit;
 mod update;
+mod whole;
 
 pub use case::{Case, Load};
 pub use changed::Change;

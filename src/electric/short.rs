@@ -2,7 +2,7 @@
 //!
 //! Not of what borrows a network: such a list would tie a case to the very end of its solver's life.
 //!
-//! A fault has one or two ports, and a case of it was some seventy allocations, half of its time.
+//! A fault has one or two ports, and a case in which something moves was some seventy allocations.
 
 use smallvec::SmallVec;
 

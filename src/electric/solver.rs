@@ -13,13 +13,14 @@ use super::law::{Form, Row};
 use super::level::Level;
 use super::moves::Moves;
 use super::network::{BranchId, Law, Network};
+use super::on_core::{OnCore, Stop};
 use super::ordering::floating;
-use super::plants::{OnCore, Stop, Whole};
 use super::refactoring::Refactoring;
 use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{Plant, State, Steadiness};
 use super::short::PerPort;
 use super::update::{Base, Place, Watched};
+use super::whole::Whole;
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so
 /// that either is as easily put in its place, and two of them can cut off or join what lies between.

@@ -1,6 +1,7 @@
 //! The proof of a repair: what should work is tried, and the volts lost on the way are measured, because a
 //! second bad joint that the machine still works with shows itself there.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::course::Course;
@@ -87,12 +88,12 @@ pub fn lines(job: &Job, course: &Course<'_>, stand: &Setup) -> Vec<String> {
     lines
 }
 
-/// The same where many repairs stand on one paper, which has the limits once.
-pub fn short_lines(lines: Vec<String>) -> Vec<String> {
-    let short = |line: String| {
-        if line.starts_with(MEANWHILE) { format!("{MEANWHILE} (limits: page 1).") } else { line }
-    };
-    lines.into_iter().map(short).collect()
+/// A line of it where many repairs stand on one paper, which has the limits on its first page.
+pub fn on_paper(line: &str) -> Cow<'_, str> {
+    if line.starts_with(MEANWHILE) {
+        return format!("{MEANWHILE} (limits: page 1).").into();
+    }
+    line.into()
 }
 
 /// The volts that may be lost while the machine works: `more than this points to a second fault: ...`.

@@ -97,7 +97,7 @@ fn play(name: &str, circuit: &str, hidden: &str) {
             break;
         }
         let found = job.folded().found.pop().unwrap();
-        let begins = |what: &str| format!("{} {what}", found.number).chars().take(8).collect();
+        let begins = |what: &str| format!("{} {what}", found.number).chars().take(12).collect();
         wait_for_entry(&mut pty, &[begins(&found.what), begins(&found.brief)]);
         pty.wait_without("working");
     }

@@ -62,6 +62,7 @@ pub fn marks(score: &Score) -> String {
     let yes = |is: bool| if is { "yes" } else { "no" };
     let harm = match (score.dangers.len(), score.vain, score.misread) {
         (0, 0, 0) if score.solved => "yes".to_owned(),
+        (0, 0, 0) if score.tests == 0 => "nothing was done".to_owned(),
         (0, 0, 0) => "yes; half of it, as long as it is not mended".to_owned(),
         (dangers, vain, misread) => {
             let one = |count: usize, words: &str| (count > 0).then(|| format!("{count} {words}"));

@@ -129,14 +129,13 @@ fn subject(study: &Study) -> Subject {
         }
     }
     kit.sort_unstable();
-    let limits = proof::limits(study, &Course::new(study));
-    let limits = limits.map(|limits| format!("Volts lost while a repair is proven: {limits}"));
     Subject {
         circuit: sanitise(&circuit.name),
         machine: sanitise(&circuit.machine),
         complaint: sanitise(&study.work().name),
         kit,
-        notes: clean(circuit.notes.iter().cloned().chain(limits)),
+        notes: clean(circuit.notes.clone()),
+        limits: proof::limits(study, &Course::new(study)).map(|limits| sanitise(&limits)),
     }
 }
 
@@ -310,7 +309,7 @@ fn fix_node<'a>(job: &'a Job, bud: &Bud<'a>, fix: usize, proposal: &Proposal<'_>
     let step = job.fix_step(&bud.course, &belief, fix, proposal);
     let mut node = node(Kind::Fix, &step.id, &step.title, step.minutes, bud);
     node.cautions = clean(step.cautions);
-    node.doing = clean(step.doing.into_iter().chain(proof::short_lines(step.proof)));
+    node.doing = clean(step.doing.into_iter().chain(step.proof));
     let suspects = &job.study().lineup().suspects;
     // A repair counts as done well, as the planner and the trial have it.
     let cures = |cured: bool| -> Vec<f64> {

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::steps::{Step, To, Way, steps};
 use super::text::cut_words;
 use super::{FaultTree, Kind, meaning};
+use crate::job::proof::on_paper;
 use crate::job::words::show;
 use crate::report::page::{Sheet, bar, care, page_for};
 use crate::report::plain::{minutes, share, tied};
@@ -34,6 +35,9 @@ fn head(tree: &FaultTree) -> Markup {
         p { "Begin at step 1. Do what it says, then go on with the step that stands beside what you saw." }
         @if let Some(words) = cut_words(tree) { p.soft { (words) } }
         @for note in &subject.notes { p.soft { "Note: " (note) } }
+        @if let Some(limits) = &subject.limits {
+            p.soft { "Volts lost while a repair is proven: " (limits) }
+        }
     }
 }
 
@@ -66,7 +70,7 @@ fn card(number: usize, step: &Step) -> Markup {
                 p.facts { (facts(step)) }
             }
             (care(&step.cautions))
-            ol.do.long[step.doing.len() > 3] { @for line in &step.doing { li { (line) } } }
+            ol.do.long[step.doing.len() > 3] { @for line in &step.doing { li { (on_paper(line)) } } }
             @if !step.ways.is_empty() {
                 ul.ways { @for way in &step.ways { (row(way)) } }
             }

@@ -43,6 +43,8 @@ pub struct Subject {
     pub kit: Vec<String>,
     /// The circuit file's notes.
     pub notes: Vec<String>,
+    /// The volts that may be lost while a repair is proven.
+    pub limits: Option<String>,
 }
 
 /// What a tree costs, and what it is measured against.

@@ -11,6 +11,7 @@ pub fn tree() -> FaultTree {
             complaint: "lights".to_owned(),
             kit: vec!["multimeter".to_owned()],
             notes: vec!["The switch has a lamp of its own.".to_owned()],
+            limits: Some("battery, + to work lamp, +: at most 0.14 V.".to_owned()),
         },
         figures: Figures {
             expected_minutes: 26.4,
