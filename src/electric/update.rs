@@ -182,21 +182,30 @@ impl Base {
             Place::Branch(branch) if self.paths.is_some() && !self.rests[branch] => {
                 Column::Lone(Arc::new(self.of_row(branch)))
             }
-            Place::Branch(branch) => {
-                Column::Kept(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
-            }
             Place::Pair(from, to) if self.layout.size() > MOST_TOUCHED => {
                 Column::Lone(Arc::new(self.unit(self.layout.ampere(from, to))))
             }
-            Place::Pair(from, GROUND) if from != GROUND => Column::Kept(
-                self.of_node[from.0 as usize]
-                    .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
-            ),
+            _ => Column::Kept(self.keep(place)),
+        }
+    }
+
+    /// The column of a place, where those are not asked for single entries.
+    #[inline]
+    pub fn kept(&self, place: Place) -> Option<&Values> {
+        let is_lone = matches!(place, Place::Pair(..)) && self.layout.size() > MOST_TOUCHED;
+        (self.paths.is_none() && !is_lone).then(|| self.keep(place))
+    }
+
+    fn keep(&self, place: Place) -> &Values {
+        match place {
+            Place::Branch(branch) => self.of_branch[branch].get_or_init(|| self.of_row(branch)),
+            Place::Pair(from, GROUND) if from != GROUND => self.of_node[from.0 as usize]
+                .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
             // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
             // would be teravolts.
             Place::Pair(from, to) => {
                 let make = || self.unit(self.layout.ampere(from, to));
-                Column::Kept(self.of_pair.get((from, to), make))
+                self.of_pair.get((from, to), make)
             }
         }
     }
