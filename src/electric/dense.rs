@@ -23,6 +23,9 @@ impl Dense {
             let is_fit = only.is_finite() && only != 0.0;
             return is_fit.then(|| Dense { size, entries, lines: PerPort::from_elem(0, 1) });
         }
+        if let [a, b, c, d] = entries[..] {
+            return Dense::two([a, b, c, d]);
+        }
         let largest =
             |line: &[f64]| line.iter().fold(0.0, |most: f64, entry| most.max(entry.abs()));
         let mut scales: PerPort<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();
@@ -41,6 +44,24 @@ impl Dense {
             dense.eliminate(step);
         }
         Some(dense)
+    }
+
+    /// The same for two lines, as most cores have.
+    fn two([a, b, c, d]: [f64; 4]) -> Option<Dense> {
+        let scales = (a.abs().max(b.abs()), c.abs().max(d.abs()));
+        let is_swapped = a.abs() / scales.0 < c.abs() / scales.1;
+        let ([a, b], [c, d]) = if is_swapped { ([c, d], [a, b]) } else { ([a, b], [c, d]) };
+        let factor = c / a;
+        let last = d - factor * b;
+        let is_fit = |pivot: f64, met: f64| {
+            pivot.is_finite() && pivot != 0.0 && pivot.abs() >= LEAST_PIVOT_SHARE * met
+        };
+        let lines = if is_swapped { [1, 0] } else { [0, 1] };
+        (is_fit(a, a.abs()) && is_fit(last, d.abs() + (factor * b).abs())).then(|| Dense {
+            size: 2,
+            entries: PerPair::from_slice(&[a, b, factor, last]),
+            lines: PerPort::from_slice(&lines),
+        })
     }
 
     fn exchange(&mut self, step: usize, best: usize) {
@@ -77,6 +98,15 @@ impl Dense {
 
     /// Solves for one right side.
     pub fn solve(&self, right: &[f64]) -> PerPort<f64> {
+        match self.entries[..] {
+            [only] => return PerPort::from_slice(&[right[0] / only]),
+            [a, b, factor, last] => {
+                let first = right[self.lines[0]];
+                let second = (right[self.lines[1]] - factor * first) / last;
+                return PerPort::from_slice(&[(first - b * second) / a, second]);
+            }
+            _ => {}
+        }
         let mut answer: PerPort<f64> = self.lines.iter().map(|&line| right[line]).collect();
         for step in 0..self.size {
             let line = &self.entries[step * self.size..];
@@ -98,6 +128,19 @@ mod tests {
     use smallvec::smallvec;
 
     use super::*;
+
+    #[test]
+    fn two_lines_are_solved_as_more_are() {
+        for [a, b, c, d] in [[1.0, 2.0, 3.0, 4.0], [1e-9, 1.0, 1.0, 1.0], [5.0, -1.0, 0.0, 1e-12]] {
+            let two = Dense::new(2, smallvec![a, b, c, d]).unwrap().solve(&[7.0, -2.0]);
+            let entries = smallvec![a, b, 0.0, c, d, 0.0, 0.0, 0.0, 1.0];
+            let three = Dense::new(3, entries).unwrap().solve(&[7.0, -2.0, 0.0]);
+            for (two, three) in two.iter().zip(&three) {
+                assert!((two - three).abs() <= 1e-14 * three.abs(), "{two} {three}");
+            }
+        }
+        assert!(Dense::new(2, smallvec![0.0, 1.0, 0.0, 1.0]).is_none());
+    }
 
     #[test]
     fn solves_what_needs_an_exchange_and_refuses_what_has_no_answer() {

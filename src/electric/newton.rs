@@ -14,6 +14,9 @@ use super::update::Core;
 /// Steps on a core before the whole network is taken instead; a handful is usual.
 const MOST_CORE_STEPS: u32 = 40;
 
+/// So many curves are met one by one before the first step.
+const MOST_MET: usize = 2;
+
 /// Steps on the whole network before giving up.
 const MOST_STEPS: u32 = 60;
 
@@ -180,7 +183,9 @@ pub(super) fn on_core(
         let (at, met) = (core.driven(&drives), Met::default());
         return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
     }
-    let mut walk = Walk::new(forms, start());
+    let mut start = start();
+    meet_curves(core, forms, &mut start);
+    let mut walk = Walk::new(forms, start);
     for _ in 0..MOST_CORE_STEPS {
         let lines = walk.lines();
         let dense = core.factor(&lines)?;
@@ -193,6 +198,26 @@ pub(super) fn on_core(
         }
     }
     None
+}
+
+/// Brings a guess near: of few curves, each in turn to where it meets the line that the rest is to it, the
+/// others on their tangents. A single one is then where it belongs.
+fn meet_curves(core: &Core, forms: &[Form], at: &mut [(f64, f64)]) {
+    let curves = || forms.iter().enumerate().filter(|(_, form)| form.line().is_none());
+    if curves().count() > MOST_MET {
+        return;
+    }
+    for (port, form) in curves() {
+        let tangent = |(other, form): (usize, &Form)| match form.line() {
+            Some(line) => line,
+            None if other == port => Row::OPEN,
+            None => form.meet(at[other].0, at[other].1).map_or(Row::OPEN, Row::tangent),
+        };
+        let lines: PerPort<Row> = forms.iter().enumerate().map(tangent).collect();
+        let Some((volts, ohms)) = core.seen_from(port, &lines) else { return };
+        let Some(point) = form.on_line(volts, ohms, at[port].0) else { return };
+        at[port] = (point.volts, point.amps);
+    }
 }
 
 /// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their

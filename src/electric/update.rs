@@ -411,6 +411,22 @@ impl<'base> Core<'base> {
         self.rest.iter().enumerate().map(port).collect()
     }
 
+    /// Volts and ohms behind a port that is open in `lines`: what everything else is to it. `None` where that
+    /// cannot be told.
+    pub fn seen_from(&self, port: usize, lines: &[Row]) -> Option<(f64, f64)> {
+        let dense = self.factor(lines)?;
+        let size = self.places.len();
+        let volts = |drives: &[f64]| -> f64 {
+            let line = &self.volts[port * size..(port + 1) * size];
+            line.iter().zip(drives).map(|(volts, drive)| volts * drive).sum()
+        };
+        let open_volts = self.rest[port].0 + volts(&dense.solve(&self.wanted(lines)));
+        let mut ampere = PerPort::from_elem(0.0, size);
+        ampere[port] = 1.0;
+        let ohms = -volts(&dense.solve(&ampere));
+        (open_volts.is_finite() && ohms.is_finite() && ohms >= 0.0).then_some((open_volts, ohms))
+    }
+
     /// One unknown under the drives.
     pub fn unknown(&self, unknown: usize, drives: &[f64]) -> f64 {
         self.sum(self.base.rest.all[unknown], drives, |unit| unit.unknown(unknown))
