@@ -11,7 +11,7 @@ use super::newton::{CorePoint, on_core};
 use super::residual::Added;
 use super::resting::{Known, Met, Ports, Rester, Resting};
 use super::settle::{Plant, State};
-use super::short::PerPort;
+use super::short::{PerPort, each};
 use super::unit::Unit;
 use super::update::{Base, Core, Place, Watched};
 
@@ -121,10 +121,12 @@ impl<'net> OnCore<'net> {
         }
         let resting = self.resting;
         let mut more = PerPort::from_slice(resters);
-        let places: PerPort<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let place =
+            |more: &[usize]| each(more.len(), Place::Branch(0), |at| resting.get(more[at]).place);
+        let places = place(&more);
         let ties = self.ties_at(nodes_of(self.core.base, &places));
         more.extend(ties.into_iter().filter(|tie| !resters.contains(tie)));
-        let places: PerPort<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let places = place(&more);
         self.core = self.core.with(&places);
         for &index in &more {
             self.moves.push(resting.get(index).moves);
@@ -466,7 +468,8 @@ impl Plant for OnCore<'_> {
         self.wake(&self.displaced(state));
         let mut latest: Option<CorePoint> = None;
         loop {
-            let forms: PerPort<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+            let none = Form::Line(Row::OPEN);
+            let forms = each(self.moves.len(), none, |port| self.moves[port].form(state));
             let near = latest.as_ref().or(near);
             let start = || {
                 let mut start = self.start.clone();

@@ -18,7 +18,7 @@ use super::ordering::floating;
 use super::refactoring::Refactoring;
 use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{Plant, State, Steadiness};
-use super::short::PerPort;
+use super::short::{PerPort, alike};
 use super::update::{Base, Place, Watched};
 use super::whole::Whole;
 
@@ -212,7 +212,7 @@ fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let base = factored(network, laws().map(standing_row).collect(), (&[], Vec::new()))?;
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
     let always: PerPort<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
-    let start = PerPort::from_elem((0.0, 0.0), always.len());
+    let start = alike(always.len(), (0.0, 0.0));
     Ok((base, Ports { always, start, ..Ports::default() }))
 }
 
