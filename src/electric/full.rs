@@ -61,7 +61,7 @@ pub(super) fn settle_case<'solver>(
     };
     loop {
         let level = &levels[at];
-        let mut on_core = Box::new(OnCore::new(&level.base, &level.ports, &changed));
+        let mut on_core = Box::new(OnCore::new(&level.base, &level.ports, &changed, &start));
         let mut first = None;
         if at + 1 < levels.len() && start == level.state {
             match on_core.operate(&start, None) {

@@ -12,6 +12,9 @@ pub(super) type PerPort<T> = SmallVec<[T; 4]>;
 /// An entry for each port and drive.
 pub(super) type PerPair = SmallVec<[f64; 16]>;
 
+/// An entry for each of what is watched; more than a small circuit has go to the heap.
+pub(super) type PerWatched = SmallVec<[f64; 64]>;
+
 /// The same entry for each port. (The list's own way to do it asks at each entry whether there is room.)
 pub(super) fn alike<T: Copy>(ports: usize, entry: T) -> PerPort<T> {
     let list = [entry; 4];

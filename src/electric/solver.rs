@@ -138,7 +138,7 @@ fn first_point(
     state: &State,
 ) -> Result<At, SolveError> {
     if ports.always.len() <= MOST_STANDING {
-        let mut plant = OnCore::new(base, ports, changed);
+        let mut plant = OnCore::new(base, ports, changed, state);
         match plant.operate(state, None) {
             Ok(point) => return Ok(at(&base.layout, base.own, &plant.unknowns(&point))),
             Err(Stop::Failed(error)) => return Err(error),
@@ -195,7 +195,7 @@ fn further(network: &Network, fuses: &[(BranchId, f64)], first: &Level, end: &St
         }
         let mut state = last.state.clone();
         last.moving.iter().for_each(|&relay| state.pulled[relay] = !state.pulled[relay]);
-        let mut plant = OnCore::new(&last.base, &last.ports, &changed);
+        let mut plant = OnCore::new(&last.base, &last.ports, &changed, &state);
         let Ok(point) = plant.operate(&state, None) else { return Vec::new() };
         let at = at(&last.base.layout, last.base.own, &plant.unknowns(&point));
         drop(plant);

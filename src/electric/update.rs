@@ -18,7 +18,7 @@ use super::network::{GROUND, NodeId};
 use super::ordering::order;
 use super::pair_table::PairTable;
 use super::paths::{Paths, Walk};
-use super::short::{PerPair, PerPort, alike, each, nothing};
+use super::short::{PerPair, PerPort, PerWatched, alike, each, nothing};
 use super::sparse_lu::Factors;
 use super::unit::Unit;
 
@@ -451,8 +451,8 @@ impl<'base> Core<'base> {
 
     /// What is watched, under the drives on top of a solution without them. `None` where it has to be asked
     /// for one by one.
-    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<Vec<f64>> {
-        let mut watched = alone.watched.to_vec();
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<PerWatched> {
+        let mut watched = PerWatched::from_slice(&alone.watched);
         for (unit, drive) in self.units.iter().zip(drives) {
             let Unit::Kept(column) = unit else { return None };
             for (sum, moved) in watched.iter_mut().zip(&column.watched) {
