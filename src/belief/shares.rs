@@ -17,6 +17,8 @@
 pub struct Belief {
     log_priors: Vec<f64>,
     readings: Vec<Reading>,
+    /// Natural logarithms of the likelihoods, a list for each reading: they are asked for again and again.
+    logs: Vec<Vec<f64>>,
 }
 
 /// What one reading says.
@@ -66,7 +68,7 @@ impl Belief {
             return Err(BeliefError::Priors);
         }
         let log_priors = priors.iter().map(|prior| (prior / sum).ln()).collect();
-        Ok(Self { log_priors, readings: Vec::new() })
+        Ok(Self { log_priors, readings: Vec::new(), logs: Vec::new() })
     }
 
     /// Takes a reading in. On an error the belief stays as it was.
@@ -79,16 +81,22 @@ impl Belief {
         if let Some(&value) = reading.likelihood.iter().find(wrong) {
             return Err(BeliefError::Likelihood(value));
         }
-        self.readings.push(reading);
-        if log_sum(&self.log_weights(None)).is_finite() {
-            return Ok(());
+        let logs: Vec<f64> = reading.likelihood.iter().map(|likelihood| likelihood.ln()).collect();
+        let allowed = |hypothesis: usize| {
+            let all = self.logs.iter().chain([&logs, &self.log_priors]);
+            all.map(|logs| logs[hypothesis]).all(f64::is_finite)
+        };
+        if !(0..expected).any(allowed) {
+            return Err(BeliefError::Impossible);
         }
-        self.readings.pop();
-        Err(BeliefError::Impossible)
+        self.readings.push(reading);
+        self.logs.push(logs);
+        Ok(())
     }
 
     /// Takes the last reading back.
     pub fn undo(&mut self) -> Option<Reading> {
+        self.logs.pop();
         self.readings.pop()
     }
 
@@ -116,11 +124,12 @@ impl Belief {
     ///
     /// Summed anew each time, smallest first, so that the result is the same for every order of readings.
     fn log_weights(&self, without: Option<usize>) -> Vec<f64> {
-        let counted = || self.readings.iter().enumerate().filter(|(at, _)| Some(*at) != without);
+        let counted = || self.logs.iter().enumerate().filter(|(at, _)| Some(*at) != without);
+        let mut logs: Vec<f64> = Vec::with_capacity(self.logs.len());
         let weight = |(hypothesis, log_prior): (usize, &f64)| {
-            let logs = counted().map(|(_, reading)| reading.likelihood[hypothesis].ln());
-            let mut logs: Vec<f64> = logs.collect();
-            logs.sort_by(f64::total_cmp);
+            logs.clear();
+            logs.extend(counted().map(|(_, reading)| reading[hypothesis]));
+            logs.sort_unstable_by(f64::total_cmp);
             log_prior + logs.iter().sum::<f64>()
         };
         self.log_priors.iter().enumerate().map(weight).collect()

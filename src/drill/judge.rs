@@ -397,7 +397,7 @@ pub fn bits_of(study: &Study, column: &crate::tester::expectations::Column, beli
     let lineup = study.lineup();
     let class = |suspect: &Suspect| suspect.fix.index();
     let classes: Vec<usize> = lineup.suspects.iter().map(class).collect();
-    class_bits(column, &classes, lineup.fixes.len(), belief)
+    class_bits(&column.likelihood, &classes, lineup.fixes.len(), belief)
 }
 
 /// The most bits a minute that a look in a plan brings.

@@ -170,7 +170,7 @@ fn narrowed(course: &Course<'_>, cured: usize) -> Option<Vec<f64>> {
         let fix = suspects[at.index()].fix.index();
         course.fixes.iter().any(|(one, _)| *one == fix)
     };
-    let mut shares = course.believed(None).shares();
+    let mut shares = course.believed().shares.clone();
     for (at, share) in shares.iter_mut().enumerate() {
         let at = SuspectId(at as u32);
         let both = suspects[at.index()].pair().is_none_or(|(one, other)| done(one) && done(other));

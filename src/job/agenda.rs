@@ -12,7 +12,7 @@ use crate::setup::{Setup, battery_place, moves};
 use crate::suspect::SuspectId;
 use crate::suspect::fix::{self, Fix};
 use crate::tester::Test;
-use crate::tester::expectations::{Bench, Column};
+use crate::tester::expectations::{Bench, Likelihood};
 
 /// Minutes to see whether the machine works once it stands right.
 const LOOK_MINUTES: f64 = 0.3;
@@ -93,9 +93,9 @@ impl Agenda {
     pub fn new(facts: Facts<'_>, tests: &[Test], live: &[bool]) -> Result<Agenda, StudyError> {
         let Facts { bench, work, prior } = facts;
         let circuit = &*bench.circuit;
-        let columns = bench.sketch(tests, live)?;
-        let planned = worth_planning(circuit, &columns, &bench.lineup, prior);
-        let modes = modes(circuit, work, planned.iter().map(|&at| &columns[at].test));
+        let mut columns = bench.sketch(tests, live)?;
+        let planned = worth_planning(circuit, (tests, &columns), &bench.lineup, prior);
+        let modes = modes(circuit, work, planned.iter().map(|&at| &tests[at]));
         let fixes: Vec<usize> = (0..bench.lineup.fixes.len())
             .filter(|&at| bench.lineup.fixes[at].work != fix::Work::HandOn)
             .collect();
@@ -103,7 +103,10 @@ impl Agenda {
         let problem = Problem {
             priors: prior.to_vec(),
             class_of: bench.lineup.suspects.iter().map(|suspect| suspect.fix.0).collect(),
-            tests: planned.iter().map(|&at| parts.test(&columns[at])).collect(),
+            tests: planned
+                .iter()
+                .map(|&at| parts.test(&tests[at], std::mem::take(&mut columns[at])))
+                .collect(),
             fixes: fixes.iter().map(|&at| parts.fix(at)).collect(),
             batches: Vec::new(),
             switch_minutes: parts.switches(),
@@ -112,7 +115,7 @@ impl Agenda {
             goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
         };
         let prepared = Prepared::new(&problem)?;
-        let tests = planned.into_iter().map(|at| columns[at].test.clone()).collect();
+        let tests = planned.into_iter().map(|at| tests[at].clone()).collect();
         Ok(Agenda { tests, fixes, modes, prepared })
     }
 
@@ -194,12 +197,12 @@ impl Parts<'_> {
         self.modes.iter().position(|mode| mode == setup).unwrap_or(0) as u32
     }
 
-    fn test(&self, column: &Column) -> problem::Test {
+    fn test(&self, test: &Test, likelihood: Likelihood) -> problem::Test {
         problem::Test {
-            minutes: column.test.minutes,
-            mode: self.mode(&column.test.setup),
-            places: column.test.places.iter().map(|place| place.0).collect(),
-            likelihood: column.likelihood.clone(),
+            minutes: test.minutes,
+            mode: self.mode(&test.setup),
+            places: test.places.iter().map(|place| place.0).collect(),
+            likelihood,
             proof: None,
         }
     }

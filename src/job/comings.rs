@@ -67,7 +67,8 @@ fn best(job: &Job, course: &Course<'_>, belief: &[f64], classes: &[usize]) -> Op
     let seen = sights(circuit, study.work()).into_iter().map(|(test, _)| test);
     let tests = seen.chain(wiggled);
     let worth = |column: &Column| {
-        class_bits(column, classes, 2, belief) / course.test_minutes(&column.test).max(0.05)
+        class_bits(&column.likelihood, classes, 2, belief)
+            / course.test_minutes(&column.test).max(0.05)
     };
     let at_hand = |one: Instrument| {
         one == Instrument::Senses || study.kit().contains(&one) && !course.missing.contains(&one)

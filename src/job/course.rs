@@ -1,7 +1,9 @@
 //! Belief, machine and minutes in the course of a job: what every reading and repair changes.
 
 use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
+use crate::belief::doubt::mistake_probability;
 use crate::belief::person::Dependence;
 use crate::belief::{Belief, Reading};
 use crate::circuit::{PartId, PlaceId};
@@ -61,6 +63,24 @@ pub struct Course<'a> {
     present: Vec<usize>,
     /// Parts that were replaced lately.
     replaced: BTreeSet<PartId>,
+    /// What all this makes one believe, once it was asked for; emptied by all that moves it.
+    believed: OnceLock<Believed>,
+}
+
+/// Belief in what was wrong at first.
+#[derive(Debug, Clone)]
+pub struct Believed {
+    belief: Belief,
+    /// Probability of each suspect; sums to 1.
+    pub shares: Vec<f64>,
+}
+
+impl Believed {
+    /// Probability that each reading that counts is a mistake, in their order; then those of what else counts.
+    pub fn mistakes(&self) -> Vec<f64> {
+        let readings = self.belief.readings().iter();
+        readings.map(|reading| mistake_probability(&self.shares, reading)).collect()
+    }
 }
 
 /// A reading that counts.
@@ -134,6 +154,7 @@ impl<'a> Course<'a> {
             in_vain: Vec::new(),
             present: (0..study.lineup().suspects.len()).collect(),
             replaced: BTreeSet::new(),
+            believed: OnceLock::new(),
         }
     }
 
@@ -179,6 +200,7 @@ impl<'a> Course<'a> {
     /// One that is taken once more and shows something else takes the place of the earlier one, as somebody
     /// looked again on purpose; one that shows the same again counts for little.
     pub fn read(&mut self, column: &Column, mut reading: Reading, outcome: usize) {
+        self.believed = OnceLock::new();
         self.minutes += column.test.minutes;
         let (setup, places) = (column.test.setup.clone(), column.test.places.clone());
         self.go(&setup, &places);
@@ -201,6 +223,7 @@ impl<'a> Course<'a> {
     ///
     /// It is of the machine as it was at first, whatever was mended since.
     pub fn told(&mut self, column: &Column, reading: Reading, outcome: usize) {
+        self.believed = OnceLock::new();
         let test = column.test.id.clone();
         self.spent.push(test.clone());
         self.evidence.retain(|one| one.test != test || one.stage > 0);
@@ -209,6 +232,7 @@ impl<'a> Course<'a> {
 
     /// A part was replaced lately.
     pub fn renewed(&mut self, part: PartId) {
+        self.believed = OnceLock::new();
         self.replaced.insert(part);
     }
 
@@ -304,6 +328,7 @@ impl<'a> Course<'a> {
                 1.0
             }
         };
+        self.believed = OnceLock::new();
         self.in_vain.push(Reading::sure(self.present.iter().zip(&left).map(fails).collect()));
         if left != self.present {
             // The machine is another one now: what was read may be read anew.
@@ -316,17 +341,17 @@ impl<'a> Course<'a> {
 
     /// Probability of each suspect as the machine is now; sums to 1.
     pub fn belief(&self) -> Vec<f64> {
-        self.as_of_now(&self.believed(None))
+        self.as_of_now(&self.believed().shares)
     }
 
     /// The same, as if one test had not been read.
     pub fn belief_without(&self, test: &str) -> Vec<f64> {
-        self.as_of_now(&self.believed(Some(test)))
+        self.as_of_now(&self.believed_without(test).shares)
     }
 
-    fn as_of_now(&self, belief: &Belief) -> Vec<f64> {
+    fn as_of_now(&self, at_first: &[f64]) -> Vec<f64> {
         let mut shares = vec![0.0; self.present.len()];
-        for (share, &now) in belief.shares().iter().zip(&self.present) {
+        for (share, &now) in at_first.iter().zip(&self.present) {
             shares[now] += share;
         }
         shares
@@ -349,7 +374,16 @@ impl<'a> Course<'a> {
     }
 
     /// Belief in what was wrong at first: prior, readings, then the repairs that did not cure.
-    pub fn believed(&self, left_out: Option<&str>) -> Belief {
+    pub fn believed(&self) -> &Believed {
+        self.believed.get_or_init(|| self.believed_but(None))
+    }
+
+    /// The same, as if one test had not been read.
+    pub fn believed_without(&self, test: &str) -> Believed {
+        self.believed_but(Some(test))
+    }
+
+    fn believed_but(&self, left_out: Option<&str>) -> Believed {
         let mut belief = self.study.start.clone();
         let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
         let counted = counted.map(|one| &one.reading).chain(&self.in_vain);
@@ -357,7 +391,7 @@ impl<'a> Course<'a> {
             // Every reading leaves `outside` possible, so none is refused.
             let _ = belief.read(reading);
         }
-        belief
+        Believed { shares: belief.shares(), belief }
     }
 
     /// The readings that count, oldest first.

@@ -56,11 +56,11 @@ fn line(job: &Job, at: usize, share: f64) -> SuspectLine {
 
 /// Says that two faults explain what one does not, and which two, one of them mended by now or not.
 pub fn said(job: &Job, course: &Course<'_>) -> Option<String> {
-    let at_first = course.believed(None).shares();
-    if share(job.study().lineup(), &at_first) < SPEAK_UP {
+    let at_first = &course.believed().shares;
+    if share(job.study().lineup(), at_first) < SPEAK_UP {
         return None;
     }
-    let mut lines = lines(job, &at_first);
+    let mut lines = lines(job, at_first);
     lines.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.id.cmp(&b.id)));
     let best = lines.first()?;
     let likeliest = job.study().lineup().find(&best.id)?;

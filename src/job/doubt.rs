@@ -1,7 +1,6 @@
 //! Readings that do not fit: which one is most likely wrong.
 
 use super::course::Course;
-use crate::belief::doubt::mistake_probabilities;
 
 /// A reading is doubted aloud when it is a slip with more than this probability.
 const SPEAK_UP: f64 = 0.35;
@@ -28,7 +27,7 @@ pub fn doubted(course: &Course<'_>) -> Option<Doubt> {
 /// The reading most likely wrong of those taken once, however unlikely that is: what to take once more where
 /// nothing else is left to try.
 pub fn weakest(course: &Course<'_>) -> Option<Doubt> {
-    let mistakes = mistake_probabilities(&course.believed(None));
+    let mistakes = course.believed().mistakes();
     course
         .evidence()
         .iter()
@@ -41,9 +40,9 @@ pub fn weakest(course: &Course<'_>) -> Option<Doubt> {
 
 /// Single faults hardly explain what was seen: without a slip, or without something outside the drawing.
 pub fn strained(course: &Course<'_>) -> bool {
-    let belief = course.believed(None);
-    let slip = mistake_probabilities(&belief).into_iter().fold(0.0, f64::max);
-    let outside = belief.shares().last().copied().unwrap_or(0.0);
+    let believed = course.believed();
+    let slip = believed.mistakes().into_iter().fold(0.0, f64::max);
+    let outside = believed.shares.last().copied().unwrap_or(0.0);
     slip > STRAINED.0 || outside > STRAINED.1
 }
 

@@ -70,7 +70,7 @@ fn rests_on(job: &Job, course: &Course<'_>, fix: usize) -> Vec<String> {
             continue;
         };
         // What was read is held against what was wrong at first, of two faults also where one is mended.
-        let without = course.believed(Some(test)).shares();
+        let without = course.believed_without(test).shares;
         let mean = |wanted: bool| {
             let mut sums = (0.0, 0.0);
             for at in (0..without.len()).filter(|&at| is_cured[at] == wanted) {

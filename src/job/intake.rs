@@ -44,7 +44,7 @@ pub fn symptom(job: &Job) -> Option<Symptom> {
         study.column(&make(circuit, tester, Target::Part(part), &setup).ok()?).ok()
     };
     let worth = |column: Arc<Column>| {
-        let bits = class_bits(&column, &classes, lineup.fixes.len(), &belief);
+        let bits = class_bits(&column.likelihood, &classes, lineup.fixes.len(), &belief);
         let asked = as_question(circuit, &belief, &column);
         (bits >= LEAST_BITS && asked.options.len() > 1).then_some((bits, asked))
     };

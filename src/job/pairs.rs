@@ -124,7 +124,7 @@ pub fn candidates(course: &Course<'_>) -> Vec<Pair> {
 
 /// The pairs to plan with, by a course that knows all candidates; none where single faults do.
 pub fn likeliest(course: &Course<'_>) -> Vec<Pair> {
-    let shares = course.believed(None).shares();
+    let shares = course.believed().shares.iter().copied();
     let suspects = course.study.lineup().suspects.iter();
     let pairs = suspects.zip(shares).filter_map(|(suspect, share)| Some((share, suspect.pair()?)));
     let mut pairs: Vec<(f64, Pair)> = pairs.collect();

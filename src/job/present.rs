@@ -357,7 +357,8 @@ pub fn by_worth(job: &Job, course: &Course<'_>, belief: &[f64]) -> Vec<(Arc<Colu
         .into_iter()
         .filter(|column| course.allows(&column.test))
         .map(|column| {
-            let bits = super::choice::class_bits(&column, &classes, lineup.fixes.len(), belief);
+            let bits =
+                super::choice::class_bits(&column.likelihood, &classes, lineup.fixes.len(), belief);
             let worth = bits / course.test_minutes(&column.test).max(0.05);
             (column, worth)
         })

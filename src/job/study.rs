@@ -66,6 +66,8 @@ pub struct Study {
     scope: Scope,
     /// Suspects that can give rise to the complaint.
     live: Vec<bool>,
+    /// The tests worth thinking of, listed when first asked for, also by studies with pairs.
+    tests: Arc<OnceLock<Vec<Test>>>,
     first: Agenda,
     whole: OnceLock<Option<Agenda>>,
     with_strangers: OnceLock<Option<Agenda>>,
@@ -166,7 +168,7 @@ impl Study {
         weights.extend(outside);
         let (circuit, kit, complaint) = (&self.bench.circuit, &*self.kit, self.complaint);
         let (scope, learned) = (self.scope.clone(), Arc::clone(&self.learned));
-        let beside = Some(&self.bench);
+        let beside = Some(self);
         let setting = Setting { circuit, kit, complaint, learned, lineup, scope, weights, beside };
         Study::weighing(setting, planned)
     }
@@ -178,7 +180,7 @@ impl Study {
         let tried = if scope.is_whole() { &*circuit.works } else { std::slice::from_ref(work) };
         let after = || Bench::after(circuit, Arc::clone(&lineup), tried);
         let mut bench =
-            beside.map_or_else(after, |base| base.beside(Arc::clone(&lineup), tried))?;
+            beside.map_or_else(after, |base| base.bench.beside(Arc::clone(&lineup), tried))?;
         bench.slips = learned.all_slips();
         let (shows_complaint, by_mistake) = fails(&bench, work)?;
         let both = weights.iter().zip(&shows_complaint);
@@ -205,6 +207,7 @@ impl Study {
             learned,
             scope,
             live,
+            tests: beside.map_or_else(Arc::default, |base| Arc::clone(&base.tests)),
             first,
             whole: OnceLock::new(),
             with_strangers: OnceLock::new(),
@@ -288,7 +291,12 @@ impl Study {
     /// All tests; `None` where one of their setups has no operating point, as then those known must do.
     fn draw_up(&self, live: &[bool]) -> Option<Agenda> {
         let facts = Facts { bench: &self.bench, work: self.work(), prior: &self.prior };
-        Agenda::new(facts, &tests(self.circuit(), &self.scope, &self.kit), live).ok()
+        Agenda::new(facts, self.tests(), live).ok()
+    }
+
+    /// The tests worth thinking of.
+    fn tests(&self) -> &[Test] {
+        self.tests.get_or_init(|| tests(self.circuit(), &self.scope, &self.kit))
     }
 
     /// Reckons what the step after the first reading will need.
@@ -307,7 +315,7 @@ impl Study {
     /// Where one of their setups has no operating point.
     pub fn columns(&self) -> Result<&[Arc<Column>], &BenchError> {
         let reckon = || {
-            let columns = self.bench.columns(&tests(self.circuit(), &self.scope, &self.kit))?;
+            let columns = self.bench.columns(self.tests())?;
             Ok(columns.into_iter().map(Arc::new).collect())
         };
         self.table.get_or_init(reckon).as_deref()
@@ -392,8 +400,8 @@ struct Setting<'a> {
     lineup: Arc<Lineup>,
     scope: Scope,
     weights: Vec<f64>,
-    /// The bench of the same suspects without their pairs.
-    beside: Option<&'a Bench>,
+    /// The study of the same suspects without their pairs.
+    beside: Option<&'a Study>,
 }
 
 /// The suspects of a circuit and the parts to look at: all, unless there are more than anybody could list.

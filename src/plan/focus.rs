@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use super::bit_set::BitSet;
 use super::node::{NOTHING, Node};
 use super::prepared::{Prepared, Step};
+use super::words::WordMap;
 
 /// A state with everything left out that cannot change what to do.
 #[derive(Debug, Clone)]
@@ -82,7 +83,7 @@ fn useful_steps<'p>(
     kept: &[usize],
     is_listed: impl Fn(usize) -> bool,
 ) -> Vec<(usize, &'p Step)> {
-    let mut best: HashMap<Vec<Vec<u64>>, Vec<usize>> = HashMap::new();
+    let mut best: WordMap<Vec<Vec<u64>>, Vec<usize>> = WordMap::default();
     let mut useful: Vec<usize> = Vec::new();
     for (index, step) in prepared.steps.iter().enumerate() {
         let listed = step.ending.is_some() || is_listed(index);
@@ -148,7 +149,7 @@ fn merge(prepared: &Prepared, kept: &[usize], steps: &[(usize, &Step)]) -> Merge
     let mut classes = Vec::new();
     for class in &prepared.classes {
         let first = merged.len();
-        let mut seen: HashMap<Vec<u64>, usize> = HashMap::new();
+        let mut seen: WordMap<Vec<u64>, usize> = WordMap::default();
         for &group in kept.iter().filter(|group| class.contains(group)) {
             let rows = steps.iter().flat_map(|(_, step)| &step.rows);
             let column: Vec<u64> = rows.map(|row| row[group].to_bits()).collect();

@@ -21,6 +21,7 @@ pub mod search;
 pub mod table;
 pub mod tree;
 pub mod walk;
+pub mod words;
 
 pub use decide::{Action, Budget, Ended, Method, Plan, Progress, Ranked, Report, plan, plan_by};
 pub use optimum::optimum;

@@ -1,6 +1,5 @@
 //! A problem laid out for counting: tests, fixes and batches as steps of one kind.
 
-use std::collections::HashMap;
 use std::ops::Range;
 
 use super::bit_set::BitSet;
@@ -8,6 +7,7 @@ use super::decide::Action;
 use super::node::Node;
 use super::problem::{Fix, Goal, Problem, ProblemError, State, Test};
 use super::table::Table;
+use super::words::WordMap;
 
 /// What a step is, by position in the problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -221,10 +221,11 @@ fn groups(problem: &Problem) -> (Vec<usize>, Vec<Vec<usize>>) {
     let mut order: Vec<usize> = (0..problem.priors.len()).collect();
     order.sort_by_key(|&hypothesis| problem.class_of[hypothesis]);
     let mut members: Vec<Vec<usize>> = Vec::new();
-    let mut seen: HashMap<(u32, Vec<u64>), usize> = HashMap::new();
+    let mut columns = columns(problem);
+    let mut seen: WordMap<(u32, Vec<u64>), usize> = WordMap::default();
     let mut group_of = vec![0; order.len()];
     for hypothesis in order {
-        let key = (problem.class_of[hypothesis], column(problem, hypothesis));
+        let key = (problem.class_of[hypothesis], std::mem::take(&mut columns[hypothesis]));
         let group = *seen.entry(key).or_insert_with(|| {
             members.push(Vec::new());
             members.len() - 1
@@ -235,11 +236,18 @@ fn groups(problem: &Problem) -> (Vec<usize>, Vec<Vec<usize>>) {
     (group_of, members)
 }
 
-/// Everything that tells a hypothesis from others, as bits.
-fn column(problem: &Problem, hypothesis: usize) -> Vec<u64> {
+/// Of each hypothesis everything that tells it from others, as bits.
+fn columns(problem: &Problem) -> Vec<Vec<u64>> {
     let tests = problem.tests.iter().flat_map(|test| &test.likelihood);
     let fixes = problem.fixes.iter().map(|fix| &fix.cures);
-    tests.chain(fixes).map(|row| row[hypothesis].to_bits()).collect()
+    let mut columns = vec![Vec::new(); problem.priors.len()];
+    // Along the rows: each is read once and in order.
+    for row in tests.chain(fixes) {
+        for (column, likelihood) in columns.iter_mut().zip(row) {
+            column.push(likelihood.to_bits());
+        }
+    }
+    columns
 }
 
 fn class_ranges(problem: &Problem, members: &[Vec<usize>]) -> Vec<Range<usize>> {

@@ -71,6 +71,16 @@ pub struct Column {
     pub likelihood: Vec<Vec<f64>>,
 }
 
+/// What a plan needs of a column: `[outcome][suspect]`; sums to 1 over outcomes.
+pub type Likelihood = Vec<Vec<f64>>;
+
+/// What a column is made of beside its words.
+struct Ranges {
+    slip: f64,
+    edges: Vec<f64>,
+    likelihood: Likelihood,
+}
+
 /// Why a circuit cannot be reckoned.
 #[derive(Debug, thiserror::Error)]
 #[error("no operating point with {setup} under `{suspect}`: {cause}")]
@@ -254,7 +264,7 @@ impl Bench {
     /// # Errors
     /// Where one of their setups has no operating point under some suspect.
     pub fn columns(&self, tests: &[Test]) -> Result<Vec<Column>, BenchError> {
-        self.all(tests, None)
+        self.each(tests, None, |test, shown| self.column(test.clone(), shown))
     }
 
     /// The column of one test.
@@ -266,32 +276,31 @@ impl Bench {
         Ok(self.column(test.clone(), rows.iter().map(|row| row[0]).collect()))
     }
 
-    /// The same to plan with: suspects that are not `live` show what the sound circuit does.
+    /// What a plan needs of the columns of `tests`, in their order: suspects that are not `live` show what the
+    /// sound circuit does.
     ///
     /// # Errors
     /// As [`Bench::columns`].
-    pub fn sketch(&self, tests: &[Test], live: &[bool]) -> Result<Vec<Column>, BenchError> {
-        self.all(tests, Some(live))
+    pub fn sketch(&self, tests: &[Test], live: &[bool]) -> Result<Vec<Likelihood>, BenchError> {
+        let likelihood = |test: &Test, mut shown: Vec<_>| self.ranges(test, &mut shown).likelihood;
+        self.each(tests, Some(live), likelihood)
     }
 
-    fn all(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
+    /// Makes something of what the suspects show of each of `tests`.
+    fn each<T: Send>(
+        &self,
+        tests: &[Test],
+        live: Option<&[bool]>,
+        make: impl Fn(&Test, Vec<Shown>) -> T + Sync,
+    ) -> Result<Vec<T>, BenchError> {
         let groups: Vec<&[Test]> = tests.chunk_by(|one, next| one.setup == next.setup).collect();
-        let solved: Result<Vec<Vec<Column>>, BenchError> =
-            groups.par_iter().map(|group| self.group(group, live)).collect();
-        Ok(solved?.into_iter().flatten().collect())
-    }
-
-    /// The columns of tests which share a setup.
-    fn group(&self, tests: &[Test], live: Option<&[bool]>) -> Result<Vec<Column>, BenchError> {
-        let by_suspect = self.rows(tests, live)?;
-        Ok(tests
-            .iter()
-            .enumerate()
-            .map(|(at, test)| {
-                let shown = by_suspect.iter().map(|row| row[at]).collect();
-                self.column(test.clone(), shown)
-            })
-            .collect())
+        let of_group = |tests: &&[Test]| -> Result<Vec<T>, BenchError> {
+            let by_suspect = self.rows(tests, live)?;
+            let shown = |at: usize| by_suspect.iter().map(|row| row[at]).collect();
+            Ok(tests.iter().enumerate().map(|(at, test)| make(test, shown(at))).collect())
+        };
+        let made: Result<Vec<Vec<T>>, BenchError> = groups.par_iter().map(of_group).collect();
+        Ok(made?.into_iter().flatten().collect())
     }
 
     /// What each suspect shows of tests which share a setup.
@@ -325,31 +334,38 @@ impl Bench {
     }
 
     fn column(&self, test: Test, mut shown: Vec<Shown>) -> Column {
-        if let Target::Connector(at) = test.target {
-            self.moved_about(at, &test, &mut shown);
-        }
-        self.widen(&mut shown);
-        let edges = useful_edges(&test, &shown);
+        let Ranges { slip, edges, likelihood } = self.ranges(&test, &mut shown);
         let outcomes = test.scale.outcomes(&edges);
-        let count = outcomes.len();
-        let mut table = vec![vec![0.0; shown.len()]; count];
+        Column { test, slip, shown, edges, outcomes, likelihood }
+    }
+
+    /// Brings what is shown to the test's own scale and its steps together, and tells how likely each range is.
+    fn ranges(&self, test: &Test, shown: &mut [Shown]) -> Ranges {
+        if let Target::Connector(at) = test.target {
+            self.moved_about(at, test, shown);
+        }
+        self.widen(shown);
+        let edges = useful_edges(test, shown);
+        let count = edges.len() + 1;
         let slip = self.slips.of(test.scale);
-        let sound = likelihood::outcomes(test.scale, slip, &edges, &shown[0]);
+        let mut likelihood = vec![vec![0.0; shown.len()]; count];
+        let (mut sound, mut own) = (vec![0.0; count], vec![0.0; count]);
+        likelihood::outcomes(test.scale, slip, &edges, &shown[0], &mut sound);
         for (at, one) in shown.iter().enumerate() {
             let suspect = &self.lineup.suspects[at];
-            let chances = if suspect.nature == Nature::Outside {
-                &vec![1.0 / count as f64; count]
+            if suspect.nature == Nature::Outside {
+                own.fill(1.0 / count as f64);
             } else if *one == shown[0] {
-                &sound
+                own.copy_from_slice(&sound);
             } else {
-                let there = likelihood::outcomes(test.scale, slip, &edges, one);
-                &mixed(there, shows(&test, suspect, one), || sound.clone())
-            };
-            for (row, chance) in table.iter_mut().zip(chances) {
+                likelihood::outcomes(test.scale, slip, &edges, one, &mut own);
+                mix(&mut own, shows(test, suspect, one), &sound);
+            }
+            for (row, chance) in likelihood.iter_mut().zip(&own) {
                 row[at] = *chance;
             }
         }
-        Column { test, slip, shown, edges, outcomes, likelihood: table }
+        Ranges { slip, edges, likelihood }
     }
 
     /// From what is watched to whether it comes and goes while a connector is moved about: it does
@@ -430,7 +446,11 @@ impl Column {
                 return outside;
             }
             let share = shows(&self.test, suspect, shown);
-            mixed(vec![of(shown)], share, || vec![of(&self.shown[0])])[0]
+            let mut own = [of(shown)];
+            if share < 1.0 {
+                mix(&mut own, share, &[of(&self.shown[0])]);
+            }
+            own[0]
         };
         self.shown.iter().zip(&lineup.suspects).map(one).collect()
     }
@@ -476,12 +496,13 @@ pub fn shows(test: &Test, suspect: &Suspect, shown: &Shown) -> f64 {
     }
 }
 
-/// Chances under a fault that is there in a share of the tries, and is not in the others.
-fn mixed(there: Vec<f64>, shows: f64, away: impl FnOnce() -> Vec<f64>) -> Vec<f64> {
-    if shows >= 1.0 {
-        return there;
+/// Makes of the chances with a fault those with one that is there in a share of the tries only.
+fn mix(chances: &mut [f64], shows: f64, away: &[f64]) {
+    if shows < 1.0 {
+        for (chance, without) in chances.iter_mut().zip(away) {
+            *chance = shows * *chance + (1.0 - shows) * without;
+        }
     }
-    there.iter().zip(away()).map(|(with, without)| shows * with + (1.0 - shows) * without).collect()
 }
 
 /// The fuse of this branch has just been swapped for a good one.

@@ -16,22 +16,21 @@ fn normal_below(z: f64) -> f64 {
     0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
 }
 
-/// Probability of each outcome of `scale` (rising level), a wrong reading included; sums to 1.
+/// Puts into `chances` the probability of each outcome of `scale` (rising level), a wrong reading included;
+/// they sum to 1, and there is one more than `edges`.
 ///
 /// Reading model `(1 - slip) core + slip / outcomes`: a normal core about the level, cut at the
 /// edges, and a floor so that no suspect is ever ruled out by one reading; `slip` is the share of wrong
 /// readings.
-pub fn outcomes(scale: Scale, slip: f64, edges: &[f64], shown: &Shown) -> Vec<f64> {
+pub fn outcomes(scale: Scale, slip: f64, edges: &[f64], shown: &Shown, chances: &mut [f64]) {
     let spread = spread(scale, shown);
     let count = edges.len() + 1;
     let mut below = 0.0;
-    let mut list = Vec::with_capacity(count);
-    for at in 0..count {
+    for (at, chance) in chances.iter_mut().enumerate() {
         let next = edges.get(at).map_or(1.0, |edge| normal_below((edge - shown.level) / spread));
-        list.push((1.0 - slip) * (next - below).max(0.0) + slip / count as f64);
+        *chance = (1.0 - slip) * (next - below).max(0.0) + slip / count as f64;
         below = next;
     }
-    list
 }
 
 /// Likelihood density of a number on the scale's axis, by the same model.
@@ -66,10 +65,16 @@ fn spread(scale: Scale, shown: &Shown) -> f64 {
 mod tests {
     use super::*;
 
+    fn seen(shown: &Shown) -> [f64; 3] {
+        let mut chances = [0.0; 3];
+        outcomes(Scale::Glow, 0.02, &Scale::Glow.edges(), shown, &mut chances);
+        chances
+    }
+
     #[test]
     fn a_lamp_at_full_volts_is_seen_lit() {
         let shown = Shown { level: 1.0, spread: 0.0, restless: false };
-        let seen = outcomes(Scale::Glow, 0.02, &Scale::Glow.edges(), &shown);
+        let seen = seen(&shown);
         assert!((seen.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         assert!(seen[2] > 0.98 && seen[0] > 0.0);
     }
@@ -90,7 +95,7 @@ mod tests {
     #[test]
     fn an_edge_divides_evenly() {
         let shown = Shown { level: 0.7, spread: 0.0, restless: false };
-        let seen = outcomes(Scale::Glow, 0.02, &Scale::Glow.edges(), &shown);
+        let seen = seen(&shown);
         assert!((seen[1] - seen[2]).abs() < 1e-6);
     }
 }

@@ -136,12 +136,12 @@ impl<'a> Player<'a> {
         if let Some(rival) = &self.rival {
             return rival.next(&run.course);
         }
-        let said = self.desk.ask(&run.events, progress);
+        let said = self.desk.ask(&run.events, &run.play.doubted, progress);
         run.play.two_named |= said.two > 0.5;
         let again = said.doubted.filter(|test| !run.play.doubted.contains(test));
         let column: Option<Arc<Column>> =
             again.as_ref().and_then(|test| self.desk.study.known(test));
         run.play.doubted.extend(again);
-        column.map_or(said.next, Next::Test)
+        column.map(Next::Test).or(said.next).unwrap_or(Next::Stop)
     }
 }

@@ -15,10 +15,18 @@ use crate::suspect::{Lineup, Nature, SuspectId};
 /// So many setups are kept ready at least, and so many nodes in all: enough for all of a small circuit, few
 /// enough of a harness of thousands, each of which takes megabytes.
 const MOST_READY: (usize, usize) = (8, 3_000);
-/// Things shown that are kept, of some 24 bytes each.
-const MOST_SHOWN: usize = 1_500_000;
-/// Of a line-up with more suspects nothing is kept: it is made once.
+/// Things shown that are kept, of some 24 bytes each: of a circuit that is played again and again, and of one
+/// with more than [`LARGE`] single suspects.
+const MOST_SHOWN: (usize, usize) = (6_000_000, 1_500_000);
+/// See [`MOST_SHOWN`].
+const LARGE: usize = 500;
+/// What a row takes beside what is shown, counted in things shown.
+const ROW: usize = 3;
+/// Of a line-up with more suspects only single tests are kept, those that were read: it is made once, and then
+/// the likeliest of its pairs are asked for again.
 const MOST_SUSPECTS: usize = 2_000;
+/// Suspects whose past is kept.
+const MOST_PASTS: usize = 10_000;
 
 /// What a suspect shows of some tests, in their order.
 pub(super) type Row = Arc<[Shown]>;
@@ -85,7 +93,7 @@ impl Kept {
     }
 
     pub(super) fn keep_pasts(&self, lineup: &Lineup, pasts: impl Iterator<Item = Past>) {
-        if lineup.suspects.len() <= MOST_SUSPECTS {
+        if lineup.suspects.len() <= MOST_PASTS {
             let whos = (0..lineup.suspects.len()).map(|at| who(lineup, at));
             lock(&self.past).extend(whos.zip(pasts));
         }
@@ -106,19 +114,21 @@ impl Kept {
         rows: &[Row],
         solved: impl Fn(usize) -> bool,
     ) {
-        if lineup.suspects.len() > MOST_SUSPECTS {
+        let tests = asked.0.len();
+        if lineup.suspects.len() > MOST_SUSPECTS && tests > 1 {
             return;
         }
+        let singles = lineup.suspects.iter().filter(|suspect| suspect.pair().is_none()).count();
+        let most = if singles > LARGE { MOST_SHOWN.1 } else { MOST_SHOWN.0 };
         let mut shelf = lock(&self.shelf);
         let Shelf { rows: shelves, size } = &mut *shelf;
-        let tests = asked.0.len();
         let shelf = shelves.entry(asked).or_default();
         for (at, row) in rows.iter().enumerate().filter(|(at, _)| solved(*at)) {
-            if *size + tests > MOST_SHOWN {
+            if *size + tests + ROW > most {
                 return;
             }
             if shelf.insert(who(lineup, at), Arc::clone(row)).is_none() {
-                *size += tests;
+                *size += tests + ROW;
             }
         }
     }
