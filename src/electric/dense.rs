@@ -128,8 +128,7 @@ mod tests {
             let mut entries: PerPair = (0..25).map(|at| f64::from(u8::from(at % 6 == 0))).collect();
             (entries[0], entries[1], entries[5], entries[6]) = (a, b, c, d);
             let five = Dense::new(5, entries).unwrap().solve(&[7.0, -2.0, 0.0, 3.0, 0.0]);
-            assert_eq!(two[..], five[..2]);
-            assert_eq!(five[3], 3.0);
+            assert_eq!((&two[..], 3.0), (&five[..2], five[3]));
         }
         assert!(Dense::new(2, smallvec![0.0, 1.0, 0.0, 1.0]).is_none());
     }

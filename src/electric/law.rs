@@ -43,8 +43,12 @@ impl Row {
     /// The drive that brings volts and amperes from where they are without one onto the line; `unit` is what a
     /// unit of it does to both.
     pub fn drive(&self, rest: (f64, f64), unit: (f64, f64)) -> f64 {
-        let pivot = self.alpha * unit.0 + self.beta * unit.1;
-        (self.gamma - self.alpha * rest.0 - self.beta * rest.1) / pivot
+        (self.gamma - self.alpha * rest.0 - self.beta * rest.1) / self.pivot(unit)
+    }
+
+    /// What a unit of drive does to the line.
+    pub fn pivot(&self, unit: (f64, f64)) -> f64 {
+        self.alpha * unit.0 + self.beta * unit.1
     }
 
     /// The tangent at a point of a curve.

@@ -101,7 +101,7 @@ impl One {
         let (base, row) = (&level.base, self.line.row(&level.state));
         if let Some(column) = base.kept(self.place) {
             let limits = column.limits.get_or_init(|| level.limits(self.place, column));
-            let (drive, pivot) = self.drive(row, limits.rest, limits.unit)?;
+            let (drive, pivot) = drive(row, limits.rest, limits.unit)?;
             // What is watched of the branch itself no longer counts: its curve, or its fuse.
             let is_exempt = self.is_no_fuse || limits.rests;
             let (low, high) = if is_exempt { limits.others } else { limits.all };
@@ -135,18 +135,17 @@ impl One {
         if matches!(place, Place::Pair(..)) {
             amps = 1.0;
         }
-        let (drive, pivot) = self.drive(row, base.at(place, &base.rest.all), (volts, amps))?;
+        let (drive, pivot) = drive(row, base.at(place, &base.rest.all), (volts, amps))?;
         Some(Port { place, row, unit, pivot, drive })
     }
+}
 
-    /// The drive that puts the place on its line, and what a unit of it does to that line; `None` where an open
-    /// branch would carry something by rounding.
-    fn drive(&self, row: Row, rest: (f64, f64), unit: (f64, f64)) -> Option<(f64, f64)> {
-        let pivot = row.alpha * unit.0 + row.beta * unit.1;
-        let drive = (row.gamma - row.alpha * rest.0 - row.beta * rest.1) / pivot;
-        let is_tight = row != Row::OPEN || (rest.1 + drive * unit.1).abs() <= TIGHT_AMPS;
-        is_tight.then_some((drive, pivot))
-    }
+/// The drive that puts a place on its line, and what a unit of it does to that line; `None` where an open branch
+/// would carry something by rounding.
+fn drive(row: Row, rest: (f64, f64), unit: (f64, f64)) -> Option<(f64, f64)> {
+    let (drive, pivot) = (row.drive(rest, unit), row.pivot(unit));
+    let is_tight = row != Row::OPEN || (rest.1 + drive * unit.1).abs() <= TIGHT_AMPS;
+    is_tight.then_some((drive, pivot))
 }
 
 impl<'solver> Straight<'solver> {
