@@ -23,7 +23,8 @@ use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::tester::Instrument;
 use crate::tui::bench::Bench;
-use crate::tui::intake::{Desk, Row};
+use crate::tui::intake::Desk;
+use crate::tui::intake::page::Row;
 
 /// Unfinished jobs offered at most.
 const OFFERED: usize = 5;
