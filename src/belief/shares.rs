@@ -69,6 +69,18 @@ impl Belief {
         Ok(Self { log_priors, readings: Vec::new() })
     }
 
+    /// The same belief with these readings as well, each of which leaves some hypothesis possible that all others do.
+    ///
+    /// # Panics
+    /// In a debug build, where a reading has more or fewer likelihoods than there are hypotheses.
+    #[must_use]
+    pub fn with(mut self, readings: impl IntoIterator<Item = Reading>) -> Self {
+        self.readings.extend(readings);
+        let expected = self.log_priors.len();
+        debug_assert!(self.readings.iter().all(|one| one.likelihood.len() == expected));
+        self
+    }
+
     /// Takes a reading in. On an error the belief stays as it was.
     pub fn read(&mut self, reading: Reading) -> Result<(), BeliefError> {
         let (found, expected) = (reading.likelihood.len(), self.log_priors.len());
@@ -117,10 +129,11 @@ impl Belief {
     /// Summed anew each time, smallest first, so that the result is the same for every order of readings.
     fn log_weights(&self, without: Option<usize>) -> Vec<f64> {
         let counted = || self.readings.iter().enumerate().filter(|(at, _)| Some(*at) != without);
+        let mut logs: Vec<f64> = Vec::with_capacity(self.readings.len());
         let weight = |(hypothesis, log_prior): (usize, &f64)| {
-            let logs = counted().map(|(_, reading)| reading.likelihood[hypothesis].ln());
-            let mut logs: Vec<f64> = logs.collect();
-            logs.sort_by(f64::total_cmp);
+            logs.clear();
+            logs.extend(counted().map(|(_, reading)| reading.likelihood[hypothesis].ln()));
+            logs.sort_unstable_by(f64::total_cmp);
             log_prior + logs.iter().sum::<f64>()
         };
         self.log_priors.iter().enumerate().map(weight).collect()
