@@ -92,29 +92,14 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
 
 fn subject(study: &Study) -> Subject {
     let circuit = study.circuit();
-    let mut kit: Vec<String> = Vec::new();
-    for &instrument in study.kit() {
-        let name = match instrument {
-            Instrument::Lamp => "filament test lamp",
-            Instrument::Led => "LED test lamp",
-            Instrument::Meter => "multimeter",
-            Instrument::OldMeter => "moving-coil meter",
-            Instrument::Clamp => "clamp meter",
-            Instrument::Bulb => "bulb on two leads",
-            Instrument::Jumper => "fused jumper",
-            Instrument::Spares => "known good spares",
-            Instrument::Senses => "eyes and ears",
-        };
-        if !kit.iter().any(|known| known == name) {
-            kit.push(name.to_owned());
-        }
-    }
+    let mut kit: Vec<Instrument> = study.kit().to_vec();
     kit.sort_unstable();
+    kit.dedup();
     Subject {
         circuit: sanitise(&circuit.name),
         machine: sanitise(&circuit.machine),
         complaint: sanitise(&study.work().name),
-        kit,
+        kit: kit.into_iter().map(|one| one.words().to_owned()).collect(),
         notes: clean(circuit.notes.clone()),
         limits: proof::limits(study, &Course::new(study)).map(|limits| sanitise(&limits)),
     }
