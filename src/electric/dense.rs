@@ -1,6 +1,6 @@
 //! A small dense matrix, factored with row exchange: the core of a low-rank update.
 
-use super::short::{PerPair, PerPort};
+use super::short::{PerPair, PerPort, each};
 
 /// A pivot that is less than this share of what it is a difference of has lost its digits.
 const LEAST_PIVOT_SHARE: f64 = 1e-11;
@@ -18,78 +18,100 @@ pub(super) struct Dense {
 impl Dense {
     /// Factors `entries`, row by row. `None` when a pivot has lost so many digits that the answer could
     /// not be trusted. (A pivot that is small beside its line may be a leak, and good to the last digit.)
-    pub fn new(size: usize, entries: PerPair) -> Option<Dense> {
-        if let [only] = entries[..] {
-            let is_fit = only.is_finite() && only != 0.0;
-            return is_fit.then(|| Dense { size, entries, lines: PerPort::from_elem(0, 1) });
-        }
-        let largest =
-            |line: &[f64]| line.iter().fold(0.0, |most: f64, entry| most.max(entry.abs()));
-        let mut scales: PerPort<f64> = entries.chunks_exact(size.max(1)).map(largest).collect();
-        let original = entries.clone();
-        let mut dense = Dense { size, entries, lines: (0..size).collect() };
-        for step in 0..size {
-            let share = |line: usize| dense.entries[line * size + step].abs() / scales[line];
-            let best = (step..size).max_by(|&a, &b| share(a).total_cmp(&share(b)))?;
-            dense.exchange(step, best);
-            scales.swap(step, best);
-            let pivot = dense.entries[step * size + step].abs();
-            let met = original[dense.lines[step] * size + step].abs() + dense.taken(step);
-            if !pivot.is_finite() || pivot == 0.0 || pivot < LEAST_PIVOT_SHARE * met {
-                return None;
-            }
-            dense.eliminate(step);
-        }
-        Some(dense)
-    }
-
-    fn exchange(&mut self, step: usize, best: usize) {
-        if best != step {
-            let size = self.size;
-            self.lines.swap(step, best);
-            let (above, below) = self.entries.split_at_mut(best * size);
-            above[step * size..(step + 1) * size].swap_with_slice(&mut below[..size]);
-        }
-    }
-
-    /// What elimination took from or gave to a pivot, signs aside.
-    fn taken(&self, step: usize) -> f64 {
-        let line = &self.entries[step * self.size..step * self.size + step];
-        line.iter()
-            .enumerate()
-            .map(|(up, factor)| (factor * self.entries[up * self.size + step]).abs())
-            .sum()
-    }
-
-    fn eliminate(&mut self, step: usize) {
-        let (above, below) = self.entries.split_at_mut((step + 1) * self.size);
-        let top = &above[step * self.size..];
-        for line in below.chunks_exact_mut(self.size) {
-            let factor = line[step] / top[step];
-            line[step] = factor;
-            if factor != 0.0 {
-                for (entry, up) in line[step + 1..].iter_mut().zip(&top[step + 1..]) {
-                    *entry -= factor * up;
-                }
-            }
-        }
+    pub fn new(size: usize, mut entries: PerPair) -> Option<Dense> {
+        let mut lines = each(size, 0, |line| line);
+        let original = PerPair::from_slice(&entries);
+        let places = (&mut entries[..], &mut lines[..]);
+        // Most cores are this small: their loops are unrolled.
+        let is_fit = match size {
+            1 => is_factored(1, &original, places),
+            2 => is_factored(2, &original, places),
+            3 => is_factored(3, &original, places),
+            4 => is_factored(4, &original, places),
+            _ => is_factored(size, &original, places),
+        };
+        is_fit.then_some(Dense { size, entries, lines })
     }
 
     /// Solves for one right side.
     pub fn solve(&self, right: &[f64]) -> PerPort<f64> {
-        let mut answer: PerPort<f64> = self.lines.iter().map(|&line| right[line]).collect();
-        for step in 0..self.size {
-            let line = &self.entries[step * self.size..];
-            let known: f64 = line[..step].iter().zip(&answer).map(|(a, b)| a * b).sum();
-            answer[step] -= known;
-        }
-        for step in (0..self.size).rev() {
-            let line = &self.entries[step * self.size..(step + 1) * self.size];
-            let known: f64 =
-                line[step + 1..].iter().zip(&answer[step + 1..]).map(|(a, b)| a * b).sum();
-            answer[step] = (answer[step] - known) / line[step];
+        let mut answer = each(self.size, 0.0, |step| right[self.lines[step]]);
+        match self.size {
+            1 => substitute(1, &self.entries, &mut answer),
+            2 => substitute(2, &self.entries, &mut answer),
+            3 => substitute(3, &self.entries, &mut answer),
+            4 => substitute(4, &self.entries, &mut answer),
+            size => substitute(size, &self.entries, &mut answer),
         }
         answer
+    }
+}
+
+/// Factors in place; false when a pivot has lost its digits.
+#[expect(clippy::inline_always, reason = "each size it is called with is a function of its own")]
+#[inline(always)]
+fn is_factored(
+    size: usize,
+    original: &[f64],
+    (entries, lines): (&mut [f64], &mut [usize]),
+) -> bool {
+    let (original, entries) = (&original[..size * size], &mut entries[..size * size]);
+    let lines = &mut lines[..size];
+    let largest = |line: usize| {
+        let line = &original[line * size..(line + 1) * size];
+        line.iter().fold(0.0_f64, |most, entry| most.max(entry.abs()))
+    };
+    let scales = each(size, 0.0, largest);
+    for step in 0..size {
+        // The line with the largest entry beside its own largest.
+        let (mut best, mut most) = (step, -1.0);
+        for line in step..size {
+            let share = entries[line * size + step].abs() / scales[lines[line]];
+            if share > most {
+                (best, most) = (line, share);
+            }
+        }
+        if best != step {
+            lines.swap(step, best);
+            for column in 0..size {
+                entries.swap(step * size + column, best * size + column);
+            }
+        }
+        let of = lines[step] * size;
+        // What elimination took from or gave to it, signs aside.
+        let mut met = original[of + step].abs();
+        for up in 0..step {
+            met += (entries[step * size + up] * entries[up * size + step]).abs();
+        }
+        let pivot = entries[step * size + step];
+        if !pivot.is_finite() || pivot == 0.0 || pivot.abs() < LEAST_PIVOT_SHARE * met {
+            return false;
+        }
+        for line in step + 1..size {
+            let factor = entries[line * size + step] / pivot;
+            entries[line * size + step] = factor;
+            for column in step + 1..size {
+                entries[line * size + column] -= factor * entries[step * size + column];
+            }
+        }
+    }
+    true
+}
+
+#[expect(clippy::inline_always, reason = "as above")]
+#[inline(always)]
+fn substitute(size: usize, entries: &[f64], answer: &mut [f64]) {
+    let (entries, answer) = (&entries[..size * size], &mut answer[..size]);
+    for step in 0..size {
+        for up in 0..step {
+            answer[step] -= entries[step * size + up] * answer[up];
+        }
+    }
+    for step in (0..size).rev() {
+        for later in step + 1..size {
+            answer[step] -= entries[step * size + later] * answer[later];
+        }
+        answer[step] /= entries[step * size + step];
     }
 }
 
@@ -98,6 +120,19 @@ mod tests {
     use smallvec::smallvec;
 
     use super::*;
+
+    #[test]
+    fn two_lines_are_solved_as_more_are() {
+        for [a, b, c, d] in [[1.0, 2.0, 3.0, 4.0], [1e-9, 1.0, 1.0, 1.0], [5.0, -1.0, 0.0, 1e-12]] {
+            let two = Dense::new(2, smallvec![a, b, c, d]).unwrap().solve(&[7.0, -2.0]);
+            let mut entries: PerPair = (0..25).map(|at| f64::from(u8::from(at % 6 == 0))).collect();
+            (entries[0], entries[1], entries[5], entries[6]) = (a, b, c, d);
+            let five = Dense::new(5, entries).unwrap().solve(&[7.0, -2.0, 0.0, 3.0, 0.0]);
+            assert_eq!(two[..], five[..2]);
+            assert_eq!(five[3], 3.0);
+        }
+        assert!(Dense::new(2, smallvec![0.0, 1.0, 0.0, 1.0]).is_none());
+    }
 
     #[test]
     fn solves_what_needs_an_exchange_and_refuses_what_has_no_answer() {

@@ -61,7 +61,8 @@ pub(super) fn settle_case<'solver>(
     };
     loop {
         let level = &levels[at];
-        let mut on_core = Box::new(OnCore::new(&level.base, &level.ports, &changed));
+        let mut on_core = Box::new(OnCore::new(&level.base, &level.ports, &changed, &start));
+        let mut first = None;
         if at + 1 < levels.len() && start == level.state {
             match on_core.operate(&start, None) {
                 Ok(point) if moved(level, &on_core, &start, &point) == level.moving => {
@@ -69,13 +70,13 @@ pub(super) fn settle_case<'solver>(
                     start = levels[at].state.clone();
                     continue;
                 }
-                Ok(_) => {}
+                Ok(point) => first = Some(point),
                 Err(Stop::Distrusted) => return settle_whole(&level.base, changed),
                 Err(Stop::Failed(error)) => return Err(error),
             }
         }
         let before: Vec<&State> = levels[..at].iter().map(|level| &level.state).collect();
-        return match settle_after(&before, &mut *on_core, start, None) {
+        return match settle_after(&before, &mut *on_core, start, first, None) {
             Ok(cycle) => checked(changed, on_core, cycle),
             Err(Stop::Distrusted) => settle_whole(&level.base, changed),
             Err(Stop::Failed(error)) => Err(error),

@@ -40,6 +40,13 @@ impl Row {
         Row { alpha: 1.0 / ohms, beta: -1.0, gamma: volts / ohms }
     }
 
+    /// The drive that brings volts and amperes from where they are without one onto the line; `unit` is what a
+    /// unit of it does to both.
+    pub fn drive(&self, rest: (f64, f64), unit: (f64, f64)) -> f64 {
+        let pivot = self.alpha * unit.0 + self.beta * unit.1;
+        (self.gamma - self.alpha * rest.0 - self.beta * rest.1) / pivot
+    }
+
     /// The tangent at a point of a curve.
     pub fn tangent(point: Point) -> Row {
         let Point { volts, amps, siemens } = point;

@@ -277,7 +277,11 @@ impl Level {
         let shared = self.shared.iter();
         let shared = shared.map(|one| (one.bounds, one.pull(rest), one.pull(&column.all)));
         let limits = Limits::new(&self.base, (place, column), (&self.bounds, own), shared);
-        Limits { floats: self.floats(self.base.ends(place)), ..limits }
+        let rests = match place {
+            Place::Branch(branch) => self.ports.resting.of_branch(branch).is_some(),
+            Place::Pair(..) => false,
+        };
+        Limits { floats: self.floats(self.base.ends(place)), rests, ..limits }
     }
 
     /// Whether one of two nodes is on an island that floats.

@@ -22,6 +22,8 @@ pub(super) struct Limits {
     pub rest: (f64, f64),
     /// The place is on an island that floats.
     pub floats: bool,
+    /// The branch bends or moves, and rests.
+    pub rests: bool,
     /// Of drives that leave all within its bounds.
     pub all: Span,
     /// Of drives that leave all but the branch itself within its bounds.
@@ -80,7 +82,7 @@ impl Limits {
             unit.1 = 1.0;
         }
         let rest = base.at(place, &rest.all);
-        Limits { unit, rest, floats: false, all: both(others, of_own), others }
+        Limits { unit, rest, floats: false, rests: false, all: both(others, of_own), others }
     }
 }
 

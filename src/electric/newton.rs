@@ -7,12 +7,15 @@ use super::error::SolveError;
 use super::law::{Form, Row};
 use super::ordering::order;
 use super::resting::Met;
-use super::short::PerPort;
+use super::short::{PerPort, alike, each};
 use super::sparse_lu::Factors;
 use super::update::Core;
 
 /// Steps on a core before the whole network is taken instead; a handful is usual.
 const MOST_CORE_STEPS: u32 = 40;
+
+/// So many curves are met one by one before the first step.
+const MOST_MET: usize = 2;
 
 /// Steps on the whole network before giving up.
 const MOST_STEPS: u32 = 60;
@@ -78,7 +81,7 @@ struct Distance {
 impl<'forms> Walk<'forms> {
     /// From a guess, which need not satisfy the network.
     fn new(forms: &'forms [Form], start: PerPort<(f64, f64)>) -> Self {
-        let mut points = PerPort::from_elem(None, forms.len());
+        let mut points = alike(forms.len(), None);
         let distance = measure(forms, &start, &mut points);
         // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
         Walk {
@@ -93,12 +96,11 @@ impl<'forms> Walk<'forms> {
 
     /// The lines to solve the network with.
     fn lines(&self) -> PerPort<Row> {
-        let line = |(form, point): (&Form, &Option<Point>)| match (form, point) {
+        each(self.forms.len(), Row::OPEN, |port| match (&self.forms[port], self.points[port]) {
             (Form::Line(row), _) => *row,
-            (_, Some(point)) => Row::tangent(*point),
+            (_, Some(point)) => Row::tangent(point),
             (_, None) => Row::OPEN,
-        };
-        self.forms.iter().zip(&self.points).map(line).collect()
+        })
     }
 
     /// Goes towards what the lines led to: all the way if that is nearer to the curves, else a part of
@@ -109,7 +111,7 @@ impl<'forms> Walk<'forms> {
             self.at = found;
             return true;
         }
-        let mut points = PerPort::from_elem(None, self.forms.len());
+        let mut points = alike(self.forms.len(), None);
         let mut distance = measure(self.forms, &found, &mut points);
         let stalled = distance.watts > 0.25 * self.distance.watts && distance.share <= NEAR_ENOUGH;
         let near = distance.share <= NEAR;
@@ -172,15 +174,18 @@ pub(super) fn on_core(
     forms: &[Form],
     start: impl FnOnce() -> PerPort<(f64, f64)>,
 ) -> Option<CorePoint> {
-    let straight: Option<PerPort<Row>> = forms.iter().map(|form| form.line()).collect();
-    if let Some(lines) = straight {
+    if forms.iter().all(|form| form.line().is_some()) {
+        let line = |port: usize| forms[port].line().unwrap_or(Row::OPEN);
+        let lines = each(forms.len(), Row::OPEN, line);
         let dense = core.factor(&lines)?;
         let drives = dense.solve(&core.wanted(&lines));
         let is_whole = drives.iter().all(|drive| drive.is_finite());
         let (at, met) = (core.driven(&drives), Met::default());
         return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
     }
-    let mut walk = Walk::new(forms, start());
+    let mut start = start();
+    meet_curves(core, forms, &mut start);
+    let mut walk = Walk::new(forms, start);
     for _ in 0..MOST_CORE_STEPS {
         let lines = walk.lines();
         let dense = core.factor(&lines)?;
@@ -193,6 +198,25 @@ pub(super) fn on_core(
         }
     }
     None
+}
+
+/// Brings a guess near: of few curves, each in turn to where it meets the line that the rest is to it, the
+/// others on their tangents. A single one is then where it belongs.
+fn meet_curves(core: &Core, forms: &[Form], at: &mut [(f64, f64)]) {
+    let curves = || forms.iter().enumerate().filter(|(_, form)| form.line().is_none());
+    if curves().count() > MOST_MET {
+        return;
+    }
+    for (port, form) in curves() {
+        let lines = each(forms.len(), Row::OPEN, |other| match forms[other].line() {
+            Some(line) => line,
+            None if other == port => Row::OPEN,
+            None => forms[other].meet(at[other].0, at[other].1).map_or(Row::OPEN, Row::tangent),
+        });
+        let Some((volts, ohms)) = core.seen_from(port, &lines) else { return };
+        let Some(point) = form.on_line(volts, ohms, at[port].0) else { return };
+        at[port] = (point.volts, point.amps);
+    }
 }
 
 /// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their

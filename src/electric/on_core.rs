@@ -11,7 +11,7 @@ use super::newton::{CorePoint, on_core};
 use super::residual::Added;
 use super::resting::{Known, Met, Ports, Rester, Resting};
 use super::settle::{Plant, State};
-use super::short::PerPort;
+use super::short::{PerPort, each};
 use super::unit::Unit;
 use super::update::{Base, Core, Place, Watched};
 
@@ -55,8 +55,13 @@ pub(super) struct OnCore<'net> {
 }
 
 impl<'net> OnCore<'net> {
-    /// The changed network with its branches as they were.
-    pub fn new(base: &'net Base, ports: &'net Ports, changed: &Changed<'net>) -> Self {
+    /// The changed network with its branches as they were, to be put into `state` first.
+    pub fn new(
+        base: &'net Base,
+        ports: &'net Ports,
+        changed: &Changed<'net>,
+        state: &State,
+    ) -> Self {
         let resting = &ports.resting;
         let mut places = ports.always.clone();
         let mut start = ports.start.clone();
@@ -69,6 +74,13 @@ impl<'net> OnCore<'net> {
             start.push(rester.map_or((0.0, 0.0), |index| resting.get(index).at));
             awake.extend(rester);
             places.push(Place::Branch(branch));
+        }
+        for rester in foreseen(base, resting, changed, state) {
+            if !awake.contains(&rester) {
+                places.push(resting.get(rester).place);
+                start.push(resting.get(rester).at);
+                awake.push(rester);
+            }
         }
         places.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
         start.resize(places.len(), (0.0, 0.0));
@@ -121,10 +133,12 @@ impl<'net> OnCore<'net> {
         }
         let resting = self.resting;
         let mut more = PerPort::from_slice(resters);
-        let places: PerPort<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let place =
+            |more: &[usize]| each(more.len(), Place::Branch(0), |at| resting.get(more[at]).place);
+        let places = place(&more);
         let ties = self.ties_at(nodes_of(self.core.base, &places));
         more.extend(ties.into_iter().filter(|tie| !resters.contains(tie)));
-        let places: PerPort<Place> = more.iter().map(|&index| resting.get(index).place).collect();
+        let places = place(&more);
         self.core = self.core.with(&places);
         for &index in &more {
             self.moves.push(resting.get(index).moves);
@@ -389,6 +403,40 @@ impl<'net> OnCore<'net> {
     }
 }
 
+/// What will not rest under a single change of a branch that does not bend: one drive tells, before there is a
+/// core.
+fn foreseen(
+    base: &Base,
+    resting: &Resting,
+    changed: &Changed<'_>,
+    state: &State,
+) -> PerPort<usize> {
+    let mut stirred = PerPort::new();
+    let ([(branch, law)], []) = (&changed.laws[..], &changed.across[..]) else { return stirred };
+    let place = Place::Branch(branch.0 as usize);
+    // What a tie holds in the factored matrix is not held: its island goes its own way.
+    let floats = nodes_of(base, &[place]).any(|node| resting.tie_at(node).is_some());
+    let Some(column) = base.kept(place).filter(|_| !floats) else { return stirred };
+    let Some(line) = Moves::of(*branch, law).form(state).line() else { return stirred };
+    let (unit, rest) = (base.at(place, &column.all), base.at(place, &base.rest.all));
+    let drive = line.drive(rest, unit);
+    if !drive.is_finite() {
+        return stirred;
+    }
+    for (index, rester) in resting.list().iter().enumerate().filter(|(_, rester)| !rester.is_tie) {
+        let at = || {
+            let (rest, unit) =
+                (base.at(rester.place, &base.rest.all), base.at(rester.place, &column.all));
+            (rest.0 + drive * unit.0, rest.1 + drive * unit.1)
+        };
+        let watched = base.rest.watched[index] + drive * column.watched[index];
+        if rester.is_stirred(state, watched, at) {
+            stirred.push(index);
+        }
+    }
+    stirred
+}
+
 /// The nodes that places touch; those of a tie tell nothing.
 fn nodes_of<'a>(base: &'a Base, places: &'a [Place]) -> impl Iterator<Item = NodeId> + 'a {
     let node = |node: usize| NodeId(node as u32);
@@ -466,7 +514,8 @@ impl Plant for OnCore<'_> {
         self.wake(&self.displaced(state));
         let mut latest: Option<CorePoint> = None;
         loop {
-            let forms: PerPort<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+            let none = Form::Line(Row::OPEN);
+            let forms = each(self.moves.len(), none, |port| self.moves[port].form(state));
             let near = latest.as_ref().or(near);
             let start = || {
                 let mut start = self.start.clone();

@@ -81,26 +81,30 @@ pub(super) fn settle<P: Plant>(
     state: State,
     near: Option<&P::Point>,
 ) -> Result<Cycle<P::Point>, P::Error> {
-    settle_after(&[], plant, state, near)
+    settle_after(&[], plant, state, None, near)
 }
 
 /// The same where these states are known to come before, from the first on.
 ///
 /// A cycle that leads back to one of them begins there: in which of its states a fuse goes can decide how all
-/// ends, as a solenoid that is pulled may feed itself.
+/// ends, as a solenoid that is pulled may feed itself. `first` is the solution in `state`, where it is known.
 pub(super) fn settle_after<P: Plant>(
     before: &[&State],
     plant: &mut P,
     mut state: State,
+    mut first: Option<P::Point>,
     near: Option<&P::Point>,
 ) -> Result<Cycle<P::Point>, P::Error> {
     let mut past: Cycle<P::Point> = Vec::new();
     for _ in 0..MOST_MOVES {
-        let point = plant.operate(&state, past.last().map(|(_, point)| point).or(near))?;
+        let point = match first.take() {
+            Some(point) => point,
+            None => plant.operate(&state, past.last().map(|(_, point)| point).or(near))?,
+        };
         let mover = mover(plant, &state, &point);
         past.push((state, point));
         let last = past.len() - 1;
-        let mut first = last;
+        let mut begin = last;
         if let Some(relay) = mover {
             let mut next = past[last].0.clone();
             next.pulled[relay] = !next.pulled[relay];
@@ -108,9 +112,9 @@ pub(super) fn settle_after<P: Plant>(
                 state = next;
                 continue;
             };
-            first = at;
+            begin = at;
         }
-        let mut cycle = if first == 0 { std::mem::take(&mut past) } else { past.split_off(first) };
+        let mut cycle = if begin == 0 { std::mem::take(&mut past) } else { past.split_off(begin) };
         let place = |early: &&State| cycle.iter().position(|(state, _)| state == *early);
         if let Some(at) = before.iter().find_map(place) {
             cycle.rotate_left(at);

@@ -18,7 +18,7 @@ use super::ordering::floating;
 use super::refactoring::Refactoring;
 use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{Plant, State, Steadiness};
-use super::short::PerPort;
+use super::short::{PerPort, alike};
 use super::update::{Base, Place, Watched};
 use super::whole::Whole;
 
@@ -138,7 +138,7 @@ fn first_point(
     state: &State,
 ) -> Result<At, SolveError> {
     if ports.always.len() <= MOST_STANDING {
-        let mut plant = OnCore::new(base, ports, changed);
+        let mut plant = OnCore::new(base, ports, changed, state);
         match plant.operate(state, None) {
             Ok(point) => return Ok(at(&base.layout, base.own, &plant.unknowns(&point))),
             Err(Stop::Failed(error)) => return Err(error),
@@ -195,7 +195,7 @@ fn further(network: &Network, fuses: &[(BranchId, f64)], first: &Level, end: &St
         }
         let mut state = last.state.clone();
         last.moving.iter().for_each(|&relay| state.pulled[relay] = !state.pulled[relay]);
-        let mut plant = OnCore::new(&last.base, &last.ports, &changed);
+        let mut plant = OnCore::new(&last.base, &last.ports, &changed, &state);
         let Ok(point) = plant.operate(&state, None) else { return Vec::new() };
         let at = at(&last.base.layout, last.base.own, &plant.unknowns(&point));
         drop(plant);
@@ -212,7 +212,7 @@ fn first(network: &Network) -> Result<(Base, Ports), SolveError> {
     let base = factored(network, laws().map(standing_row).collect(), (&[], Vec::new()))?;
     let own = laws().enumerate().filter(|(_, law)| stands(law)).map(|(branch, _)| branch);
     let always: PerPort<Place> = own.chain(base.own..base.rows.len()).map(Place::Branch).collect();
-    let start = PerPort::from_elem((0.0, 0.0), always.len());
+    let start = alike(always.len(), (0.0, 0.0));
     Ok((base, Ports { always, start, ..Ports::default() }))
 }
 

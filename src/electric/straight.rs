@@ -4,14 +4,12 @@
 //! A reading is then the kept one plus the drive times an entry of a kept column.
 
 use super::changed::{Change, check_branch, check_law};
-use super::law::Row;
+use super::law::{Form, Row};
 use super::level::Level;
-use super::limits::Limits;
-use super::moves::Moves;
 use super::network::{BranchId, Law, Network, NodeId};
 use super::settle::State;
 use super::unit::Unit;
-use super::update::{Base, Place, Values};
+use super::update::{Base, Column, Place};
 
 /// Sums that stay below are right to a nanovolt.
 pub(super) const REACH_VOLTS: f64 = 1e6;
@@ -43,31 +41,111 @@ struct Port<'solver> {
     drive: f64,
 }
 
-/// A change as far as it concerns one branch, before it is known how that behaves.
-enum Changed<'change> {
-    Nothing,
-    Law(usize, &'change Law),
-    Across(NodeId, NodeId, &'change Law),
+/// A change as far as it concerns one branch, which does not bend.
+struct One {
+    place: Place,
+    line: Line,
+    /// A fuse that is none any more.
+    is_no_fuse: bool,
 }
 
-impl<'change> Changed<'change> {
-    /// `None` for what changes more than one branch, or nothing that has one, or is not allowed.
-    fn of(network: &Network, changes: &'change [Change]) -> Option<Self> {
-        match changes {
-            [] => Some(Changed::Nothing),
-            [Change::Law { branch, law }] => {
-                let index = branch.0 as usize;
-                let known = index < network.branches.len();
-                let is_good = known && check_law(network, *branch, law).is_ok();
-                is_good.then_some(Changed::Law(index, law))
+/// The line of a law that does not bend.
+struct Line {
+    /// Of a contact, closed.
+    row: Row,
+    /// Of a contact: its relay, and whether it rests closed.
+    contact: Option<(usize, bool)>,
+}
+
+impl Line {
+    fn of(law: &Law) -> Option<Line> {
+        let row = Form::of(law, true).line()?;
+        let contact = match *law {
+            Law::Contact { relay, rests_closed, .. } => Some((relay.0 as usize, rests_closed)),
+            _ => None,
+        };
+        Some(Line { row, contact })
+    }
+
+    fn row(&self, state: &State) -> Row {
+        match self.contact {
+            Some((relay, rests_closed)) if state.pulled[relay] == rests_closed => Row::OPEN,
+            _ => self.row,
+        }
+    }
+}
+
+impl One {
+    /// `None` for what is not allowed, bends, or cannot be told so.
+    fn of(network: &Network, change: &Change) -> Option<One> {
+        match change {
+            Change::Law { branch, law } => {
+                let was = &network.branches.get(branch.0 as usize)?.law;
+                check_law(network, *branch, law).ok()?;
+                let (place, line) = (Place::Branch(branch.0 as usize), Line::of(law)?);
+                let is_fuse = |law: &Law| matches!(law, Law::Fuse { .. });
+                Some(One { place, line, is_no_fuse: is_fuse(was) && !is_fuse(law) })
             }
-            [Change::Across { from, to, law }] if !matches!(law, Law::Fuse { .. }) => {
+            Change::Across { from, to, law } if !matches!(law, Law::Fuse { .. }) => {
                 let next = BranchId(network.branches.len() as u32);
-                let is_good = check_branch(network, next, (*from, *to), law).is_ok();
-                is_good.then_some(Changed::Across(*from, *to, law))
+                check_branch(network, next, (*from, *to), law).ok()?;
+                let place = Place::Pair(*from, *to);
+                Some(One { place, line: Line::of(law)?, is_no_fuse: false })
             }
             _ => None,
         }
+    }
+
+    /// The port it is at a level, if that stays as it is.
+    fn port<'solver>(&self, level: &'solver Level) -> Option<Port<'solver>> {
+        let (base, row) = (&level.base, self.line.row(&level.state));
+        if let Some(column) = base.kept(self.place) {
+            let limits = column.limits.get_or_init(|| level.limits(self.place, column));
+            let (drive, pivot) = self.drive(row, limits.rest, limits.unit)?;
+            // What is watched of the branch itself no longer counts: its curve, or its fuse.
+            let is_exempt = self.is_no_fuse || limits.rests;
+            let (low, high) = if is_exempt { limits.others } else { limits.all };
+            let holds = low <= drive && drive <= high && !limits.floats;
+            let unit = Unit::Kept(Column::Kept(column));
+            return holds.then_some(Port { place: self.place, row, unit, pivot, drive });
+        }
+        let port = self.asked(level, row)?;
+        let except = match self.place {
+            Place::Branch(branch) => {
+                let rests = level.ports.resting.of_branch(branch).is_some();
+                (self.is_no_fuse || rests).then_some(branch)
+            }
+            Place::Pair(..) => None,
+        };
+        let unknown =
+            |unknown: usize| base.rest.all[unknown] + port.drive * port.unit.unknown(unknown);
+        let holds =
+            port.is_within_reach(base) && port.is_held(level, except) && level.shared_hold(unknown);
+        holds.then_some(port)
+    }
+
+    /// The port of a network of which whole columns are not kept.
+    fn asked<'solver>(&self, level: &'solver Level, row: Row) -> Option<Port<'solver>> {
+        let (base, place) = (&level.base, self.place);
+        if level.floats(base.ends(place)) {
+            return None;
+        }
+        let unit = Unit::new(base, place);
+        let (volts, mut amps) = unit.at(base, place);
+        if matches!(place, Place::Pair(..)) {
+            amps = 1.0;
+        }
+        let (drive, pivot) = self.drive(row, base.at(place, &base.rest.all), (volts, amps))?;
+        Some(Port { place, row, unit, pivot, drive })
+    }
+
+    /// The drive that puts the place on its line, and what a unit of it does to that line; `None` where an open
+    /// branch would carry something by rounding.
+    fn drive(&self, row: Row, rest: (f64, f64), unit: (f64, f64)) -> Option<(f64, f64)> {
+        let pivot = row.alpha * unit.0 + row.beta * unit.1;
+        let drive = (row.gamma - row.alpha * rest.0 - row.beta * rest.1) / pivot;
+        let is_tight = row != Row::OPEN || (rest.1 + drive * unit.1).abs() <= TIGHT_AMPS;
+        is_tight.then_some((drive, pivot))
     }
 }
 
@@ -79,45 +157,26 @@ impl<'solver> Straight<'solver> {
         levels: &'solver [Level],
         changes: &[Change],
     ) -> Result<Self, usize> {
-        let changed = Changed::of(network, changes).ok_or(0_usize)?;
-        for (index, level) in levels.iter().enumerate() {
-            let (port, except) = match changed {
-                Changed::Nothing => (None, None),
-                Changed::Law(branch, law) => {
-                    let port = own(level, branch, law).ok_or(index)?;
-                    (Some(port), exempt(network, level, branch, law))
-                }
-                Changed::Across(from, to, law) => (added(level, from, to, law), None),
-            };
-            if port.is_none() && !matches!(changed, Changed::Nothing) {
-                return Err(index);
-            }
-            let straight = Straight { level, port };
-            if !straight.holds(except) {
-                return Err(index);
-            }
-            if index + 1 == levels.len() {
-                return Ok(straight);
-            }
-        }
-        Err(0)
-    }
-
-    fn holds(&self, except: Option<usize>) -> bool {
-        let level = self.level;
-        let within = |port: &Port<'_>| match &port.unit {
-            Unit::Kept(column) => {
-                let limits = limits(level, port.place, column);
-                let (low, high) = if except.is_some() { limits.others } else { limits.all };
-                low <= port.drive && port.drive <= high
-            }
-            Unit::Asked(_) => {
-                port.is_within_reach(&level.base)
-                    && port.is_held(level, except)
-                    && level.shared_hold(|unknown| self.unknown(unknown))
-            }
+        let (last, before) = levels.split_last().ok_or(0_usize)?;
+        let one = match changes {
+            [] => None,
+            [change] => Some(One::of(network, change).ok_or(0_usize)?),
+            _ => return Err(0),
         };
-        level.is_sure() && self.port.as_ref().is_none_or(within)
+        let holds = |level: &Level| {
+            level.is_sure() && one.as_ref().is_none_or(|one| one.port(level).is_some())
+        };
+        if let Some(left) = before.iter().position(|level| !holds(level)) {
+            return Err(left);
+        }
+        if !last.is_sure() {
+            return Err(before.len());
+        }
+        let port = match one {
+            None => None,
+            Some(one) => Some(one.port(last).ok_or(before.len())?),
+        };
+        Ok(Straight { level: last, port })
     }
 
     fn base(&self) -> &'solver Base {
@@ -183,59 +242,4 @@ impl Port<'_> {
         // A tie or the like that has no place in a region: all would have to be looked at.
         level.holds_far(ends, except, moved).unwrap_or(false)
     }
-}
-
-/// One of the network's own branches by another law; `None` if that bends, or touches what floats.
-fn own<'solver>(level: &'solver Level, branch: usize, law: &Law) -> Option<Port<'solver>> {
-    port(level, Place::Branch(branch), row(law, branch, &level.state)?)
-}
-
-/// One more branch.
-fn added<'solver>(
-    level: &'solver Level,
-    from: NodeId,
-    to: NodeId,
-    law: &Law,
-) -> Option<Port<'solver>> {
-    let next = level.base.own;
-    port(level, Place::Pair(from, to), row(law, next, &level.state)?)
-}
-
-/// The line of a law that does not bend.
-fn row(law: &Law, branch: usize, state: &State) -> Option<Row> {
-    Moves::of(BranchId(branch as u32), law).form(state).line()
-}
-
-fn port(level: &Level, place: Place, row: Row) -> Option<Port<'_>> {
-    let base = &level.base;
-    let unit = Unit::new(base, place);
-    let (floats, (volts, amps), (unit_volts, unit_amps)) = match &unit {
-        Unit::Kept(column) => {
-            let limits = limits(level, place, column);
-            (limits.floats, limits.rest, limits.unit)
-        }
-        Unit::Asked(_) => {
-            let (volts, amps) = unit.at(base, place);
-            let amps = if matches!(place, Place::Pair(..)) { 1.0 } else { amps };
-            (level.floats(base.ends(place)), base.at(place, &base.rest.all), (volts, amps))
-        }
-    };
-    if floats {
-        return None;
-    }
-    let pivot = row.alpha * unit_volts + row.beta * unit_amps;
-    let drive = (row.gamma - row.alpha * volts - row.beta * amps) / pivot;
-    let is_tight = row != Row::OPEN || (amps + drive * unit_amps).abs() <= TIGHT_AMPS;
-    is_tight.then_some(Port { place, row, unit, pivot, drive })
-}
-
-fn limits<'column>(level: &Level, place: Place, column: &'column Values) -> &'column Limits {
-    column.limits.get_or_init(|| level.limits(place, column))
-}
-
-/// The branch, if what is watched of it no longer counts: its curve, or a fuse that is none any more.
-fn exempt(network: &Network, level: &Level, branch: usize, law: &Law) -> Option<usize> {
-    let was = &network.branches[branch].law;
-    let no_fuse = matches!(was, Law::Fuse { .. }) && !matches!(law, Law::Fuse { .. });
-    (no_fuse || level.ports.resting.of_branch(branch).is_some()).then_some(branch)
 }

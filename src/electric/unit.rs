@@ -21,6 +21,7 @@ impl<'base> Unit<'base> {
         }
     }
 
+    #[inline]
     pub fn unknown(&self, unknown: usize) -> f64 {
         match self {
             Unit::Kept(column) => column.all[unknown],
@@ -29,7 +30,11 @@ impl<'base> Unit<'base> {
     }
 
     /// Volts and amperes of a place; amperes of a pair are none.
+    #[inline]
     pub fn at(&self, base: &Base, place: Place) -> (f64, f64) {
+        if let Unit::Kept(column) = self {
+            return base.at(place, &column.all);
+        }
         let [from, to] = base.ends(place);
         let volts = self.unknown(from) - self.unknown(to);
         match place {

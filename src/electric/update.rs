@@ -18,7 +18,7 @@ use super::network::{GROUND, NodeId};
 use super::ordering::order;
 use super::pair_table::PairTable;
 use super::paths::{Paths, Walk};
-use super::short::{PerPair, PerPort};
+use super::short::{PerPair, PerPort, PerWatched, alike, each, nothing};
 use super::sparse_lu::Factors;
 use super::unit::Unit;
 
@@ -182,21 +182,30 @@ impl Base {
             Place::Branch(branch) if self.paths.is_some() && !self.rests[branch] => {
                 Column::Lone(Arc::new(self.of_row(branch)))
             }
-            Place::Branch(branch) => {
-                Column::Kept(self.of_branch[branch].get_or_init(|| self.of_row(branch)))
-            }
             Place::Pair(from, to) if self.layout.size() > MOST_TOUCHED => {
                 Column::Lone(Arc::new(self.unit(self.layout.ampere(from, to))))
             }
-            Place::Pair(from, GROUND) if from != GROUND => Column::Kept(
-                self.of_node[from.0 as usize]
-                    .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
-            ),
+            _ => Column::Kept(self.keep(place)),
+        }
+    }
+
+    /// The column of a place, where those are not asked for single entries.
+    #[inline]
+    pub fn kept(&self, place: Place) -> Option<&Values> {
+        let is_lone = matches!(place, Place::Pair(..)) && self.layout.size() > MOST_TOUCHED;
+        (self.paths.is_none() && !is_lone).then(|| self.keep(place))
+    }
+
+    fn keep(&self, place: Place) -> &Values {
+        match place {
+            Place::Branch(branch) => self.of_branch[branch].get_or_init(|| self.of_row(branch)),
+            Place::Pair(from, GROUND) if from != GROUND => self.of_node[from.0 as usize]
+                .get_or_init(|| self.unit(self.layout.ampere(from, GROUND))),
             // Solved as a pair, not as a difference of two nodes: on a floating island each of them alone
             // would be teravolts.
             Place::Pair(from, to) => {
                 let make = || self.unit(self.layout.ampere(from, to));
-                Column::Kept(self.of_pair.get((from, to), make))
+                self.of_pair.get((from, to), make)
             }
         }
     }
@@ -348,8 +357,7 @@ impl<'base> Core<'base> {
         let mut units = Vec::with_capacity(size);
         units.extend_from_slice(&self.units);
         units.extend(more.iter().map(|&place| self.unit(place)));
-        let none = || PerPair::from_elem(0.0, size * size);
-        let (mut volts, mut amps) = (none(), none());
+        let (mut volts, mut amps) = (nothing(size), nothing(size));
         let mut rest = PerPort::with_capacity(size);
         rest.extend_from_slice(&self.rest);
         for (port, &place) in places.iter().enumerate() {
@@ -374,32 +382,52 @@ impl<'base> Core<'base> {
     /// Factors the core for the given lines of its ports.
     pub fn factor(&self, lines: &[Row]) -> Option<Dense> {
         let size = self.places.len();
-        let mut entries = PerPair::with_capacity(size * size);
-        for (port, line) in lines.iter().enumerate() {
-            let volts = &self.volts[port * size..(port + 1) * size];
-            let amps = &self.amps[port * size..(port + 1) * size];
-            entries.extend(volts.iter().zip(amps).map(|(v, i)| line.alpha * v + line.beta * i));
+        if size == 0 {
+            return Some(Dense::default());
+        }
+        let mut entries = nothing(size);
+        let (volts, amps) = (self.volts.chunks_exact(size), self.amps.chunks_exact(size));
+        let into = entries.chunks_exact_mut(size).zip(lines);
+        for ((entries, line), (volts, amps)) in into.zip(volts.zip(amps)) {
+            for (entry, (volts, amps)) in entries.iter_mut().zip(volts.iter().zip(amps)) {
+                *entry = line.alpha * volts + line.beta * amps;
+            }
         }
         Dense::new(size, entries)
     }
 
     /// What the drives have to make up at each port.
     pub fn wanted(&self, lines: &[Row]) -> PerPort<f64> {
-        let one = |(line, &(volts, amps)): (&Row, &(f64, f64))| {
+        each(lines.len(), 0.0, |port| {
+            let (line, (volts, amps)) = (lines[port], self.rest[port]);
             line.gamma - line.alpha * volts - line.beta * amps
-        };
-        lines.iter().zip(&self.rest).map(one).collect()
+        })
     }
 
     /// Volts and amperes of the ports under the drives.
     pub fn driven(&self, drives: &[f64]) -> PerPort<(f64, f64)> {
         let size = self.places.len();
         let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
-        let port = |(port, &(volts, amps)): (usize, &(f64, f64))| {
-            let line = port * size..(port + 1) * size;
+        each(size, (0.0, 0.0), |port| {
+            let (line, (volts, amps)) = (port * size..(port + 1) * size, self.rest[port]);
             (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
+        })
+    }
+
+    /// Volts and ohms behind a port that is open in `lines`: what everything else is to it. `None` where that
+    /// cannot be told.
+    pub fn seen_from(&self, port: usize, lines: &[Row]) -> Option<(f64, f64)> {
+        let dense = self.factor(lines)?;
+        let size = self.places.len();
+        let volts = |drives: &[f64]| -> f64 {
+            let line = &self.volts[port * size..(port + 1) * size];
+            line.iter().zip(drives).map(|(volts, drive)| volts * drive).sum()
         };
-        self.rest.iter().enumerate().map(port).collect()
+        let open_volts = self.rest[port].0 + volts(&dense.solve(&self.wanted(lines)));
+        let mut ampere = alike(size, 0.0);
+        ampere[port] = 1.0;
+        let ohms = -volts(&dense.solve(&ampere));
+        (open_volts.is_finite() && ohms.is_finite() && ohms >= 0.0).then_some((open_volts, ohms))
     }
 
     /// One unknown under the drives.
@@ -423,8 +451,8 @@ impl<'base> Core<'base> {
 
     /// What is watched, under the drives on top of a solution without them. `None` where it has to be asked
     /// for one by one.
-    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<Vec<f64>> {
-        let mut watched = alone.watched.to_vec();
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<PerWatched> {
+        let mut watched = PerWatched::from_slice(&alone.watched);
         for (unit, drive) in self.units.iter().zip(drives) {
             let Unit::Kept(column) = unit else { return None };
             for (sum, moved) in watched.iter_mut().zip(&column.watched) {
@@ -482,11 +510,10 @@ impl<'base> Core<'base> {
         at: impl Fn(Place) -> (f64, f64),
         wanted: Option<&[f64]>,
     ) -> PerPort<f64> {
-        let off = |(port, line): (usize, &Row)| {
-            let (volts, amps) = at(self.places[port]);
+        let right = each(lines.len(), 0.0, |port| {
+            let (line, (volts, amps)) = (lines[port], at(self.places[port]));
             wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
-        };
-        let right: PerPort<f64> = lines.iter().enumerate().map(off).collect();
+        });
         dense.solve(&right)
     }
 
