@@ -190,14 +190,13 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
     let complaint = complaint(&circuit, Some(&kept.header.complaint))?;
     let learned = Arc::new(kept.header.learned.clone());
     let fresh = job_taught(&circuit, &common, complaint, &learned)?;
-    let unfit = |error| CliError::failed(format!("`{named}` does not fit its circuit: {error}"));
-    let job = fresh.back_at(&kept.events).map_err(unfit)?;
     for (number, event) in kept.events.iter().enumerate() {
-        job.check(event).map_err(|error| {
+        fresh.check(event).map_err(|error| {
             // The header is the first line.
             let line = number + 2;
             CliError::failed(format!("line {line} of `{named}` does not fit its circuit: {error}"))
         })?;
     }
-    Ok(job)
+    let unfit = |error| CliError::failed(format!("`{named}` does not fit its circuit: {error}"));
+    fresh.back_at(&kept.events).map_err(unfit)
 }

@@ -269,6 +269,16 @@ fn a_job_of_two_thousand_entries_is_replayed_and_a_longer_one_refused_in_words()
 fn an_entry_that_does_not_fit_is_told_with_its_line() {
     let note = "{\"event\": \"note\", \"text\": \"x\"}\n";
     let odd = "{\"event\": \"replaced\", \"part\": \"second-starter\"}\n";
+    // Of what cannot be nothing is reckoned: it is refused before.
+    for odd in [
+        "{\"event\": \"reading\", \"test\": \"ohms/work-lamp.plus~work-lamp.minus/battery-ground.off\", \"answer\": -5.0}\n",
+        "{\"event\": \"reading\", \"test\": \"volts/work-lamp.plus/toggle.on\", \"answer\": 1e300}\n",
+        "{\"event\": \"battery\", \"volts\": 1e300}\n",
+    ] {
+        let refused = job_of(&format!("{note}{odd}{note}")).unwrap_err();
+        assert!(refused.contains("line 3 of `long.job`"), "{refused}");
+        assert!(refused.contains("cannot be read here"), "{refused}");
+    }
     let refused = job_of(&format!("{note}{odd}{note}")).unwrap_err();
     let words = "line 3 of `long.job` does not fit its circuit: `second-starter` is no part";
     assert!(refused.contains(words), "{refused}");
