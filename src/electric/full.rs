@@ -328,14 +328,15 @@ impl<'solver> Full<'solver> {
                     let (plant, point) = plant.with_awake(&ties, state, point)?;
                     Response::new(&plant, &point, &unit).ohms(from, to)
                 };
-                cycle.iter().map(ohms).collect::<Option<Vec<f64>>>()
+                let sum: Option<f64> = cycle.iter().map(ohms).sum();
+                sum.map(|sum| sum / cycle.len() as f64)
             }
             Settled::Whole(plant, cycle) => {
-                Some(cycle.iter().map(|(_, point)| plant.ohms(point, from, to)).collect())
+                let ohms = cycle.iter().map(|(_, point)| plant.ohms(point, from, to));
+                Some(ohms.sum::<f64>() / cycle.len() as f64)
             }
         };
-        let mean = |ohms: Vec<f64>| ohms.iter().sum::<f64>() / ohms.len() as f64;
-        (volts, ohms.map_or_else(|| self.whole_ohms(from, to), mean))
+        (volts, ohms.unwrap_or_else(|| self.whole_ohms(from, to)))
     }
 
     /// What the volts of `from` over `to` owe to each branch. `None` for nodes the network does not have.

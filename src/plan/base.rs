@@ -130,14 +130,12 @@ fn with_gain(
 pub fn fix_sequence_minutes(prepared: &Prepared, node: &Node, limit: f64) -> f64 {
     let stop = stop_minutes(prepared, node);
     let stopped = |reached: f64| stop.map_or(f64::INFINITY, |price| price * reached);
-    let mut tried =
-        Tried { weights: node.belief.clone(), reached: 1.0, node: node.without_belief() };
+    let mut tried = Tried::new(prepared, node);
     let mut spent = 0.0;
     let mut best = stopped(1.0);
-    while let Some((index, cures)) = tried.best_fix(prepared) {
-        let step = &prepared.steps[index];
-        spent += tried.reached * prepared.added_minutes(&tried.node, step);
-        tried.fail(step, cures);
+    while let Some(fix) = tried.best_fix() {
+        spent += tried.reached * fix.minutes;
+        tried.fail(prepared, fix);
         if tried.reached <= NOTHING {
             return best.min(spent);
         }
@@ -157,37 +155,84 @@ struct Tried {
     reached: f64,
     /// Mode and places; its belief is not used.
     node: Node,
+    /// The fixes that may still cure, in the order of the steps.
+    left: Vec<Fix>,
+}
+
+/// A fix that may still cure.
+#[derive(Debug, Clone, Copy)]
+struct Fix {
+    /// Position among the steps.
+    step: usize,
+    /// Probability that no fix so far cured, and this one does.
+    cures: f64,
+    /// Minutes it adds here.
+    minutes: f64,
 }
 
 impl Tried {
-    /// The unused step of highest probability to end the job per added minute, and its weight.
-    fn best_fix(&self, prepared: &Prepared) -> Option<(usize, f64)> {
-        let mut best: Option<(usize, f64, f64)> = None;
-        for &index in &prepared.endings {
-            if self.node.used.contains(index) {
-                continue;
-            }
+    fn new(prepared: &Prepared, node: &Node) -> Tried {
+        let (weights, node) = (node.belief.clone(), node.without_belief());
+        let unused = prepared.endings.iter().filter(|&&index| !node.used.contains(index));
+        let fix = |&index: &usize| {
             let step = &prepared.steps[index];
-            let cures: f64 =
-                step.ends.iter().map(|&(group, ends)| self.weights[group] * ends).sum();
-            if cures <= NOTHING {
-                continue;
-            }
-            let rate = cures / prepared.added_minutes(&self.node, step).max(FREE_MINUTES);
-            if best.is_none_or(|(_, _, top)| rate > top) {
-                best = Some((index, cures, rate));
-            }
-        }
-        best.map(|(index, cures, _)| (index, cures))
+            let minutes = prepared.added_minutes(&node, step);
+            Fix { step: index, cures: cures(step, &weights), minutes }
+        };
+        let left = unused.map(fix).filter(|fix| fix.cures > NOTHING).collect();
+        Tried { weights, reached: 1.0, node, left }
     }
 
-    fn fail(&mut self, step: &Step, cures: f64) {
+    /// The fix of highest probability to cure per added minute.
+    fn best_fix(&self) -> Option<Fix> {
+        let mut best: Option<(Fix, f64)> = None;
+        for &fix in &self.left {
+            let rate = fix.cures / fix.minutes.max(FREE_MINUTES);
+            if best.is_none_or(|(_, top)| rate > top) {
+                best = Some((fix, rate));
+            }
+        }
+        best.map(|(fix, _)| fix)
+    }
+
+    fn fail(&mut self, prepared: &Prepared, fix: Fix) {
+        let step = &prepared.steps[fix.step];
         for &(group, ends) in &step.ends {
             self.weights[group] *= 1.0 - ends;
         }
-        self.reached -= cures;
+        self.reached -= fix.cures;
+        let (mode, opened) = (self.node.mode, self.node.opened.clone());
         self.node.move_on(step);
+        let has_moved = mode != self.node.mode || opened != self.node.opened;
+        let (weights, node) = (&self.weights, &self.node);
+        self.left.retain_mut(|left| {
+            let other = &prepared.steps[left.step];
+            if shares_group(step, other) {
+                left.cures = cures(other, weights);
+            }
+            if has_moved {
+                left.minutes = prepared.added_minutes(node, other);
+            }
+            left.cures > NOTHING && !node.used.contains(left.step)
+        });
     }
+}
+
+fn cures(step: &Step, weights: &[f64]) -> f64 {
+    step.ends.iter().map(|&(group, ends)| weights[group] * ends).sum()
+}
+
+/// Whether two fixes end some group both; the groups of each are in order.
+fn shares_group(one: &Step, other: &Step) -> bool {
+    let (mut one, mut other) = (&one.ends[..], &other.ends[..]);
+    while let ([(first, _), ones @ ..], [(second, _), others @ ..]) = (one, other) {
+        match first.cmp(second) {
+            std::cmp::Ordering::Equal => return true,
+            std::cmp::Ordering::Less => one = ones,
+            std::cmp::Ordering::Greater => other = others,
+        }
+    }
+    false
 }
 
 /// A quick estimate of the minutes from here to the goal; exact where nothing is left to do.

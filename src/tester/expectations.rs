@@ -13,9 +13,9 @@ use super::spread::Spreads;
 use super::tolerance::Tolerances;
 use super::{Target, Test, Tester, likelihood};
 use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
-use crate::electric::{BranchId, Change, Law, SolveError, Solver};
+use crate::electric::{BranchId, Change, GROUND, Law, SolveError, Solver};
 use crate::setup::Setup;
-use crate::setup::wiring::Wiring;
+use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::damage::{Damage, changes, left};
 use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
@@ -216,6 +216,7 @@ impl Bench {
         let sound = solver.case(&[]).map_err(|cause| error("sound", cause))?;
         let spreads = Spreads::new(&self.tolerances, &self.circuit, (wiring, &sound), tests);
         let volts = self.circuit.system_volts;
+        let plus = positive_post(&self.circuit).map_or(GROUND, |post| wiring.node(post));
         let taken = |(at, suspect): (usize, &Suspect)| {
             let damage = left(&self.circuit, setup, &suspect.damage);
             let mut list = changes(&self.circuit, setup, wiring, &damage);
@@ -226,6 +227,7 @@ impl Bench {
             let scene = Scene {
                 circuit: &self.circuit,
                 wiring,
+                plus,
                 case: &case,
                 lamps: if live.is_some() { Lamps::alike(volts) } else { Lamps::each(volts) },
                 spreads: &spreads,

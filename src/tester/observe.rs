@@ -7,7 +7,7 @@ use super::tolerance::{FORWARD_VOLTS, LAMP_AMPS, LOAD_OHMS};
 use super::{Target, Test, Tester, hunt};
 use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::electric::{Case, GROUND, NodeId, SolveError, Steadiness};
-use crate::setup::wiring::{Wiring, positive_post};
+use crate::setup::wiring::Wiring;
 use crate::suspect::damage::{Damage, is_mute};
 
 /// Watts of the filament test lamp at the system's volts: `a few watts` (common practice, no source;
@@ -37,6 +37,8 @@ pub struct Scene<'a> {
     pub circuit: &'a Circuit,
     /// Network numbers of this setup.
     pub wiring: &'a Wiring,
+    /// The battery's plus, where a clip goes.
+    pub plus: NodeId,
     /// The operating point.
     pub case: &'a Case<'a>,
     /// The lamps tried on it so far.
@@ -62,10 +64,9 @@ pub fn observe(scene: &Scene<'_>, test: &Test) -> Result<Shown, SolveError> {
         (_, Target::Part(part)) => Ok(sense(scene, test.scale, part)),
         (tester, Target::Point(at)) => {
             let point = scene.wiring.node(at);
-            let plus = positive_post(scene.circuit).map_or(GROUND, |post| scene.wiring.node(post));
             match tester {
-                Tester::LampPlus => lamp(scene, plus, point),
-                Tester::LedPlus => Ok(led(scene, plus, point)),
+                Tester::LampPlus => lamp(scene, scene.plus, point),
+                Tester::LedPlus => Ok(led(scene, scene.plus, point)),
                 Tester::LedGround => Ok(led(scene, point, GROUND)),
                 Tester::Volts => Ok(volts(scene, point, GROUND, METER_OHMS)),
                 Tester::OldVolts => Ok(volts(scene, point, GROUND, old_meter_ohms(scene))),
