@@ -36,6 +36,11 @@ impl Reading {
     pub fn sure(likelihood: Vec<f64>) -> Self {
         Self { likelihood, mistaken: 0.0 }
     }
+
+    /// Natural logarithms of the likelihoods.
+    fn logs(&self) -> Vec<f64> {
+        self.likelihood.iter().map(|likelihood| likelihood.ln()).collect()
+    }
 }
 
 /// Why something cannot be believed.
@@ -71,6 +76,20 @@ impl Belief {
         Ok(Self { log_priors, readings: Vec::new(), logs: Vec::new() })
     }
 
+    /// The same belief with these readings as well, each of which leaves some hypothesis possible that all others do.
+    ///
+    /// # Panics
+    /// In a debug build, where a reading has more or fewer likelihoods than there are hypotheses.
+    #[must_use]
+    pub fn with(mut self, readings: impl IntoIterator<Item = Reading>) -> Self {
+        for reading in readings {
+            debug_assert_eq!(reading.likelihood.len(), self.log_priors.len());
+            self.logs.push(reading.logs());
+            self.readings.push(reading);
+        }
+        self
+    }
+
     /// Takes a reading in. On an error the belief stays as it was.
     pub fn read(&mut self, reading: Reading) -> Result<(), BeliefError> {
         let (found, expected) = (reading.likelihood.len(), self.log_priors.len());
@@ -81,7 +100,7 @@ impl Belief {
         if let Some(&value) = reading.likelihood.iter().find(wrong) {
             return Err(BeliefError::Likelihood(value));
         }
-        let logs: Vec<f64> = reading.likelihood.iter().map(|likelihood| likelihood.ln()).collect();
+        let logs = reading.logs();
         let allowed = |hypothesis: usize| {
             let all = self.logs.iter().chain([&logs, &self.log_priors]);
             all.map(|logs| logs[hypothesis]).all(f64::is_finite)

@@ -6,7 +6,7 @@ use super::catalogue::supply;
 use super::names::slug;
 use super::{
     Circuit, Connector, ConnectorId, Control, ControlId, Element, Kind, Link, LinkId, Part, PartId,
-    Place, PlaceId, Terminal, TerminalId, Work,
+    Place, PlaceId, Terminal, TerminalId,
 };
 
 impl Circuit {
@@ -149,19 +149,6 @@ impl Circuit {
     pub fn control_by_id(&self, id: &str) -> Option<ControlId> {
         let wanted = slug(id);
         self.controls.iter().position(|control| control.id == wanted).map(|i| ControlId(i as u32))
-    }
-
-    /// The connector of this id or name.
-    pub fn connector_by_id(&self, id: &str) -> Option<ConnectorId> {
-        let wanted = slug(id);
-        let index = self.connectors.iter().position(|connector| connector.id == wanted)?;
-        Some(ConnectorId(index as u32))
-    }
-
-    /// The work of this id or name.
-    pub fn work_by_id(&self, id: &str) -> Option<&Work> {
-        let wanted = slug(id);
-        self.works.iter().find(|work| work.id == wanted)
     }
 
     /// The battery, the first one if there are several.

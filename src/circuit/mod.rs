@@ -1,13 +1,14 @@
 //! One circuit of one machine: its file, its parts, its graph.
 //!
-//! `document` reads YAML into a located tree, `read` walks the tree into a [`Circuit`], `catalogue`
-//! knows the kinds of part, `reuse` puts several files together, `examine` finds what is wrong with a circuit that reads well, and
-//! `builtin` holds the circuits inside the binary.
+//! `document` reads YAML into a located tree (`unread`: why it cannot be read at all), `read` walks the tree into a
+//! [`Circuit`] of `model` and `element`, `catalogue` knows the kinds of part, `reuse` puts several files together,
+//! `examine` finds what is wrong with a circuit that reads well, and `builtin` holds the circuits inside the binary.
 
 pub mod builtin;
 pub mod catalogue;
 pub mod colour;
 pub mod document;
+pub mod element;
 pub mod examine;
 pub mod fields;
 pub mod graph;
@@ -20,8 +21,10 @@ pub mod reuse;
 pub mod schema;
 pub mod sides;
 pub mod start;
+mod unread;
 
+pub use element::{ClosedWhen, Element};
 pub use model::{
-    Circuit, CircuitGraph, ClosedWhen, Connector, ConnectorId, Control, ControlId, Element, Kind,
-    Link, LinkId, Part, PartId, Place, PlaceId, Sight, Terminal, TerminalId, Work,
+    Circuit, CircuitGraph, Connector, ConnectorId, Control, ControlId, Kind, Link, LinkId, Part,
+    PartId, Place, PlaceId, Sight, Terminal, TerminalId, Work,
 };

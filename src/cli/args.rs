@@ -1,10 +1,10 @@
 //! What can be typed.
 
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{Args as ClapArgs, Parser, Subcommand};
 
+use super::common_args::{Color, Kit, LookOf, OneCircuit, Out};
 use super::drill_args;
-use crate::quantity;
-use crate::tester::Instrument;
+use super::report_args::{Card, Draw, Expect, Tree};
 
 /// Finds the one fault in a machine's electrical circuit, test by test.
 #[derive(Debug, Parser)]
@@ -119,24 +119,6 @@ pub struct Schema {
     pub out: Out,
 }
 
-/// What is common to commands on one circuit.
-#[derive(Debug, Clone, ClapArgs)]
-pub struct OneCircuit {
-    /// Testers at hand, separated by commas (lamp,meter if not given); eyes and ears always are.
-    #[arg(long, value_delimiter = ',')]
-    pub kit: Option<Vec<Kit>>,
-    /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
-    #[arg(long, value_name = "WORK")]
-    pub complaint: Option<String>,
-    /// Volts of the battery as measured, everything switched off, the meter on its posts: with them all
-    /// readings are expected more closely.
-    #[arg(long, value_name = "VOLTS", value_parser = volts)]
-    pub battery_volts: Option<f64>,
-    /// Use what the shop has learnt: a history file, or without a file the shop's own.
-    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
-    pub history: Option<String>,
-}
-
 fn pairs(typed: &str) -> Result<usize, String> {
     if typed == "all" {
         return Ok(usize::MAX);
@@ -150,75 +132,6 @@ const MOST_SPREAD: f64 = 5.0;
 fn spread(typed: &str) -> Result<f64, String> {
     let spread = typed.parse::<f64>().ok().filter(|spread| (0.0..=MOST_SPREAD).contains(spread));
     spread.ok_or_else(|| format!("a number from 0 to {MOST_SPREAD}"))
-}
-
-fn volts(typed: &str) -> Result<f64, String> {
-    quantity::parse(typed, quantity::Unit::Volts).map_err(|error| error.to_string())
-}
-
-impl OneCircuit {
-    /// What is at hand.
-    pub fn kit(&self) -> &[Kit] {
-        self.kit.as_deref().unwrap_or(&Kit::USUAL)
-    }
-
-    /// The testers as the core knows them.
-    pub fn instruments(&self) -> Vec<Instrument> {
-        self.kit()
-            .iter()
-            .map(|kit| match kit {
-                Kit::Lamp => Instrument::Lamp,
-                Kit::Led => Instrument::Led,
-                Kit::Meter => Instrument::Meter,
-                Kit::OldMeter => Instrument::OldMeter,
-                Kit::Clamp => Instrument::Clamp,
-                Kit::Bulb => Instrument::Bulb,
-                Kit::Jumper => Instrument::Jumper,
-                Kit::Spares => Instrument::Spares,
-            })
-            .collect()
-    }
-}
-
-/// Testers that can be at hand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Kit {
-    /// Filament test lamp.
-    Lamp,
-    /// LED test lamp.
-    Led,
-    /// Digital multimeter.
-    Meter,
-    /// Moving-coil meter of 20 kilohm a volt.
-    OldMeter,
-    /// Clamp meter for direct current.
-    Clamp,
-    /// A 21 W bulb on two leads, to put in place of a fuse.
-    Bulb,
-    /// A jumper with a fuse in it.
-    Jumper,
-    /// Known good relays, bulbs and fuses, to try in the place of others.
-    Spares,
-}
-
-impl Kit {
-    /// What is at hand when nobody says.
-    pub const USUAL: [Kit; 2] = [Kit::Lamp, Kit::Meter];
-}
-
-impl std::fmt::Display for Kit {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Kit::Lamp => "lamp",
-            Kit::Led => "led",
-            Kit::Meter => "meter",
-            Kit::OldMeter => "old-meter",
-            Kit::Clamp => "clamp",
-            Kit::Bulb => "bulb",
-            Kit::Jumper => "jumper",
-            Kit::Spares => "spares",
-        })
-    }
 }
 
 /// `find`.
@@ -256,16 +169,6 @@ pub struct Find {
     pub look: Option<LookOf>,
 }
 
-/// Looks of the screen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
-pub enum LookOf {
-    /// The terminal's own colours, light or dark.
-    #[default]
-    Usual,
-    /// Black on white, nothing between: for bright sun.
-    Sun,
-}
-
 /// `config`.
 #[derive(Debug, ClapArgs)]
 pub struct Config {
@@ -300,17 +203,6 @@ pub struct Manual {
     pub force: bool,
 }
 
-/// Whether to use colours.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Color {
-    /// Unless `NO_COLOR` is set.
-    Auto,
-    /// Always.
-    Always,
-    /// Never: words, blocks and reverse video only.
-    Never,
-}
-
 /// `next`.
 #[derive(Debug, ClapArgs)]
 pub struct Next {
@@ -325,39 +217,6 @@ pub struct Next {
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
-}
-
-/// `expect`.
-#[derive(Debug, ClapArgs)]
-pub struct Expect {
-    /// Every test that can be done, also those that tell nothing new.
-    #[arg(long)]
-    pub all: bool,
-    /// Circuit file or built-in circuit.
-    pub circuit: String,
-    /// What all commands on a circuit take.
-    #[command(flatten)]
-    pub common: OneCircuit,
-    /// What to print.
-    #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
-    pub format: SheetFormat,
-    /// Print JSON: the readings under each suspect too.
-    #[arg(long, conflicts_with = "format")]
-    pub json: bool,
-    /// Where it goes.
-    #[command(flatten)]
-    pub out: Out,
-}
-
-/// Formats of expected readings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum SheetFormat {
-    /// Lines for a terminal.
-    Text,
-    /// For a wiki or a mail.
-    Markdown,
-    /// One page, to be printed on A4 paper and laid beside the machine.
-    Html,
 }
 
 /// `trial`.
@@ -402,79 +261,6 @@ pub struct Trial {
     pub json: bool,
 }
 
-/// Where a report goes.
-#[derive(Debug, ClapArgs)]
-pub struct Out {
-    /// Write to this file; one that is there and was not made by halfsplit is left alone.
-    #[arg(short, long, value_name = "FILE")]
-    pub out: Option<std::path::PathBuf>,
-    /// Replace the file whatever it is.
-    #[arg(long, requires = "out")]
-    pub force: bool,
-}
-
-/// `tree`.
-#[derive(Debug, ClapArgs)]
-pub struct Tree {
-    /// Circuit file or built-in circuit.
-    pub circuit: String,
-    /// What all commands on a circuit take.
-    #[command(flatten)]
-    pub common: OneCircuit,
-    /// What to print.
-    #[arg(long, value_enum, default_value_t = TreeFormat::Text)]
-    pub format: TreeFormat,
-    /// Print JSON; the same as `--format json`.
-    #[arg(long, conflicts_with = "format")]
-    pub json: bool,
-    /// Draw the text with ASCII characters only.
-    #[arg(long)]
-    pub ascii: bool,
-    /// Where the report goes.
-    #[command(flatten)]
-    pub out: Out,
-    /// Walk it on the screen, branch by branch: for a group.
-    #[arg(long, conflicts_with_all = ["format", "json", "out"])]
-    pub walk: bool,
-    /// Paper that pages and drawings are laid out for.
-    #[arg(long, value_enum)]
-    pub paper: Option<Paper>,
-    /// Colours on the screen.
-    #[arg(long, value_enum, default_value_t = Color::Auto)]
-    pub color: Color,
-    /// Ways less likely than this are cut and marked (0.5 if not given, and more for a drawing on paper until its
-    /// letters can be read).
-    #[arg(long, value_name = "PERCENT")]
-    pub cut_below: Option<f64>,
-    /// How far to look ahead for each step: states examined at most.
-    #[arg(long, default_value_t = super::load::STEP_NODES)]
-    pub nodes: u64,
-}
-
-/// Sizes of paper (ISO 216).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Paper {
-    /// 297 by 210 mm.
-    A4,
-    /// 420 by 297 mm.
-    A3,
-}
-
-/// Formats of a tree.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum TreeFormat {
-    /// A tree of lines, for a terminal.
-    Text,
-    /// Numbered steps, for a wiki or a mail.
-    Markdown,
-    /// One page of numbered steps, for A4 paper and phones.
-    Html,
-    /// A drawing.
-    Svg,
-    /// All of it, for programs.
-    Json,
-}
-
 /// `learn`.
 #[derive(Debug, ClapArgs)]
 pub struct Learn {
@@ -495,64 +281,4 @@ pub struct Learn {
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
-}
-
-/// `draw`.
-#[derive(Debug, ClapArgs)]
-pub struct Draw {
-    /// Circuit file or built-in circuit.
-    pub circuit: String,
-    /// What to print.
-    #[arg(long, value_enum, default_value_t = DrawFormat::Text)]
-    pub format: DrawFormat,
-    /// Frame what a suspect is about: a suspect of `expect --json`, or a part or wire.
-    #[arg(long = "fault", value_name = "SUSPECT")]
-    pub faults: Vec<String>,
-    /// Draw the text with ASCII characters only.
-    #[arg(long)]
-    pub ascii: bool,
-    /// Columns of the text; those of the terminal if not given, or 100.
-    #[arg(long, value_name = "COLUMNS")]
-    pub width: Option<u16>,
-    /// Where the drawing goes.
-    #[command(flatten)]
-    pub out: Out,
-}
-
-/// Formats of a wiring drawing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum DrawFormat {
-    /// Box characters, for a terminal.
-    Text,
-    /// For paper and pages.
-    Svg,
-}
-
-/// `card`.
-#[derive(Debug, ClapArgs)]
-pub struct Card {
-    /// A job file, as `find` has kept it.
-    pub job: std::path::PathBuf,
-    /// What to print.
-    #[arg(long, value_enum, default_value_t = CardFormat::Text)]
-    pub format: CardFormat,
-    /// Print JSON; the same as `--format json`.
-    #[arg(long, conflicts_with = "format")]
-    pub json: bool,
-    /// Where the report goes.
-    #[command(flatten)]
-    pub out: Out,
-}
-
-/// Formats of a job card.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum CardFormat {
-    /// For a terminal.
-    Text,
-    /// For a wiki or a mail.
-    Markdown,
-    /// One page, for A4 paper and phones.
-    Html,
-    /// All of it, for programs.
-    Json,
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::ahead::Ahead;
-use super::args::Kit;
+use super::common_args::Kit;
 use super::keeper::Shared;
 use super::{load, write};
 use crate::circuit::Kind;

@@ -1,7 +1,7 @@
 //! `card`: the job card of a job file.
 
-use super::args::{Card, CardFormat};
 use super::exit::{CliError, End, tell};
+use super::report_args::{Card, CardFormat};
 use super::{load, write};
 use crate::job::journal;
 use crate::report::card::{html, json, markdown, sum_up, text};

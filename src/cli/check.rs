@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::args::{Check, Kit, OneCircuit};
+use super::args::Check;
+use super::common_args::{Kit, OneCircuit};
 use super::exit::{CliError, End, say, say_json};
 use super::load;
 use crate::circuit::read::Reading;
@@ -68,8 +69,7 @@ pub fn run(check: &Check) -> Result<End, CliError> {
 }
 
 fn alike(circuit: Circuit, kit: &[Kit]) -> Result<Vec<Group>, CliError> {
-    let common =
-        OneCircuit { kit: Some(kit.to_vec()), complaint: None, battery_volts: None, history: None };
+    let common = OneCircuit { kit: Some(kit.to_vec()), ..OneCircuit::default() };
     let study = load::study_of(&Arc::new(circuit), &common)?;
     apart::groups(&study).map_err(CliError::failed)
 }

@@ -5,7 +5,8 @@ use std::path::Path;
 use clap::ValueEnum;
 use serde_json::{Value, json};
 
-use super::args::{Config, Kit};
+use super::args::Config;
+use super::common_args::Kit;
 use super::exit::{CliError, End, say, say_json, tell};
 use super::settings::{self, Settings};
 use crate::problem::sanitise;

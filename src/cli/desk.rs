@@ -23,7 +23,8 @@ use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::tester::Instrument;
 use crate::tui::bench::Bench;
-use crate::tui::intake::{Desk, Row};
+use crate::tui::intake::Desk;
+use crate::tui::intake::page::Row;
 
 /// Unfinished jobs offered at most.
 const OFFERED: usize = 5;
@@ -88,7 +89,7 @@ impl RealDesk {
     fn study(&mut self) -> Result<Arc<Study>, String> {
         let circuit = self.chosen.clone().ok_or("no circuit was chosen")?;
         if self.study.is_none() {
-            let learned = history::learned(self.find.common.history.as_deref(), &circuit);
+            let learned = history::learned(&self.find.common, &circuit);
             let learned = learned.map_err(|error| error.to_string())?;
             let study = Study::taught(&circuit, &self.kit, self.complaint, &learned);
             self.study = Some(Arc::new(study.map_err(|error| error.to_string())?));

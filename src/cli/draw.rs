@@ -2,8 +2,8 @@
 
 use std::io::IsTerminal;
 
-use super::args::{Draw, DrawFormat};
 use super::exit::{CliError, End};
+use super::report_args::{Draw, DrawFormat};
 use super::{load, write};
 use crate::circuit::names::nearest;
 use crate::circuit::{Circuit, PartId};

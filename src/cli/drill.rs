@@ -14,7 +14,7 @@ use crate::drill::play::Drill;
 use crate::drill::record::{Record, Who};
 use crate::drill::score::score;
 use crate::drill::sheet::sheet;
-use crate::drill::tutor::BUDGET;
+use crate::drill::weigh::BUDGET;
 use crate::job::study::Study;
 use crate::problem::sanitise;
 use crate::report::drill::{review as printed, sheet_html, sheet_markdown};

@@ -3,7 +3,7 @@
 use clap::builder::PossibleValue;
 use clap::{Args as ClapArgs, ValueEnum};
 
-use super::args::{Color, OneCircuit, Out};
+use super::common_args::{Color, OneCircuit, Out};
 use crate::drill::kind::FaultKind;
 
 /// `drill`.

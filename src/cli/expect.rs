@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use serde_json::{Map, Value, json};
 
-use super::args::{Expect, SheetFormat};
 use super::exit::{CliError, End};
+use super::report_args::{Expect, SheetFormat};
 use super::{load, write};
 use crate::circuit::TerminalId;
 use crate::job::study::Study;

@@ -2,9 +2,11 @@
 
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use super::args::{Find, Kit};
+use super::args::Find;
 use super::bench::RealBench;
+use super::common_args::Kit;
 use super::config::tell_warnings;
 use super::desk::RealDesk;
 use super::exit::{CliError, End, say, tell};
@@ -12,6 +14,7 @@ use super::keeper::{Keeper, Shared};
 use super::settings::{self, Settings};
 use super::{history, load, screen};
 use crate::circuit::{Circuit, builtin};
+use crate::history::ledger::Ledger;
 use crate::job::event::Event;
 use crate::job::journal::{FORMAT, Header, Journal};
 use crate::job::state::Job;
@@ -29,7 +32,7 @@ pub fn run(find: &Find) -> Result<End, CliError> {
         find.common.kit.clone_from(&settings.kit);
     }
     if !find.no_history && find.common.history.is_none() && find.resume.is_none() {
-        find.common.history = own_history();
+        find.common.own_history = own_history();
     }
     let find = &find;
     if !find.plain {
@@ -54,10 +57,9 @@ pub fn run(find: &Find) -> Result<End, CliError> {
 }
 
 /// The shop's own history, where it can be read: no job waits for one that cannot.
-fn own_history() -> Option<String> {
-    let own = String::new();
-    match history::path(&own).and_then(|path| history::read(&path)) {
-        Ok(_) => Some(own),
+fn own_history() -> Option<Arc<Ledger>> {
+    match history::path("").and_then(|path| history::read(&path)) {
+        Ok(ledger) => Some(Arc::new(ledger)),
         Err(error) => {
             tell(&format!("{error}; the job goes on without it"));
             None

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use etcetera::BaseStrategy;
 use serde::Serialize;
 
+use super::common_args::OneCircuit;
 use super::exit::CliError;
 use crate::circuit::Circuit;
 use crate::history::ledger::{Ledger, split};
@@ -56,14 +57,17 @@ fn parse(path: &Path, text: &str) -> Result<Ledger, CliError> {
     Ledger::parse(text).map_err(|error| CliError::failed(format!("`{named}`: {error}")))
 }
 
-/// What the history named on the command line says of a circuit; nothing where none is named.
-pub fn learned(named: Option<&str>, circuit: &Circuit) -> Result<Arc<Learned>, CliError> {
-    let Some(named) = named else { return Ok(Arc::default()) };
+/// What the history named on the command line, or else the one read before, says of a circuit; nothing without one.
+pub fn learned(common: &OneCircuit, circuit: &Circuit) -> Result<Arc<Learned>, CliError> {
+    let said = |ledger: &Ledger| Arc::new(lesson(ledger, circuit).learned);
+    let Some(named) = &common.history else {
+        return Ok(common.own_history.as_deref().map(said).unwrap_or_default());
+    };
     let path = path(named)?;
     if !named.is_empty() && !path.exists() {
         return Err(CliError::usage(format!("there is no history `{named}`")));
     }
-    Ok(Arc::new(lesson(&read(&path)?, circuit).learned))
+    Ok(said(&read(&path)?))
 }
 
 /// A history file held against other programs, to be read and added to.

@@ -15,6 +15,7 @@ use crate::history::record::Record;
 use crate::history::teach::{self, Lesson, lesson};
 use crate::job::journal::{self, Kept};
 use crate::problem::sanitise;
+use crate::report::plain::count;
 use crate::tester::slips;
 
 /// Runs `learn`.
@@ -166,7 +167,7 @@ impl Changes {
     }
 
     fn in_words(&self, path: &str, circuits: &[Circuit], dry: bool) -> String {
-        let mut text = format!("History {path}: {}\n", jobs(self.after.records().len()));
+        let mut text = format!("History {path}: {}\n", count(self.after.records().len(), "job"));
         let would = if dry { "would be " } else { "" };
         for record in &self.added {
             let _ = writeln!(text, "  {would}added      {}", line(record));
@@ -216,16 +217,12 @@ fn line(record: &Record) -> String {
     format!("{job}  {day}  {circuit}: {fix} cured")
 }
 
-fn jobs(count: usize) -> String {
-    if count == 1 { "1 job".to_owned() } else { format!("{count} jobs") }
-}
-
 /// What changed for one circuit, and why.
 fn told(circuit: &Circuit, before: &Lesson, after: &Lesson) -> String {
     let mut text = format!(
         "\n{} ({} here, {} on other circuits)\n",
         sanitise(&circuit.name),
-        jobs(after.jobs_here),
+        count(after.jobs_here, "job"),
         after.jobs_elsewhere
     );
     let mut parts: Vec<_> = after.parts.iter().collect();

@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use clap::ValueEnum;
 
-use super::args::{Kit, OneCircuit};
+use super::common_args::{Kit, OneCircuit};
 use super::exit::{CliError, hint};
 use super::history;
-use super::shelf::Disk;
+use super::shelf::{Disk, MOST_BYTES};
 use crate::circuit::read::Reading;
 use crate::circuit::reuse::Text;
 use crate::circuit::{Circuit, builtin, read};
@@ -24,8 +24,6 @@ use crate::trial::sequence::read::read_text as read_sequence;
 
 /// States the planner examines for one step, by default.
 pub const STEP_NODES: u64 = 100;
-/// Larger files are not read: no circuit is so long.
-pub const MOST_BYTES: u64 = 1024 * 1024;
 
 /// How pictures of problems look: plain, so that a pipe and a screen get the same.
 pub fn look() -> Picture {
@@ -132,7 +130,7 @@ pub fn new_job(name: &str, common: &OneCircuit) -> Result<Job, CliError> {
 /// The same on a circuit that was read.
 pub fn job_of(circuit: &Arc<Circuit>, common: &OneCircuit) -> Result<Job, CliError> {
     let complaint = complaint(circuit, common.complaint.as_deref())?;
-    let learned = history::learned(common.history.as_deref(), circuit)?;
+    let learned = history::learned(common, circuit)?;
     job_taught(circuit, common, complaint, &learned)
 }
 
@@ -163,22 +161,22 @@ pub fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliEr
     })
 }
 
-/// Entries of a job that is replayed: each is weighed with all before it, so a file of many would keep the program
-/// for hours. Nobody takes as many steps at one machine.
-const MOST_ENTRIES: usize = 500;
+/// Entries of a job that is replayed: a file of more would keep the program for minutes, and nobody takes as many
+/// steps at one machine.
+const MOST_ENTRIES: usize = 2_000;
 
 /// The job a job file holds.
 pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
+    let named = path.display();
     if kept.events.len() > MOST_ENTRIES {
-        let (named, count) = (path.display(), kept.events.len());
+        let count = kept.events.len();
         let message =
             format!("`{named}` has {count} entries; {MOST_ENTRIES} are the most of a job");
         return Err(CliError::failed(message));
     }
     let (circuit, _) = read::read_text(&kept.header.circuit, &kept.header.text);
-    let circuit = circuit.ok_or_else(|| {
-        CliError::failed(format!("the circuit inside `{}` cannot be read", path.display()))
-    })?;
+    let circuit = circuit
+        .ok_or_else(|| CliError::failed(format!("the circuit inside `{named}` cannot be read")))?;
     let kit = kept
         .header
         .kit
@@ -187,15 +185,18 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
             Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
         })
         .collect();
-    let common = OneCircuit { kit: Some(kit), complaint: None, battery_volts: None, history: None };
+    let common = OneCircuit { kit: Some(kit), ..OneCircuit::default() };
     let circuit = Arc::new(circuit);
     let complaint = complaint(&circuit, Some(&kept.header.complaint))?;
     let learned = Arc::new(kept.header.learned.clone());
-    let mut job = job_taught(&circuit, &common, complaint, &learned)?;
-    for event in &kept.events {
-        job.record(event.clone()).map_err(|error| {
-            CliError::failed(format!("`{}` does not fit its circuit: {error}", path.display()))
+    let fresh = job_taught(&circuit, &common, complaint, &learned)?;
+    for (number, event) in kept.events.iter().enumerate() {
+        fresh.check(event).map_err(|error| {
+            // The header is the first line.
+            let line = number + 2;
+            CliError::failed(format!("line {line} of `{named}` does not fit its circuit: {error}"))
         })?;
     }
-    Ok(job)
+    let unfit = |error| CliError::failed(format!("`{named}` does not fit its circuit: {error}"));
+    fresh.back_at(&kept.events).map_err(unfit)
 }

@@ -1,6 +1,7 @@
 //! The command line: what was typed, what is printed, how it ends.
 //!
-//! `args` is what can be typed, `exit` how the program ends, `load` finds circuits and jobs, `ahead` reckons what
+//! `args` is what can be typed (`common_args` after several commands, `report_args` after those that print a report,
+//! `drill_args` for practice), `exit` how the program ends, `load` finds circuits and jobs, `ahead` reckons what
 //! may follow a step while the person does it, `settings` what a person has set once, `screen` how that and the
 //! terminal make a screen, `keeper` keeps a job on disk or in memory, `bench` and `desk` are a job and the
 //! questions before it as the screen needs them, `history` and `scores` keep those files, `watch` stands by during
@@ -18,6 +19,7 @@ pub mod bench;
 pub mod card;
 pub mod check;
 pub mod class;
+pub mod common_args;
 pub mod completions;
 pub mod config;
 pub mod desk;
@@ -34,6 +36,7 @@ pub mod load;
 pub mod manual;
 pub mod new;
 pub mod next;
+pub mod report_args;
 pub mod schema;
 pub mod scores;
 pub mod screen;

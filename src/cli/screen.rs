@@ -2,7 +2,7 @@
 
 use std::io::IsTerminal;
 
-use super::args::{Color, LookOf};
+use super::common_args::{Color, LookOf};
 use super::settings::Settings;
 use crate::tui::{Look, ScreenOptions};
 

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 use etcetera::BaseStrategy;
 
-use super::args::{Kit, LookOf};
+use super::common_args::{Kit, LookOf};
 use crate::circuit::document::{self, Entry, Node};
 use crate::circuit::names::nearest;
 use crate::job::journal::bounded;

@@ -3,10 +3,11 @@
 use std::io::ErrorKind;
 use std::path::Path;
 
-use super::load::MOST_BYTES;
 use crate::circuit::reuse::shelf::{Shelf, Unreachable, is_circuit_file};
 use crate::problem::sanitise;
 
+/// Larger files are not read: no circuit is so long.
+pub const MOST_BYTES: u64 = 1024 * 1024;
 /// So many names are looked at for "did you mean".
 const MOST_NAMES: usize = 200;
 

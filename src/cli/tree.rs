@@ -1,16 +1,17 @@
 //! `tree`: the whole fault tree of a circuit.
 
-use super::args::{Paper, Tree};
 use super::config::tell_warnings;
 use super::exit::{CliError, End, tell};
+use super::report_args::{Paper, Tree};
 use super::{load, screen, settings, watch, write};
 use crate::plan::Budget;
-use crate::report::page::Sheet;
-use crate::report::tree::grow::{Growth, Limits, grow};
+use crate::report::page::PaperSize;
+use crate::report::tree::Limits;
+use crate::report::tree::grow::{Growth, grow};
 use crate::report::tree::{FaultTree, html, json, markdown, svg, text};
 use crate::tui::walk::run as walk_tree;
 
-use super::args::TreeFormat;
+use super::report_args::TreeFormat;
 
 /// Ways less likely than this are cut where nothing is said, in per cent.
 const CUT_PERCENT: f64 = 0.5;
@@ -87,10 +88,10 @@ fn walk(tree: &Tree, grown: &FaultTree) -> Result<(), CliError> {
     walk_tree(grown, options).map(|_| ()).map_err(CliError::failed)
 }
 
-fn paper(paper: Paper) -> Sheet {
+fn paper(paper: Paper) -> PaperSize {
     match paper {
-        Paper::A4 => Sheet::A4,
-        Paper::A3 => Sheet::A3,
+        Paper::A4 => PaperSize::A4,
+        Paper::A3 => PaperSize::A3,
     }
 }
 
@@ -99,7 +100,7 @@ fn printed(tree: &Tree, grown: &FaultTree) -> String {
     match format {
         TreeFormat::Text => text::write(grown, tree.ascii),
         TreeFormat::Markdown => markdown::write(grown),
-        TreeFormat::Html => html::write(grown, tree.paper.map_or(Sheet::A4, paper)),
+        TreeFormat::Html => html::write(grown, tree.paper.map_or(PaperSize::A4, paper)),
         TreeFormat::Svg => svg::write(grown, tree.paper.map(paper)),
         TreeFormat::Json => json::write(grown),
     }

@@ -193,11 +193,6 @@ impl Machine {
         shown.level + scale.blur(shown.level).hypot(jumps) * normal(&mut self.dice)
     }
 
-    /// Whether a fix is the repair of something that is wrong.
-    pub fn would_cure(&self, fix: FixId) -> bool {
-        self.wrong.iter().any(|wrong| wrong.fix == fix)
-    }
-
     /// Does a repair. The right one also renews the fuses that its fault has blown; a new fuse is whole until
     /// something blows it again.
     ///

@@ -2,8 +2,8 @@
 //!
 //! `fault` hides a fault, `draw` makes one machine of its kind of the circuit, [`machine`] answers what is
 //! done to it; [`play`] is the drill itself with its clock and its `safety`, `tutor` what a learner is told
-//! who asks. Afterwards `judge` goes through what was done beside what would have been better, `par` plays
-//! the planner on the same machine, `score` adds it up and `record` is the line that is kept of it. `sheet`
+//! who asks. Afterwards `judge` goes through what was done beside what would have been better (`weigh`: what a
+//! step was worth by what was known), `par` plays the planner on the same machine, `score` adds it up and `record` is the line that is kept of it. `sheet`
 //! makes questions on paper.
 
 pub mod draw;
@@ -20,6 +20,7 @@ pub mod safety;
 pub mod score;
 pub mod sheet;
 pub mod tutor;
+pub mod weigh;
 
 /// Why a drill cannot be.
 #[derive(Debug, thiserror::Error)]

@@ -3,7 +3,8 @@
 use super::DrillError;
 use super::fault::{Setting, level};
 use super::play::Drill;
-use super::tutor::{Advice, BUDGET, advice};
+use super::tutor::{Advice, advice};
+use super::weigh::BUDGET;
 use crate::job::agenda::Proposal;
 use crate::job::course::Course;
 use crate::job::doubt::doubted;

@@ -2,11 +2,11 @@
 
 use super::DrillError;
 use super::fault::Setting;
-use super::judge::{bits_of, leaning, proposal};
 use super::log::What;
 use super::open_set::open_parts;
 use super::play::Drill;
 use super::play::looks::seen_words;
+use super::weigh::{bits_of, leaning, proposal};
 use crate::job::agenda::Next;
 use crate::job::study::Study;
 use crate::job::words;
@@ -16,9 +16,9 @@ const MOST_LOOKS: usize = 4;
 /// Seeds tried for a question worth asking.
 const TRIES: u64 = 20;
 
-/// A sheet.
+/// A sheet of questions.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sheet {
+pub struct Questions {
     /// The circuit's name.
     pub circuit: String,
     /// The machine's.
@@ -56,7 +56,7 @@ pub struct Question {
 ///
 /// # Errors
 /// Where no fault gives the complaint, or the circuit cannot be reckoned.
-pub fn sheet(study: &Study, setting: Setting, count: usize) -> Result<Sheet, DrillError> {
+pub fn sheet(study: &Study, setting: Setting, count: usize) -> Result<Questions, DrillError> {
     let circuit = study.circuit();
     let mut questions: Vec<Question> = Vec::new();
     let mut seed = setting.seed.wrapping_mul(1_000);
@@ -81,7 +81,7 @@ pub fn sheet(study: &Study, setting: Setting, count: usize) -> Result<Sheet, Dri
         parts.dedup();
         (circuit.part(way.load).name.clone(), parts)
     };
-    Ok(Sheet {
+    Ok(Questions {
         circuit: circuit.name.clone(),
         machine: circuit.machine.clone(),
         complaint: study.work().name.clone(),

@@ -4,19 +4,17 @@ use rand::SeedableRng;
 use rand::seq::SliceRandom;
 use rand_pcg::Pcg64Mcg;
 
-use super::judge::{bits_of, leaning, proposal};
 use super::log::What;
 use super::play::Drill;
+use super::weigh::{leaning, proposal};
 use crate::job::agenda::Next;
 use crate::job::answered;
 use crate::job::event::Answer;
 use crate::job::words;
-use crate::plan::{Action, Budget};
+use crate::plan::Action;
 use crate::tester::Test;
 use crate::tester::expectations::Column;
 
-/// How far the tool looks ahead for a step.
-pub const BUDGET: Budget = Budget { nodes: 100 };
 /// An outcome less likely than this is not offered where outcomes are foretold.
 const OFFERED: f64 = 0.01;
 /// What is foretold with this share of the likeliest outcome's probability is as good a guess.
@@ -139,9 +137,4 @@ pub fn outcome_of(column: &Column, answer: &Answer) -> usize {
 pub fn is_likeliest(outcomes: &[(usize, String, f64)], guess: usize) -> bool {
     let most = outcomes.iter().map(|one| one.2).fold(0.0, f64::max);
     outcomes.iter().any(|one| one.0 == guess && one.2 >= AS_LIKELY * most)
-}
-
-/// Bits a look could be expected to bring now.
-pub fn expected_bits(drill: &Drill<'_>, column: &Column) -> f64 {
-    bits_of(drill.study, column, &drill.course.belief())
 }

@@ -7,8 +7,10 @@ use serde::{Deserialize, Serialize};
 
 use super::family;
 use crate::belief::doubt::mistake_probability;
+use crate::job::answered::evidence;
 use crate::job::course::Course;
-use crate::job::event::Event;
+use crate::job::event::{Event, counting};
+use crate::job::fold::Folded;
 use crate::job::state::Job;
 use crate::suspect::SuspectId;
 use crate::tester::slips;
@@ -217,7 +219,7 @@ fn readings(job: &Job, found: &[f64]) -> BTreeMap<String, Readings> {
     for event in job.counting() {
         let Event::Reading { test, answer } = event else { continue };
         let Some(column) = job.column(test) else { continue };
-        let evidence = job.evidence(job.study(), &column, answer);
+        let evidence = evidence(job.study().lineup(), &column, answer);
         let Some((reading, ..)) = evidence else { continue };
         let entry = list.entry(slips::family(column.test.scale).to_owned()).or_default();
         entry.taken += 1.0;
@@ -232,32 +234,36 @@ const LONGEST: f64 = 10.0;
 /// How long places and repairs took, by the time between an event and the one before it.
 fn durations(job: &Job, started: &str, times: &[Option<Timestamp>]) -> (Vec<Took>, Vec<Took>) {
     let study = job.study();
-    let mut so_far = job.without_events();
+    let (mut so_far, mut stale) = (Folded::new(study), false);
     let mut last = started.parse::<Timestamp>().ok();
     let (mut places, mut fixes) = (Vec::new(), Vec::new());
-    for (event, at) in job.events().iter().zip(times.iter().copied().chain(std::iter::repeat(None)))
-    {
-        let before = so_far.folded();
-        let (opened, minutes) = (before.course.opened.clone(), before.course.minutes);
-        drop(before);
-        if so_far.record(event.clone()).is_err() {
-            continue;
-        }
+    let at = times.iter().copied().chain(std::iter::repeat(None));
+    for (number, (event, at)) in job.events().iter().zip(at).enumerate() {
         let measured = at.zip(last).map(|(at, last)| at.duration_since(last).as_secs_f64() / 60.0);
         last = at;
+        if matches!(event, Event::Undone | Event::Redone) {
+            stale = true;
+            continue;
+        }
+        if stale && !event.is_note() {
+            so_far = Folded::new(study);
+            counting(&job.events()[..number]).0.into_iter().for_each(|event| so_far.take(event));
+            stale = false;
+        }
+        let (opened, minutes) = (so_far.course.opened.clone(), so_far.course.minutes);
+        so_far.take(event);
         let fix = match event {
             Event::Reading { .. } => None,
             Event::Tried { fix, .. } => job.fix(fix).ok(),
             _ => continue,
         };
-        let after = so_far.folded();
-        let newly = |at: &usize| after.course.opened[*at] && !opened[*at];
+        let newly = |at: &usize| so_far.course.opened[*at] && !opened[*at];
         let newly: Vec<usize> = (0..opened.len()).filter(newly).collect();
         let circuit = study.circuit();
         let opening: f64 = newly.iter().map(|at| circuit.places[*at].open_minutes).sum();
         let repair = fix.map(|fix| &study.lineup().fixes[fix.index()]);
         let learnable = opening + repair.map_or(0.0, |fix| fix.minutes);
-        let rest = after.course.minutes - minutes - learnable;
+        let rest = so_far.course.minutes - minutes - learnable;
         let Some(measured) = measured else { continue };
         let times = (measured - rest) / learnable;
         if learnable <= 0.0 || times <= 0.0 || times > LONGEST {

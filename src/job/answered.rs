@@ -1,9 +1,9 @@
 //! What an answer says of each suspect, and whether it can be given.
 
-use super::course::{between, named, numbered};
 use super::event::Answer;
 use super::state::{JobError, number_range};
-use super::typed;
+use super::taken::{between, named, numbered};
+use super::{number, typed};
 use crate::belief::Reading;
 use crate::suspect::Lineup;
 use crate::tester::expectations::Column;
@@ -12,17 +12,23 @@ use crate::tester::scale::Outcome;
 /// What an answer says of each suspect, the position of the outcome it stands for, and the answer in words.
 pub type Evidence = (Reading, usize, String);
 
-/// The evidence of an answer in the column's own terms.
+/// The evidence of an answer.
+///
+/// Its ranges may have had other names when it was given: when the battery was not measured yet, or pairs of
+/// suspects were not looked at.
 pub fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Option<Evidence> {
     match answer {
         Answer::Number(typed) => {
             let unit = column.test.tester.unit().unwrap_or("");
             let outcome = column.outcome_of(*typed);
-            Some((numbered(column, lineup, *typed), outcome, format!("{typed} {unit}")))
+            Some((numbered(column, lineup, *typed), outcome, number::as_typed(*typed, unit)))
         }
         Answer::Named(id) => {
-            let at = column.outcomes.iter().position(|outcome| outcome.id == *id)?;
-            Some((named(column, at), at, column.outcomes[at].words.clone()))
+            if let Some(at) = outcome_named(column, id) {
+                return Some((named(column, at), at, column.outcomes[at].words.clone()));
+            }
+            let (levels, words) = range_named(column, id)?;
+            Some((between(column, lineup, levels), column.outcome_at(levels.0), words))
         }
         Answer::AnyOf { any_of } => any_of
             .iter()
@@ -38,9 +44,20 @@ pub fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Option<Evi
     }
 }
 
+/// The position of the outcome called `id`.
+fn outcome_named(column: &Column, id: &str) -> Option<usize> {
+    column.outcomes.iter().position(|outcome| outcome.id == id)
+}
+
+/// The levels and the words of a range that goes by this name where outcomes are cut in another way.
+fn range_named(column: &Column, id: &str) -> Option<((f64, f64), String)> {
+    column.test.tester.unit()?;
+    column.test.scale.range_named(id)
+}
+
 /// The position of the outcome that an answer stands for: of several the first, of a range its middle.
 pub fn outcome_of(column: &Column, answer: &Answer) -> Option<usize> {
-    let named = |id: &String| column.outcomes.iter().position(|outcome| outcome.id == *id);
+    let named = |id: &String| outcome_named(column, id);
     match answer {
         Answer::Number(typed) => Some(column.outcome_of(*typed)),
         Answer::Named(id) => named(id),
@@ -67,7 +84,8 @@ pub(super) fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobEr
         let ids: Vec<&str> = column.outcomes.iter().map(|one: &Outcome| one.id.as_str()).collect();
         ids.join(", ")
     };
-    let is_outcome = |id: &String| column.outcomes.iter().any(|outcome| outcome.id == *id);
+    let is_outcome =
+        |id: &String| outcome_named(column, id).is_some() || range_named(column, id).is_some();
     let unknown = |id: &String| JobError::Outcome { answer: id.clone(), known: known() };
     let numbers: Vec<f64> = match answer {
         Answer::Named(id) if is_outcome(id) => return Ok(()),

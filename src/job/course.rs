@@ -4,15 +4,15 @@ use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 use crate::belief::doubt::mistake_probability;
-use crate::belief::person::Dependence;
 use crate::belief::{Belief, Reading};
 use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
-use crate::suspect::{Lineup, SuspectId};
+use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;
-use crate::tester::{Instrument, Test, Tester, likelihood};
+use crate::tester::{Instrument, Test, Tester};
 
 use super::study::Study;
+use super::taken::Taken;
 
 /// What is left of a suspect when the repair that cures it did not: the repair may have been
 /// done badly (common practice, no source).
@@ -81,57 +81,6 @@ impl Believed {
         let readings = self.belief.readings().iter();
         readings.map(|reading| mistake_probability(&self.shares, reading)).collect()
     }
-}
-
-/// A reading that counts.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Taken {
-    /// The test's id.
-    pub test: String,
-    /// What it says.
-    pub reading: Reading,
-    /// The position of the outcome seen.
-    pub outcome: usize,
-    /// How often it was taken, with the same outcome.
-    pub times: usize,
-    /// How many repairs were tried before it.
-    pub(super) stage: usize,
-}
-
-impl Taken {
-    /// The same person at the same point sees the same once more.
-    ///
-    /// What a copy of the first look would show is as likely under any suspect as under that which makes it
-    /// likeliest.
-    fn once_more(&mut self, again: &Reading) {
-        let most = again.likelihood.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
-        let alone: Vec<f64> = again.likelihood.iter().map(|one| one / most).collect();
-        let repeated = Dependence::Moderate.repeated_likelihood(&alone, true);
-        for (likelihood, repeated) in self.reading.likelihood.iter_mut().zip(repeated) {
-            *likelihood *= repeated;
-        }
-        self.reading.mistaken *= Dependence::Moderate.repeated_error(again.mistaken / most);
-        self.times += 1;
-    }
-}
-
-/// What it says when `column` shows the outcome at this position.
-pub fn named(column: &Column, outcome: usize) -> Reading {
-    let mistaken = column.slip / column.outcomes.len() as f64;
-    Reading { likelihood: column.likelihood[outcome].clone(), mistaken }
-}
-
-/// What it says when `column` shows this number, in the test's unit.
-pub fn numbered(column: &Column, lineup: &Lineup, typed: f64) -> Reading {
-    let scale = column.test.scale;
-    Reading { likelihood: column.number(lineup, typed), mistaken: column.slip / scale.width() }
-}
-
-/// What it says when `column` shows a number between two levels of its scale's axis.
-pub fn between(column: &Column, lineup: &Lineup, levels: (f64, f64)) -> Reading {
-    let scale = column.test.scale;
-    let mistaken = column.slip * likelihood::share_of_axis(scale, levels);
-    Reading { likelihood: column.between(lineup, levels), mistaken }
 }
 
 impl<'a> Course<'a> {
@@ -308,7 +257,7 @@ impl<'a> Course<'a> {
     /// The check after a fix has failed: what that says, and what is left now.
     fn failed(&mut self, fix: usize) {
         let lineup = self.study.lineup();
-        self.found_in_vain |= self.fix_shares(&self.belief())[fix] > FOUND;
+        self.found_in_vain = self.found_in_vain || self.fix_shares(&self.belief())[fix] > FOUND;
         let id = |at: usize| SuspectId(at as u32);
         let mut left = self.present.clone();
         for now in &mut left {
@@ -384,13 +333,10 @@ impl<'a> Course<'a> {
     }
 
     fn believed_but(&self, left_out: Option<&str>) -> Believed {
-        let mut belief = self.study.start.clone();
         let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
         let counted = counted.map(|one| &one.reading).chain(&self.in_vain);
-        for reading in counted.cloned().chain(self.renewal()) {
-            // Every reading leaves `outside` possible, so none is refused.
-            let _ = belief.read(reading);
-        }
+        // Every reading leaves `outside` possible, so none need be refused.
+        let belief = self.study.start.clone().with(counted.cloned().chain(self.renewal()));
         Believed { shares: belief.shares(), belief }
     }
 

@@ -1,5 +1,6 @@
 //! How a job ends: what the verdict rests on, or what is known and what it would need.
 
+use super::answered::evidence;
 use super::course::Course;
 use super::doubt::{Doubt, doubted, weakest};
 use super::event::Event;
@@ -104,7 +105,7 @@ fn seen(job: &Job, wanted: &str, stage: usize) -> Option<String> {
         }
     }
     let column = job.column(wanted)?;
-    job.evidence(job.study(), &column, last?).map(|(_, _, words)| words)
+    evidence(job.study().lineup(), &column, last?).map(|(_, _, words)| words)
 }
 
 /// The end of a job in which no test or repair is left that would pay.

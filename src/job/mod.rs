@@ -2,8 +2,8 @@
 //!
 //! `study` is what is reckoned of a circuit before the first reading (with `choice` of the tests worth
 //! planning and `complaint`, who would cause it), `pairs` when and which two faults at once are looked at,
-//! `course` how belief, machine and minutes stand after each event, `state` the job itself (`answered`:
-//! what an answer says), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
+//! `course` how belief, machine and minutes stand after each event (`taken`: what a reading counts), `state` the job itself (`fold`:
+//! what its events add up to, `answered`: what an answer says, `known`: what their ids stand for), `present` what there is to show ([`standing::Standing`]), with `words`, `reasons`,
 //! `doubt`, `double`, `comings`, `turns`, `paths` and `rows` for its parts, `material` what a repair takes, `ending`,
 //! `needs` and `proof` for its end; `past` looks back, `intake` is what can be asked before the first step. `typed` reads what a person types
 //! for an answer, `number` its numbers.
@@ -21,8 +21,10 @@ pub mod doubt;
 pub mod ending;
 pub mod event;
 pub mod findings;
+pub mod fold;
 pub mod intake;
 pub mod journal;
+mod known;
 pub mod learned;
 pub mod material;
 pub mod needs;
@@ -37,6 +39,7 @@ pub mod rows;
 pub mod standing;
 pub mod state;
 pub mod study;
+pub mod taken;
 pub mod turns;
 pub mod typed;
 pub mod words;

@@ -1,5 +1,7 @@
 //! A number as a person types it: `11.8`, `11,8 V`, `180m`, `4k7`, `-0.2 v`; and as a meter shows it.
 
+use crate::quantity::{self, Unit};
+
 /// Why a typed reading is not a number in the unit asked for.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum NumberError {
@@ -28,6 +30,9 @@ pub enum NumberError {
         wanted: &'static str,
     },
 }
+
+/// Figures that anybody types at the most; behind them a prefix leaves crumbs.
+const MOST_FIGURES: usize = 9;
 
 /// What `OL` on an ohm range is taken for: an open line.
 const OPEN_OHMS: f64 = 99.0e6;
@@ -99,31 +104,20 @@ pub fn continues(c: char) -> bool {
 
 /// A number as a meter would show it: three figures that matter, with the unit.
 pub fn shown(value: f64, unit: &str) -> String {
-    let size = value.abs();
-    if size >= 1e6 {
-        return format!("{} M{unit}", figures(value / 1e6));
-    }
-    if size >= 1e4 || (size >= 1e3 && unit == "ohm") {
-        return format!("{} k{unit}", figures(value / 1e3));
-    }
-    if size > 0.0 && size < 0.1 && unit != "ohm" {
-        return format!("{} m{unit}", figures(value * 1e3));
-    }
-    format!("{} {unit}", figures(value))
+    quantity::show(value, measured_in(unit))
 }
 
-fn figures(value: f64) -> String {
-    let places = match value.abs() {
-        size if size >= 100.0 => 0,
-        size if size >= 10.0 => 1,
-        size if size >= 1.0 => 2,
-        _ => 3,
-    };
-    let text = format!("{value:.places$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
+/// A number that somebody typed, with all its figures, in the same scale as [`shown`] has it.
+pub fn as_typed(value: f64, unit: &str) -> String {
+    quantity::show_digits(value, measured_in(unit), MOST_FIGURES)
+}
+
+fn measured_in(unit: &str) -> Unit {
+    match unit {
+        "V" => Unit::Volts,
+        "A" => Unit::Amps,
+        "ohm" => Unit::Ohms,
+        _ => Unit::Plain,
     }
 }
 
@@ -200,5 +194,16 @@ mod tests {
         assert_eq!(shown(4700.0, "ohm"), "4.7 kohm");
         assert_eq!(shown(-0.2, "V"), "-0.2 V");
         assert_eq!(shown(1500.0, "V"), "1500 V");
+    }
+
+    #[test]
+    fn a_typed_number_keeps_its_figures_and_has_the_scale_of_a_meter() {
+        assert_eq!(as_typed(11.84, "V"), "11.84 V");
+        assert_eq!(as_typed(0.01, "V"), "10 mV");
+        assert_eq!(as_typed(0.07, "V"), "70 mV");
+        assert_eq!(as_typed(0.0123, "A"), "12.3 mA");
+        assert_eq!(as_typed(4700.0, "ohm"), "4.7 kohm");
+        assert_eq!(as_typed(OPEN_OHMS, "ohm"), "99 Mohm");
+        assert_eq!(as_typed(-0.2, "V"), "-0.2 V");
     }
 }

@@ -1,6 +1,8 @@
 //! Looking back at a step that was done: what was asked, what was seen, and what it did to the suspicion.
 
+use super::answered::evidence;
 use super::event::{Answer, Event};
+use super::fold::Folded;
 use super::standing::SuspectLine;
 use super::state::Job;
 use super::words;
@@ -33,37 +35,37 @@ pub struct Past {
 
 /// The step with this number, as it was then.
 pub fn look_back(job: &Job, number: usize) -> Option<Past> {
-    let mut so_far = job.without_events();
-    for event in job.counting() {
-        let before = so_far.folded().course.minutes;
-        let lines = so_far.suspect_lines(&so_far.folded().course.belief());
-        let mut next = so_far.clone();
-        // It was recorded once already, so it cannot fail now; if it does, it has no line either.
-        if next.record(event.clone()).is_err() {
-            continue;
-        }
-        let folded = next.folded();
-        if folded.found.len() < number {
-            so_far = next;
-            continue;
-        }
-        let line = folded.found.get(number.checked_sub(1)?)?;
-        let mut after = next.suspect_lines(&folded.course.belief());
-        let mut before_it = lines;
-        after.truncate(NAMED);
-        before_it.truncate(NAMED);
-        return Some(Past {
-            number,
-            what: line.what.clone(),
-            seen: line.seen.clone(),
-            doing: doing(&so_far, event),
-            chances: chances(&so_far, event),
-            before: before_it,
-            after,
-            minutes: folded.course.minutes - before,
-        });
-    }
-    None
+    let counting: Vec<Event> = job.counting().into_iter().cloned().collect();
+    let at = event_of_step(job, &counting, number)?;
+    // All of it was recorded once already, so it cannot fail now.
+    let before = job.back_at(&counting[..at]).ok()?;
+    let after = job.back_at(&counting[..=at]).ok()?;
+    let (folded, folded_before) = (after.folded(), before.folded());
+    let line = folded.found.get(number.checked_sub(1)?)?;
+    let named = |job: &Job, folded: &Folded<'_>| {
+        let mut lines = job.suspect_lines(&folded.course.belief());
+        lines.truncate(NAMED);
+        lines
+    };
+    Some(Past {
+        number,
+        what: line.what.clone(),
+        seen: line.seen.clone(),
+        doing: doing(&before, &counting[at]),
+        chances: chances(&before, &counting[at]),
+        before: named(&before, &folded_before),
+        after: named(&after, &folded),
+        minutes: folded.course.minutes - folded_before.course.minutes,
+    })
+}
+
+/// The position of the event that made the step with this number.
+fn event_of_step(job: &Job, counting: &[Event], number: usize) -> Option<usize> {
+    let mut so_far = Folded::new(job.study());
+    counting.iter().position(|event| {
+        so_far.take(event);
+        so_far.found.len() == number
+    })
 }
 
 /// What had to be done for it then.
@@ -83,7 +85,7 @@ fn chances(job: &Job, event: &Event) -> Vec<(String, f64, bool)> {
     };
     let Some(column) = job.column(test) else { return Vec::new() };
     let belief = job.folded().course.belief();
-    let evidence = job.evidence(job.study(), &column, answer);
+    let evidence = evidence(job.study().lineup(), &column, answer);
     let seen = |at: usize| match answer {
         Answer::AnyOf { any_of } => any_of.contains(&column.outcomes[at].id),
         _ => evidence.as_ref().is_some_and(|(_, outcome, _)| *outcome == at),

@@ -12,10 +12,11 @@ use crate::tester::{Target, Test, Tester};
 use super::agenda::{Next, Proposal};
 use super::course::Course;
 use super::doubt::{doubted, drawing_doubted};
+use super::fold::Folded;
 use super::standing::{
     Ending, FixStep, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
-use super::state::{Folded, Job, number_range};
+use super::state::{Job, number_range};
 use super::study::{Study, sights};
 use super::{
     cautions, comings, double, ending, material, needs, proof, reasons, rows, turns, words,

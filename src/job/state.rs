@@ -2,19 +2,17 @@
 
 use std::sync::Arc;
 
-use crate::circuit::{PartId, PlaceId};
 use crate::suspect::FixId;
-use crate::tester::Instrument;
 use crate::tester::expectations::{BenchError, Column};
-use crate::tester::name::{self, NameError};
+use crate::tester::name::NameError;
 use crate::tester::scale::Scale;
 
-use super::answered::{Evidence, check_answer, evidence};
-use super::course::{Course, between};
-use super::event::{self, Answer, Event, SkipReason};
-use super::standing::FoundLine;
+use super::answered::check_answer;
+use super::event::{self, Event};
+use super::fold::Folded;
+use super::known::{known, part_called, place_called, tester_called};
 use super::study::{Study, StudyError};
-use super::{battery, pairs, words};
+use super::{battery, pairs};
 
 /// A diagnosis: a circuit reckoned through, and what was done since.
 ///
@@ -85,19 +83,6 @@ pub enum JobError {
     },
 }
 
-/// What the events add up to.
-#[derive(Debug)]
-pub struct Folded<'a> {
-    /// Belief, machine, minutes.
-    pub course: Course<'a>,
-    /// What was found, oldest first.
-    pub found: Vec<FoundLine>,
-    /// The test the person chose, not yet read.
-    pub chosen: Option<String>,
-    /// The fix that cured.
-    pub cured: Option<usize>,
-}
-
 /// Least and most number that can be read: one and a half times the system's volts either way, any ohms.
 pub fn number_range(column: &Column) -> (f64, f64) {
     match column.test.scale {
@@ -118,7 +103,7 @@ impl Job {
         Job { as_filed, singles, battery_volts: None, study, events: Vec::new() }
     }
 
-    /// A job in which all this was done: as if recorded one by one, but reckoned once.
+    /// A job in which all this was done: as if recorded one by one, but reckoned once, and nothing of it checked.
     ///
     /// # Errors
     /// Where the circuit cannot be reckoned with the battery as measured.
@@ -130,10 +115,12 @@ impl Job {
         Ok(job)
     }
 
-    /// A job on the same circuit in which nothing was done yet.
-    #[must_use]
-    pub fn without_events(&self) -> Job {
-        Job::new(Arc::clone(&self.as_filed))
+    /// The same job when only these of its events were in.
+    ///
+    /// # Errors
+    /// As [`Job::with_events`].
+    pub fn back_at(&self, events: &[Event]) -> Result<Job, JobError> {
+        Job::with_events(Arc::clone(&self.as_filed), events)
     }
 
     /// What was reckoned of the circuit.
@@ -153,28 +140,7 @@ impl Job {
 
     /// Adds an event, if it can be.
     pub fn record(&mut self, event: Event) -> Result<(), JobError> {
-        match &event {
-            Event::Reading { test, answer } | Event::Told { test, answer } => {
-                check_answer(&*self.know(test)?, answer)?;
-            }
-            Event::Replaced { part } => {
-                self.part(part)?;
-            }
-            Event::Reach { place, .. } => {
-                self.place(place)?;
-            }
-            Event::Equipped { tester, .. } => {
-                tester_called(tester)?;
-            }
-            Event::Skipped { test, .. } | Event::Chose { test } => {
-                self.know(test)?;
-            }
-            Event::Tried { fix, .. } | Event::FixSkipped { fix } => {
-                self.fix(fix)?;
-            }
-            Event::Battery { volts } => self.check_battery(*volts)?,
-            Event::Note { .. } | Event::Undone | Event::Redone => {}
-        }
+        self.check(&event)?;
         self.events.push(event);
         let kept = self.reckon_with_battery();
         if kept.is_err() {
@@ -182,6 +148,26 @@ impl Job {
         }
         self.study = self.with_pairs();
         kept
+    }
+
+    /// Whether an event can be: what it names is there, and what it says can be said of it.
+    ///
+    /// # Errors
+    /// Where not.
+    pub fn check(&self, event: &Event) -> Result<(), JobError> {
+        let circuit = self.study.circuit();
+        match event {
+            Event::Reading { test, answer } | Event::Told { test, answer } => {
+                check_answer(&*self.know(test)?, answer)
+            }
+            Event::Replaced { part } => part_called(circuit, part).map(|_| ()),
+            Event::Reach { place, .. } => place_called(circuit, place).map(|_| ()),
+            Event::Equipped { tester, .. } => tester_called(tester).map(|_| ()),
+            Event::Skipped { test, .. } | Event::Chose { test } => self.know(test).map(|_| ()),
+            Event::Tried { fix, .. } | Event::FixSkipped { fix } => self.fix(fix).map(|_| ()),
+            Event::Battery { volts } => self.check_battery(*volts),
+            Event::Note { .. } | Event::Undone | Event::Redone => Ok(()),
+        }
     }
 
     fn check_battery(&self, volts: f64) -> Result<(), JobError> {
@@ -232,18 +218,6 @@ impl Job {
         !event::counting(&self.events).1.is_empty()
     }
 
-    fn part(&self, id: &str) -> Result<PartId, JobError> {
-        let circuit = self.study.circuit();
-        let found = circuit.part_ids().find(|part| circuit.part(*part).id == id);
-        found.ok_or_else(|| JobError::Unknown { what: "part", id: id.to_owned() })
-    }
-
-    fn place(&self, id: &str) -> Result<PlaceId, JobError> {
-        let found = self.study.circuit().places.iter().position(|place| place.id == id);
-        let unknown = || JobError::Unknown { what: "place", id: id.to_owned() };
-        found.map(|at| PlaceId(at as u32)).ok_or_else(unknown)
-    }
-
     /// The fix called `id`.
     pub fn fix(&self, id: &str) -> Result<FixId, JobError> {
         self.study.lineup().find_fix(id).ok_or_else(|| JobError::Fix { id: id.to_owned() })
@@ -262,20 +236,6 @@ impl Job {
         self.know(id).ok()
     }
 
-    /// What an answer says of each suspect of a study, the outcome it stands for, and the answer in words.
-    ///
-    /// Its ranges may have had other names when the answer was given: when the battery was not measured yet,
-    /// or pairs of suspects were not looked at.
-    pub fn evidence(&self, study: &Study, column: &Column, answer: &Answer) -> Option<Evidence> {
-        let Answer::Named(id) = answer else { return evidence(study.lineup(), column, answer) };
-        if column.outcomes.iter().any(|one| one.id == *id) {
-            return evidence(study.lineup(), column, answer);
-        }
-        column.test.tester.unit()?;
-        let (levels, words) = column.test.scale.range_named(id)?;
-        Some((between(column, study.lineup(), levels), column.outcome_at(levels.0), words))
-    }
-
     /// The events that were not taken back.
     pub fn counting(&self) -> Vec<&Event> {
         event::counting(&self.events).0
@@ -287,136 +247,11 @@ impl Job {
     }
 
     /// The same by a study of the same circuit that knows other suspects.
-    fn folded_on<'a>(&'a self, study: &'a Study) -> Folded<'a> {
-        let course = Course::new(study);
-        let mut folded = Folded { course, found: Vec::new(), chosen: None, cured: None };
+    fn folded_on<'a>(&self, study: &'a Study) -> Folded<'a> {
+        let mut folded = Folded::new(study);
         for event in self.counting() {
-            self.fold(&mut folded, event);
+            folded.take(event);
         }
         folded
     }
-
-    fn fold(&self, folded: &mut Folded<'_>, event: &Event) {
-        let study = folded.course.study;
-        let circuit = study.circuit();
-        let number = folded.found.len() + 1;
-        let mut find = |what: String, seen: String| {
-            folded.found.push(FoundLine { number, brief: what.clone(), what, seen });
-        };
-        match event {
-            Event::Reading { test, answer } => {
-                let Ok(column) = known(study, test) else { return };
-                let evidence = self.evidence(study, &column, answer);
-                let Some((mut reading, outcome, seen)) = evidence else { return };
-                if battery::of_event(circuit, event).is_some() {
-                    // The study has it: counted here it would count twice.
-                    reading.likelihood.fill(1.0);
-                }
-                let what = words::title_in_setup(circuit, &column.test);
-                let brief = words::brief(circuit, &column.test);
-                folded.found.push(FoundLine { number, what, brief, seen });
-                folded.course.read(&column, reading, outcome);
-                folded.chosen = None;
-            }
-            Event::Skipped { test, because } => {
-                let Ok(column) = known(study, test) else { return };
-                let course = &mut folded.course;
-                course.spent.push(test.clone());
-                let why = match because {
-                    SkipReason::CannotReach => {
-                        course.unreachable.extend(far_places(course, &column));
-                        "skipped: cannot be reached"
-                    }
-                    SkipReason::NoTester => {
-                        let last = column.test.instruments().last();
-                        course.missing.push(last.unwrap_or(Instrument::Senses));
-                        "skipped: no such tester"
-                    }
-                    SkipReason::NotThis => "skipped",
-                };
-                find(words::title_in_setup(circuit, &column.test), why.to_owned());
-                folded.chosen = None;
-            }
-            Event::Tried { fix, cured } => {
-                let Some(fix) = study.lineup().find_fix(fix) else { return };
-                let title = study.lineup().fixes[fix.index()].title.clone();
-                find(title, if *cured { "cured" } else { "did not cure" }.to_owned());
-                folded.course.tried(fix.index(), *cured);
-                folded.cured = cured.then_some(fix.index());
-            }
-            Event::FixSkipped { fix } => {
-                let Some(fix) = study.lineup().find_fix(fix) else { return };
-                let title = study.lineup().fixes[fix.index()].title.clone();
-                find(title, "put off".to_owned());
-                folded.course.put_off.push(fix.index());
-            }
-            Event::Chose { test } => folded.chosen = Some(test.clone()),
-            Event::Battery { volts } => find("Battery at rest".to_owned(), format!("{volts} V")),
-            Event::Note { text } => find("note".to_owned(), text.clone()),
-            Event::Undone | Event::Redone => {}
-            told => self.fold_told(folded, told),
-        }
-    }
-
-    /// What was told beside the steps: of the time before the job, of places and testers.
-    fn fold_told(&self, folded: &mut Folded<'_>, event: &Event) {
-        let study = folded.course.study;
-        let circuit = study.circuit();
-        let number = folded.found.len() + 1;
-        let mut find = |what: String, seen: &str| {
-            let (brief, seen) = (what.clone(), seen.to_owned());
-            folded.found.push(FoundLine { number, what, brief, seen });
-        };
-        match event {
-            Event::Told { test, answer } => {
-                let Ok(column) = known(study, test) else { return };
-                let evidence = self.evidence(study, &column, answer);
-                let Some((reading, outcome, seen)) = evidence else { return };
-                let what =
-                    format!("Before the job: {}", words::title_in_setup(circuit, &column.test));
-                let brief = format!("Before: {}", words::brief(circuit, &column.test));
-                folded.found.push(FoundLine { number, what, brief, seen });
-                folded.course.told(&column, reading, outcome);
-            }
-            Event::Replaced { part } => {
-                let Ok(part) = self.part(part) else { return };
-                find(circuit.part(part).name.clone(), "replaced lately");
-                folded.course.renewed(part);
-            }
-            Event::Reach { place, can } => {
-                let Ok(place) = self.place(place) else { return };
-                let words = if *can { "can be reached" } else { "cannot be reached" };
-                find(circuit.places[place.index()].name.clone(), words);
-                folded.course.reach(place, *can);
-            }
-            Event::Equipped { tester, at_hand } => {
-                let Ok(tester) = tester_called(tester) else { return };
-                let words = if *at_hand { "at hand" } else { "not at hand" };
-                find(tester.words().to_owned(), words);
-                folded.course.equip(tester, *at_hand);
-            }
-            _ => {}
-        }
-    }
-}
-
-fn tester_called(id: &str) -> Result<Instrument, JobError> {
-    let unknown = || JobError::Unknown { what: "tester", id: id.to_owned() };
-    Instrument::KIT.into_iter().find(|one| one.id() == id).ok_or_else(unknown)
-}
-
-/// A skipped test makes those of its places unreachable that are neither open nor everywhere needed.
-fn far_places(course: &Course<'_>, column: &Column) -> Vec<PlaceId> {
-    let closed: Vec<_> =
-        column.test.places.iter().copied().filter(|at| !course.opened[at.index()]).collect();
-    if closed.is_empty() { column.test.places.clone() } else { closed }
-}
-
-/// The expected readings of a test by a study.
-fn known(study: &Study, id: &str) -> Result<Arc<Column>, JobError> {
-    if let Some(column) = study.known(id) {
-        return Ok(column);
-    }
-    let test = name::parse(study.circuit(), id)?;
-    Ok(study.column(&test)?)
 }

@@ -201,7 +201,7 @@ impl Bounds {
         }
         let shown = |value: f64| number::shown(value, self.unit);
         let (least, most) = (shown(self.least), shown(self.most));
-        Err(TypedError::Range { shown: shown(value), least, most })
+        Err(TypedError::Range { shown: number::as_typed(value, self.unit), least, most })
     }
 
     /// Ends of a vague number; `None` where it is not one.

@@ -9,21 +9,30 @@ const STYLE: &str = include_str!("page.css");
 
 /// Paper that a page or a drawing is laid out for (ISO 216).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sheet {
+pub enum PaperSize {
     /// 210 by 297 mm.
     A4,
     /// 297 by 420 mm.
     A3,
 }
 
-impl Sheet {
+impl PaperSize {
     /// The shorter and the longer side, in millimetres.
     pub fn sides_mm(self) -> (f64, f64) {
         match self {
-            Sheet::A4 => (210.0, 297.0),
-            Sheet::A3 => (297.0, 420.0),
+            PaperSize::A4 => (210.0, 297.0),
+            PaperSize::A3 => (297.0, 420.0),
         }
     }
+}
+
+/// Makes a printer take this paper for a drawing that is a file of its own, which has no page around it.
+///
+/// `across` has the longer side horizontal.
+pub fn page_rule(paper: PaperSize, across: bool, margin_mm: f64) -> String {
+    let (short, long) = paper.sides_mm();
+    let (wide, tall) = if across { (long, short) } else { (short, long) };
+    format!("@page{{size:{wide}mm {tall}mm;margin:{margin_mm}mm}}")
 }
 
 /// On A3 the steps stand in two columns, in letters that can be read from a wall.
@@ -32,11 +41,11 @@ const WALL: &str = "@page { size: A3; margin: 13mm; }\
 
 /// A whole page with this title and content, for A4.
 pub fn page(title: &str, content: &Markup) -> String {
-    page_for(Sheet::A4, title, content)
+    page_for(PaperSize::A4, title, content)
 }
 
 /// A whole page with this title and content.
-pub fn page_for(sheet: Sheet, title: &str, content: &Markup) -> String {
+pub fn page_for(paper: PaperSize, title: &str, content: &Markup) -> String {
     let inner = html! {
         head {
             meta charset="utf-8";
@@ -44,7 +53,7 @@ pub fn page_for(sheet: Sheet, title: &str, content: &Markup) -> String {
             meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
             title { (title) }
             style { (PreEscaped(STYLE)) }
-            @if sheet == Sheet::A3 { style { (PreEscaped(WALL)) } }
+            @if paper == PaperSize::A3 { style { (PreEscaped(WALL)) } }
         }
         body {
             (content)

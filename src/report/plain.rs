@@ -98,6 +98,12 @@ pub fn share(probability: f64) -> String {
     }
 }
 
+/// So many of a thing: `1 drill`, `2 drills`.
+pub fn count(count: usize, thing: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{count} {thing}{s}")
+}
+
 /// Minutes as people read them: `9.5 min`, `48 min`.
 pub fn minutes(minutes: f64) -> String {
     format!("{} min", crate::job::words::show(minutes))

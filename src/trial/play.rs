@@ -4,9 +4,10 @@ use std::sync::Arc;
 
 use super::desk::Desk;
 use super::rival::{Next, Rival, Way};
-use crate::job::course::{Course, named};
+use crate::job::course::Course;
 use crate::job::event::{Answer, Event};
 use crate::job::study::Study;
+use crate::job::taken::named;
 use crate::plan::decide::Progress;
 use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;

@@ -24,6 +24,7 @@ pub mod theme;
 pub mod update;
 pub mod view;
 pub mod walk;
+mod window;
 pub mod words;
 
 pub use terminal::{Start, run};

@@ -14,9 +14,6 @@ use super::view::text::fit;
 use super::{LeaveCause, ScreenOptions, TuiError};
 use crate::problem::sanitise;
 
-/// A window smaller than this shows one sentence.
-const LEAST: (u16, u16) = (40, 12);
-
 /// Such a screen.
 pub trait Page {
     /// A key was pressed; true to leave.
@@ -32,16 +29,6 @@ pub fn put(buffer: &mut Buffer, area: Rect, row: u16, text: &str, style: Style) 
         let text = fit(&sanitise(text), area.width.into());
         buffer.set_stringn(area.x, area.y + row, text, area.width.into(), style);
     }
-}
-
-/// Whether a window is too small for a page; then it says so.
-pub fn is_too_small(area: Rect, buffer: &mut Buffer) -> bool {
-    let small = area.width < LEAST.0 || area.height < LEAST.1;
-    if small {
-        let words = format!("This needs {} columns and {} rows.", LEAST.0, LEAST.1);
-        put(buffer, area, 0, &words, Style::new());
-    }
-    small
 }
 
 /// Shows a page until the person leaves it; the terminal is given back in every case.

@@ -156,10 +156,10 @@ pub fn range(entry: &NumberEntry) -> String {
     }
 }
 
-/// A number that was read, exact or vague, as a meter would show it.
+/// A number that was read, exact or vague, in the scale a meter would show it in.
 pub fn answer(answer: &Answer, unit: &str) -> String {
     match answer {
-        Answer::Number(value) => number::shown(*value, unit),
+        Answer::Number(value) => number::as_typed(*value, unit),
         Answer::Between { least, most } => typed::said(*least, *most, unit),
         Answer::Named(id) => id.clone(),
         Answer::AnyOf { any_of } => any_of.join(" or "),

@@ -10,8 +10,9 @@ use std::process::Command;
 use std::sync::Arc;
 
 use halfsplit::circuit::{builtin, read};
-use halfsplit::job::course::{Course, named};
+use halfsplit::job::course::Course;
 use halfsplit::job::study::Study;
+use halfsplit::job::taken::named;
 use halfsplit::tester::Instrument;
 use halfsplit::tester::enumerate::tests;
 use halfsplit::tester::expectations::Column;

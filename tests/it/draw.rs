@@ -5,8 +5,9 @@ use std::process::Command;
 
 use halfsplit::circuit::read::read_text;
 use halfsplit::circuit::{Circuit, Kind, builtin};
-use halfsplit::report::draw::layout::{Layout, Rail};
+use halfsplit::report::draw::layout::Layout;
 use halfsplit::report::draw::shape::Shape;
+use halfsplit::report::draw::things::Rail;
 use halfsplit::report::draw::{Marks, svg, text};
 
 /// The built-in circuits, and one with every kind of part.
@@ -68,6 +69,7 @@ fn level_lines(node: &roxmltree::Node<'_, '_>) -> Option<Area> {
 fn drawings_hold_every_part_and_no_label_lies_on_another() {
     for circuit in circuits() {
         let drawing = svg::write(&circuit, &Marks::default());
+        assert!(drawing.contains("@page{size:"), "a printer is told its paper");
         let document = roxmltree::Document::parse(&drawing).unwrap();
         let mut drawn: HashMap<&str, usize> = HashMap::new();
         for node in document.descendants() {

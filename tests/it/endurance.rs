@@ -6,13 +6,14 @@ use std::time::{Duration, Instant};
 
 use halfsplit::cli::load::{STEP_NODES, job as replay};
 use halfsplit::job::event::Event;
-use halfsplit::job::journal::{Kept, read};
+use halfsplit::job::journal::{Kept, parse, read};
 use halfsplit::job::standing::{Standing, Step};
 use halfsplit::plan::{Budget, Progress};
 
 use crate::terminal::pty::{Pty, folder};
 
 const WINDOW: (u16, u16) = (100, 30);
+const EVERY_EVENT: &str = include_str!("../data/fuzz/job/every-event.job");
 
 fn lamp() -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/screens/lamp.yaml");
@@ -243,4 +244,42 @@ fn without_a_circuit_and_without_a_terminal_it_says_what_to_type() {
     assert_eq!(output.status.code(), Some(2));
     let words = String::from_utf8_lossy(&output.stderr);
     assert!(words.contains("find --plain") && words.contains("start-button"), "{words}");
+}
+
+/// A job of these entries on the circuit of the kept one.
+fn job_of(entries: &str) -> Result<halfsplit::job::state::Job, String> {
+    let (header, _) = EVERY_EVENT.split_once('\n').unwrap();
+    let path = Path::new("long.job");
+    let (kept, _) = parse(path, format!("{header}\n{entries}").as_bytes()).unwrap();
+    replay(path, &kept).map_err(|error| error.to_string())
+}
+
+#[test]
+fn a_job_of_two_thousand_entries_is_replayed_and_a_longer_one_refused_in_words() {
+    let reading = "{\"event\": \"reading\", \"test\": \"volts/work-lamp.plus/toggle.on\", \"answer\": 12.5}\n";
+    let pair = "{\"event\": \"undone\"}\n{\"event\": \"redone\"}\n".to_owned();
+    let some = reading.to_owned() + &pair.repeat(999) + "{\"event\": \"note\", \"text\": \"x\"}\n";
+    let job = job_of(&some).unwrap();
+    assert_eq!((job.events().len(), job.folded().course.tests), (2_000, 1));
+    let refused = job_of(&(some + reading)).unwrap_err();
+    assert!(refused.contains("2001 entries; 2000 are the most of a job"), "{refused}");
+}
+
+#[test]
+fn an_entry_that_does_not_fit_is_told_with_its_line() {
+    let note = "{\"event\": \"note\", \"text\": \"x\"}\n";
+    let odd = "{\"event\": \"replaced\", \"part\": \"second-starter\"}\n";
+    // Of what cannot be nothing is reckoned: it is refused before.
+    for odd in [
+        "{\"event\": \"reading\", \"test\": \"ohms/work-lamp.plus~work-lamp.minus/battery-ground.off\", \"answer\": -5.0}\n",
+        "{\"event\": \"reading\", \"test\": \"volts/work-lamp.plus/toggle.on\", \"answer\": 1e300}\n",
+        "{\"event\": \"battery\", \"volts\": 1e300}\n",
+    ] {
+        let refused = job_of(&format!("{note}{odd}{note}")).unwrap_err();
+        assert!(refused.contains("line 3 of `long.job`"), "{refused}");
+        assert!(refused.contains("cannot be read here"), "{refused}");
+    }
+    let refused = job_of(&format!("{note}{odd}{note}")).unwrap_err();
+    let words = "line 3 of `long.job` does not fit its circuit: `second-starter` is no part";
+    assert!(refused.contains(words), "{refused}");
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use halfsplit::report::page::Sheet;
+use halfsplit::report::page::PaperSize;
 use halfsplit::report::tree::{html, markdown, svg, text};
 use serde_json::{Value, json};
 
@@ -178,7 +178,7 @@ fn a_tree_reads_well_in_every_format() {
     insta::assert_snapshot!("tree_ascii", unversioned(&text::write(&tree, true)));
     insta::assert_snapshot!("tree_markdown", markdown::write(&tree));
     insta::assert_snapshot!("tree_drawing", svg::write(&tree, None).replace("><", ">\n<"));
-    let page = html::write(&tree, Sheet::A4);
+    let page = html::write(&tree, PaperSize::A4);
     let body = page.split_once("<body>").unwrap().1;
     insta::assert_snapshot!("tree_page", unversioned(body).replace("><", ">\n<"));
 }

@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use halfsplit::plan::Budget;
-use halfsplit::report::page::Sheet;
-use halfsplit::report::tree::grow::{Growth, Limits, grow};
+use halfsplit::report::page::PaperSize;
+use halfsplit::report::tree::Limits;
+use halfsplit::report::tree::grow::{Growth, grow};
 use halfsplit::report::tree::{FaultTree, html, svg};
 use halfsplit::tui::ScreenOptions;
 use halfsplit::tui::page::Page;
@@ -146,12 +147,24 @@ fn it_draws_in_windows_of_any_size() {
 }
 
 #[test]
+fn in_a_narrow_window_the_heading_still_tells_the_step() {
+    let mut tree = tree();
+    tree.subject.circuit = "A circuit with a name that is longer than any window".to_owned();
+    let shown = shown(&screen(&tree), (40, 12));
+    let heading = shown.lines().next().unwrap();
+    assert!(heading.contains("A circuit") && heading.contains("fails. Step 1"), "{heading}");
+}
+
+#[test]
 fn paper_is_a4_or_a3_and_a_drawing_fits_on_it() {
     let tree = tree();
-    let page = html::write(&tree, Sheet::A3);
-    assert!(page.contains("size: A3") && !html::write(&tree, Sheet::A4).contains("size: A3"));
-    for (sheet, most) in [(Sheet::A4, 297.0), (Sheet::A3, 420.0)] {
+    let page = html::write(&tree, PaperSize::A3);
+    assert!(page.contains("size: A3") && !html::write(&tree, PaperSize::A4).contains("size: A3"));
+    for (sheet, most) in [(PaperSize::A4, 297.0), (PaperSize::A3, 420.0)] {
         let drawing = svg::write(&tree, Some(sheet));
+        let (short, long) = sheet.sides_mm();
+        let sizes = [format!("size:{long}mm {short}mm"), format!("size:{short}mm {long}mm")];
+        assert!(sizes.iter().any(|size| drawing.contains(size)), "a printer is told its paper");
         let drawing = roxmltree::Document::parse(&drawing).unwrap();
         let side = |name: &str| -> f64 {
             let length = drawing.root_element().attribute(name).unwrap();

@@ -5,8 +5,8 @@
 //! an output is a contact to the feed or to the ground that closes while the unit is awake. So a lost
 //! ground, a sagging supply or a leaking input do to it what they do on the machine.
 
-use super::switching::position;
-use super::{Blueprint, Entry, Sheet, Stub, number, words};
+use super::switches::position;
+use super::{Blueprint, Entry, Given, Stub, number, words};
 use crate::circuit::document::{Located, Node};
 use crate::circuit::fields::{self, Fields, Word, did_you_mean, range};
 use crate::circuit::names::slug;
@@ -45,28 +45,28 @@ const BOX_GROUND: usize = 1;
 /// The link that wakes it.
 const WAKE: usize = 0;
 
-fn control_box(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let twelves = sheet.twelves();
-    let amps = sheet.number("draws", 0.1);
-    let on_volts = sheet.number("wakes", 6.0 * twelves);
-    let contact_ohms = sheet.number("ohms", 0.05);
+fn control_box(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let twelves = given.twelves();
+    let amps = given.number("draws", 0.1);
+    let on_volts = given.number("wakes", 6.0 * twelves);
+    let contact_ohms = given.number("ohms", 0.05);
     let wake = Element::Sense {
-        ohms: sheet.system_volts / amps,
+        ohms: given.system_volts / amps,
         on_volts,
         off_volts: HYSTERESIS * on_volts,
     };
     let mut plan =
         Blueprint::new(Kind::ControlBox, ["feed", "ground"]).link("supply", FEED, BOX_GROUND, wake);
-    let inputs = inputs(sheet, &mut plan);
+    let inputs = inputs(given, &mut plan);
     let help = "add what it switches, as in `outputs: { pump: { to: feed, input: start } }`";
-    let section = sheet.fields.required("outputs", help, sheet.problems)?;
+    let section = given.fields.required("outputs", help, given.problems)?;
     let example = "{ pump: { to: feed, input: start } }";
-    for entry in fields::named(&section.value, "`outputs`", example, sheet.problems) {
+    for entry in fields::named(&section.value, "`outputs`", example, given.problems) {
         let name = Word { text: entry.key.clone(), span: entry.key_span.clone() };
-        if taken(&plan, &name, sheet) {
+        if taken(&plan, &name, given) {
             continue;
         }
-        if let Some(output) = output(sheet, &name, &entry.value, &inputs) {
+        if let Some(output) = output(given, &name, &entry.value, &inputs) {
             add_output(&mut plan, &name.text, output, contact_ohms);
         }
     }
@@ -74,11 +74,11 @@ fn control_box(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 }
 
 /// The name is already that of another terminal.
-fn taken(plan: &Blueprint, name: &Word, sheet: &mut Sheet<'_, '_>) -> bool {
+fn taken(plan: &Blueprint, name: &Word, given: &mut Given<'_, '_>) -> bool {
     let taken = plan.terminals.iter().any(|stub| slug(&stub.name) == slug(&name.text));
     if taken {
-        let message = format!("{} has two terminals `{}`", sheet.fields.what, name.text);
-        sheet.problems.push(
+        let message = format!("{} has two terminals `{}`", given.fields.what, name.text);
+        given.problems.push(
             Problem::error("given-twice", &name.span, message)
                 .help("give each input and output a name of its own, other than feed and ground"),
         );
@@ -87,12 +87,12 @@ fn taken(plan: &Blueprint, name: &Word, sheet: &mut Sheet<'_, '_>) -> bool {
 }
 
 /// Adds the inputs; gives their names with the positions of their links.
-fn inputs(sheet: &mut Sheet<'_, '_>, plan: &mut Blueprint) -> Vec<(String, usize)> {
-    let Some(section) = sheet.fields.get("inputs") else { return Vec::new() };
+fn inputs(given: &mut Given<'_, '_>, plan: &mut Blueprint) -> Vec<(String, usize)> {
+    let Some(section) = given.fields.get("inputs") else { return Vec::new() };
     let mut inputs = Vec::new();
-    for entry in fields::named(&section.value, "`inputs`", "{ start: fed }", sheet.problems) {
+    for entry in fields::named(&section.value, "`inputs`", "{ start: fed }", given.problems) {
         let name = Word { text: entry.key.clone(), span: entry.key_span.clone() };
-        let Some(said) = fields::word(&entry.value, &entry.key_span, &entry.key, sheet.problems)
+        let Some(said) = fields::word(&entry.value, &entry.key_span, &entry.key, given.problems)
         else {
             continue;
         };
@@ -100,17 +100,17 @@ fn inputs(sheet: &mut Sheet<'_, '_>, plan: &mut Blueprint) -> Vec<(String, usize
             "fed" => false,
             "grounded" => true,
             other => {
-                sheet.problems.push(
+                given.problems.push(
                     Problem::error("input", &said.span, format!("an input cannot be `{other}`"))
                         .help("write `fed` when it acts with the supply on it, else `grounded`"),
                 );
                 continue;
             }
         };
-        if taken(plan, &name, sheet) {
+        if taken(plan, &name, given) {
             continue;
         }
-        let on_volts = INPUT_SHARE * sheet.system_volts;
+        let on_volts = INPUT_SHARE * given.system_volts;
         let ohms = INPUT_OHMS[usize::from(grounded)];
         let sense = Element::Sense { ohms, on_volts, off_volts: HYSTERESIS * on_volts };
         let at = plan.terminals.len();
@@ -136,7 +136,7 @@ struct Output {
 const OUTPUT_KEYS: &[&str] = &["to", "input", "control", "closed"];
 
 fn output(
-    sheet: &mut Sheet<'_, '_>,
+    given: &mut Given<'_, '_>,
     name: &Word,
     value: &Located,
     inputs: &[(String, usize)],
@@ -145,13 +145,13 @@ fn output(
         return Some(Output { to: FEED, condition: None });
     }
     let what = format!("output `{}`", name.text);
-    let fields = Fields::open(value, what, &name.span, OUTPUT_KEYS, sheet.problems)?;
-    let to = match fields.choice("to", &["feed", "ground"], sheet.problems) {
+    let fields = Fields::open(value, what, &name.span, OUTPUT_KEYS, given.problems)?;
+    let to = match fields.choice("to", &["feed", "ground"], given.problems) {
         Some("ground") => BOX_GROUND,
         _ => FEED,
     };
     if let (Some(input), Some(control)) = (fields.get("input"), fields.get("control")) {
-        sheet.problems.push(
+        given.problems.push(
             Problem::error(
                 "input-and-control",
                 &control.key_span,
@@ -162,24 +162,24 @@ fn output(
         );
         return None;
     }
-    let condition = match fields.word("input", sheet.problems) {
-        Some(said) => Some(followed(sheet, &said, inputs)?),
-        None if fields.get("control").is_some() => Some(by_control(sheet, &fields)?),
+    let condition = match fields.word("input", given.problems) {
+        Some(said) => Some(followed(given, &said, inputs)?),
+        None if fields.get("control").is_some() => Some(by_control(given, &fields)?),
         None => None,
     };
     Some(Output { to, condition })
 }
 
 fn followed(
-    sheet: &mut Sheet<'_, '_>,
+    given: &mut Given<'_, '_>,
     said: &Word,
     inputs: &[(String, usize)],
 ) -> Option<ClosedWhen> {
     if let Some((_, link)) = inputs.iter().find(|(name, _)| slug(name) == slug(&said.text)) {
         return Some(ClosedWhen::Sensed { link: *link });
     }
-    let message = format!("{} has no input `{}`", sheet.fields.what, said.text);
-    sheet.problems.push(
+    let message = format!("{} has no input `{}`", given.fields.what, said.text);
+    given.problems.push(
         Problem::error("unknown-input", &said.span, message)
             .help(did_you_mean(&said.text, inputs.iter().map(|(name, _)| name.as_str()))),
     );
@@ -187,14 +187,14 @@ fn followed(
 }
 
 /// `control: key, closed: on` of an output.
-fn by_control(sheet: &mut Sheet<'_, '_>, fields: &Fields<'_>) -> Option<ClosedWhen> {
-    let said = fields.word("control", sheet.problems)?;
-    let control = super::switching::control_named(sheet, &said)?;
+fn by_control(given: &mut Given<'_, '_>, fields: &Fields<'_>) -> Option<ClosedWhen> {
+    let said = fields.word("control", given.problems)?;
+    let control = super::switches::control_named(given, &said)?;
     let help = "add `closed:` with the position or positions in which it is on";
-    fields.required("closed", help, sheet.problems)?;
-    let said = fields.words("closed", sheet.problems);
+    fields.required("closed", help, given.problems)?;
+    let said = fields.words("closed", given.problems);
     let positions: Vec<usize> =
-        said.iter().filter_map(|word| position(sheet, control, word)).collect();
+        said.iter().filter_map(|word| position(given, control, word)).collect();
     (!positions.is_empty()).then_some(ClosedWhen::Control { control, positions })
 }
 

@@ -1,6 +1,6 @@
 //! Splices, ground points, ground straps.
 
-use super::{Blueprint, Entry, GROUND, Sheet, number};
+use super::{Blueprint, Entry, GROUND, Given, number};
 use crate::circuit::fields::range;
 use crate::circuit::{Element, Kind};
 use crate::quantity::Unit;
@@ -33,19 +33,19 @@ pub const STRAP: Entry = Entry {
     build: strap,
 };
 
-fn splice(_: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn splice(_: &mut Given<'_, '_>) -> Option<Blueprint> {
     Some(Blueprint::new(Kind::Splice, ["joint"]))
 }
 
-fn ground_point(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let ohms = sheet.number("ohms", GROUND_OHMS);
+fn ground_point(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let ohms = given.number("ohms", GROUND_OHMS);
     Some(Blueprint::new(Kind::GroundPoint, ["point"]).to_chassis("ground joint", 0, ohms))
 }
 
-fn strap(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn strap(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 0.3 m of 25 mm2 braid has a fifth of a milliohm; its joints make up the rest (from memory).
-    let ohms = sheet.number("ohms", GROUND_OHMS);
-    let body = sheet.body_ground(false);
+    let ohms = given.number("ohms", GROUND_OHMS);
+    let body = given.body_ground(false);
     let element = Element::Resistance { ohms };
     Some(
         Blueprint::new(Kind::Strap, ["1", "2"])

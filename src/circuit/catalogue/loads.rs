@@ -1,6 +1,6 @@
 //! What the circuit is there for: motors, lamps, horns; and resistors and diodes.
 
-use super::{Blueprint, Entry, GROUND, Sheet, number};
+use super::{Blueprint, Entry, GROUND, Given, number};
 use crate::circuit::fields::range;
 use crate::circuit::{Element, Kind};
 use crate::problem::Problem;
@@ -130,13 +130,13 @@ pub(super) const DIODE_VOLTS: f64 = 0.7;
 /// Amperes at which a Zener's volts are taken (common practice, no source).
 const ZENER_AMPS: f64 = 0.1;
 
-fn starter_motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn starter_motor(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 0.05 ohm: the textbook's 12 V starter (OpenStax College Physics, terminal voltage).
-    let stall_ohms = sheet.number("stall", 0.050 * sheet.twelves());
+    let stall_ohms = given.number("stall", 0.050 * given.twelves());
     // 100 A cranking: about half of its stall current; from memory.
-    let running_amps = sheet.number("running", 100.0);
-    let body = sheet.body_ground(true);
-    let element = Element::Motor { stall_ohms, running_amps, rated_volts: sheet.system_volts };
+    let running_amps = given.number("running", 100.0);
+    let body = given.body_ground(true);
+    let element = Element::Motor { stall_ohms, running_amps, rated_volts: given.system_volts };
     Some(
         Blueprint::new(Kind::StarterMotor, ["+", "-"])
             .link("winding", 0, 1, element)
@@ -144,12 +144,12 @@ fn starter_motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     )
 }
 
-fn motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn motor(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // A small fan or pump motor: common practice, no source.
-    let stall_ohms = sheet.number("stall", sheet.twelves());
-    let running_amps = sheet.number("running", 3.0);
-    let body = sheet.body_ground(false);
-    let element = Element::Motor { stall_ohms, running_amps, rated_volts: sheet.system_volts };
+    let stall_ohms = given.number("stall", given.twelves());
+    let running_amps = given.number("running", 3.0);
+    let body = given.body_ground(false);
+    let element = Element::Motor { stall_ohms, running_amps, rated_volts: given.system_volts };
     Some(
         Blueprint::new(Kind::Motor, ["+", "-"])
             .link("winding", 0, 1, element)
@@ -157,11 +157,11 @@ fn motor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     )
 }
 
-fn lamp(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn lamp(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 5 W: a usual small lamp (UN Regulation 37, category R5W, from memory).
-    let watts = sheet.number("watts", 5.0);
-    let volts = sheet.number("volts", sheet.system_volts);
-    let body = sheet.body_ground(false);
+    let watts = given.number("watts", 5.0);
+    let volts = given.number("volts", given.system_volts);
+    let body = given.body_ground(false);
     Some(
         Blueprint::new(Kind::Lamp, ["+", "-"])
             .link("filament", 0, 1, Element::Lamp { volts, watts })
@@ -170,12 +170,12 @@ fn lamp(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     )
 }
 
-fn led(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn led(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // Red 1.5 to 2.4 V, 20 mA (T. R. Kuphaldt, Lessons In Electric Circuits, volume III, chapter 3).
-    let forward_volts = sheet.number("forward", 2.0);
+    let forward_volts = given.number("forward", 2.0);
     let at_amps = 0.020;
-    let ohms = sheet.number("series", ((sheet.system_volts - forward_volts) / at_amps).max(1.0));
-    let body = sheet.body_ground(false);
+    let ohms = given.number("series", ((given.system_volts - forward_volts) / at_amps).max(1.0));
+    let body = given.body_ground(false);
     let mut blueprint = Blueprint::new(Kind::Led, ["+", "-", "between"])
         .link("series resistor", 0, 2, Element::Resistance { ohms })
         .link("junction", 2, 1, Element::Diode { forward_volts, at_amps })
@@ -186,10 +186,10 @@ fn led(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     Some(blueprint)
 }
 
-fn horn(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn horn(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // A disc horn takes about 3 A at 12 V: from memory.
-    let ohms = sheet.number("ohms", 4.0 * sheet.twelves());
-    let body = sheet.body_ground(false);
+    let ohms = given.number("ohms", 4.0 * given.twelves());
+    let body = given.body_ground(false);
     Some(
         Blueprint::new(Kind::Horn, ["+", "-"])
             .link("coil", 0, 1, Element::Resistance { ohms })
@@ -198,10 +198,10 @@ fn horn(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 }
 
 /// Ohms from `ohms` or from `watts` at the system's volts; one of the two has to be given.
-fn ohms_or_watts(sheet: &mut Sheet<'_, '_>) -> Option<f64> {
-    let (watts, ohms) = (sheet.fields.get("watts"), sheet.fields.get("ohms"));
+fn ohms_or_watts(given: &mut Given<'_, '_>) -> Option<f64> {
+    let (watts, ohms) = (given.fields.get("watts"), given.fields.get("ohms"));
     if let (Some(watts), Some(ohms)) = (watts, ohms) {
-        sheet.problems.push(
+        given.problems.push(
             Problem::error(
                 "watts-and-ohms",
                 &ohms.key_span,
@@ -213,16 +213,16 @@ fn ohms_or_watts(sheet: &mut Sheet<'_, '_>) -> Option<f64> {
         return None;
     }
     if watts.is_some() {
-        let volts = sheet.system_volts;
-        return Some(volts * volts / sheet.number("watts", 1.0));
+        let volts = given.system_volts;
+        return Some(volts * volts / given.number("watts", 1.0));
     }
-    sheet.fields.required("ohms", "add `watts: 60 W`, or `ohms`", sheet.problems)?;
-    Some(sheet.number("ohms", 1.0))
+    given.fields.required("ohms", "add `watts: 60 W`, or `ohms`", given.problems)?;
+    Some(given.number("ohms", 1.0))
 }
 
-fn heater(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let ohms = ohms_or_watts(sheet)?;
-    let body = sheet.body_ground(false);
+fn heater(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let ohms = ohms_or_watts(given)?;
+    let body = given.body_ground(false);
     Some(
         Blueprint::new(Kind::Heater, ["+", "-"])
             .link("element", 0, 1, Element::Resistance { ohms })
@@ -230,9 +230,9 @@ fn heater(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     )
 }
 
-fn load(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let ohms = ohms_or_watts(sheet)?;
-    let body = sheet.body_ground(false);
+fn load(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let ohms = ohms_or_watts(given)?;
+    let body = given.body_ground(false);
     Some(
         Blueprint::new(Kind::Load, ["+", "-"])
             .link("load", 0, 1, Element::Resistance { ohms })
@@ -240,9 +240,9 @@ fn load(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     )
 }
 
-fn coil(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn coil(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // Points ignition at 12 V: about 3 ohm; from memory.
-    let ohms = sheet.number("ohms", 3.0 * sheet.twelves());
+    let ohms = given.number("ohms", 3.0 * given.twelves());
     Some(Blueprint::new(Kind::IgnitionCoil, ["15", "1"]).link(
         "winding",
         0,
@@ -251,17 +251,17 @@ fn coil(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     ))
 }
 
-fn zener(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    sheet.fields.required("volts", "add what it holds, as in `volts: 15 V`", sheet.problems)?;
-    let volts = sheet.number("volts", 15.0);
-    let forward_volts = sheet.number("forward", DIODE_VOLTS);
+fn zener(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    given.fields.required("volts", "add what it holds, as in `volts: 15 V`", given.problems)?;
+    let volts = given.number("volts", 15.0);
+    let forward_volts = given.number("forward", DIODE_VOLTS);
     let element = Element::Zener { volts, forward_volts, at_amps: ZENER_AMPS };
     Some(Blueprint::new(Kind::Zener, ["anode", "cathode"]).link("junction", 0, 1, element))
 }
 
-fn resistor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    sheet.fields.required("ohms", "add its value, as in `ohms: 4k7`", sheet.problems)?;
-    let ohms = sheet.number("ohms", 1.0);
+fn resistor(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    given.fields.required("ohms", "add its value, as in `ohms: 4k7`", given.problems)?;
+    let ohms = given.number("ohms", 1.0);
     Some(Blueprint::new(Kind::Resistor, ["1", "2"]).link(
         "element",
         0,
@@ -270,8 +270,8 @@ fn resistor(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     ))
 }
 
-fn diode(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let forward_volts = sheet.number("forward", DIODE_VOLTS);
+fn diode(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let forward_volts = given.number("forward", DIODE_VOLTS);
     let element = Element::Diode { forward_volts, at_amps: DIODE_AMPS };
     Some(Blueprint::new(Kind::Diode, ["anode", "cathode"]).link("junction", 0, 1, element))
 }

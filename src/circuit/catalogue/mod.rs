@@ -13,6 +13,7 @@ pub mod joints;
 pub mod loads;
 pub mod sensing;
 pub mod supply;
+pub mod switches;
 pub mod switching;
 pub mod wiring;
 
@@ -29,7 +30,7 @@ pub struct Entry {
     /// Its keys beside [`COMMON_KEYS`].
     pub keys: &'static [Key],
     /// Builds it; `None` when its file entry has problems that leave nothing to build.
-    pub build: fn(&mut Sheet<'_, '_>) -> Option<Blueprint>,
+    pub build: fn(&mut Given<'_, '_>) -> Option<Blueprint>,
 }
 
 /// A key of a kind.
@@ -55,13 +56,13 @@ pub const ENTRIES: &[&Entry] = &[
     &supply::FUSE,
     &supply::FUSIBLE_LINK,
     &supply::BREAKER,
-    &switching::SWITCH,
-    &switching::PRESSURE_SWITCH,
-    &switching::THERMO_SWITCH,
-    &switching::REED_SWITCH,
-    &switching::INHIBITOR_SWITCH,
-    &switching::NEUTRAL_SWITCH,
-    &switching::CLUTCH_SWITCH,
+    &switches::SWITCH,
+    &switches::PRESSURE_SWITCH,
+    &switches::THERMO_SWITCH,
+    &switches::REED_SWITCH,
+    &switches::INHIBITOR_SWITCH,
+    &switches::NEUTRAL_SWITCH,
+    &switches::CLUTCH_SWITCH,
     &switching::RELAY,
     &switching::SOLENOID,
     &switching::FLASHER,
@@ -105,7 +106,7 @@ const GROUND: Key =
     words("ground", "`body` when it is grounded through its own mounting, else `wire`");
 
 /// One part's entry in the file, while it is being built.
-pub struct Sheet<'a, 't> {
+pub struct Given<'a, 't> {
     /// Its keys.
     pub fields: &'a Fields<'t>,
     /// Its kind.
@@ -122,7 +123,7 @@ pub struct Sheet<'a, 't> {
     pub problems: &'a mut Vec<Problem>,
 }
 
-impl Sheet<'_, '_> {
+impl Given<'_, '_> {
     /// The number of `key`, or `default` when it is left out (or wrong, which is noted down).
     pub fn number(&mut self, key: &str, default: f64) -> f64 {
         let range = self.entry.keys.iter().find(|k| k.name == key).and_then(|k| k.range);

@@ -1,7 +1,7 @@
 //! Senders and gauges.
 
-use super::switching::{control, position};
-use super::{Blueprint, Entry, GROUND, Sheet, number, words};
+use super::switches::{control, position};
+use super::{Blueprint, Entry, GROUND, Given, number, words};
 use crate::circuit::fields::{self, Word, range};
 use crate::circuit::{ControlId, Element, Kind};
 use crate::problem::Problem;
@@ -33,10 +33,10 @@ pub const SENDER: Entry = Entry {
 /// Ohms of a sender at the full end: with the gauge's own they give the default `full`.
 const FULL_SENDER_OHMS: f64 = 30.0;
 
-fn gauge(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn gauge(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 60 ohm, and full at 30 ohm of its sender: a usual fuel gauge, from memory.
-    let ohms = sheet.number("ohms", 60.0 * sheet.twelves());
-    let full_amps = sheet.number("full", sheet.system_volts / (ohms + FULL_SENDER_OHMS));
+    let ohms = given.number("ohms", 60.0 * given.twelves());
+    let full_amps = given.number("full", given.system_volts / (ohms + FULL_SENDER_OHMS));
     Some(Blueprint::new(Kind::Gauge { full_amps }, ["+", "S"]).link(
         "winding",
         0,
@@ -45,10 +45,10 @@ fn gauge(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
     ))
 }
 
-fn sender(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let control = control(sheet)?;
-    let ohms = by_position(sheet, control)?;
-    let body = sheet.body_ground(true);
+fn sender(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let control = control(given)?;
+    let ohms = by_position(given, control)?;
+    let body = given.body_ground(true);
     Some(
         Blueprint::new(Kind::Sender { control }, ["out", "-"])
             .link("track", 0, 1, Element::Variable { control, ohms })
@@ -57,30 +57,30 @@ fn sender(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 }
 
 /// Ohms for each position of the control.
-fn by_position(sheet: &mut Sheet<'_, '_>, control: ControlId) -> Option<Vec<f64>> {
+fn by_position(given: &mut Given<'_, '_>, control: ControlId) -> Option<Vec<f64>> {
     let help = "add its ohms by position, as in `ohms: { empty: 240 ohm, full: 30 ohm }`";
-    let section = sheet.fields.required("ohms", help, sheet.problems)?;
-    let before = sheet.problems.len();
-    let mut ohms: Vec<Option<f64>> = vec![None; sheet.controls[control.index()].positions.len()];
+    let section = given.fields.required("ohms", help, given.problems)?;
+    let before = given.problems.len();
+    let mut ohms: Vec<Option<f64>> = vec![None; given.controls[control.index()].positions.len()];
     let example = "{ empty: 240 ohm, full: 30 ohm }";
-    for entry in fields::named(&section.value, "`ohms`", example, sheet.problems) {
+    for entry in fields::named(&section.value, "`ohms`", example, given.problems) {
         let said = Word { text: entry.key.clone(), span: entry.key_span.clone() };
-        let at = position(sheet, control, &said);
-        let text = fields::word(&entry.value, &entry.key_span, &entry.key, sheet.problems);
+        let at = position(given, control, &said);
+        let text = fields::word(&entry.value, &entry.key_span, &entry.key, given.problems);
         let range = range(Unit::Ohms, 0.01, 1e6);
-        let value = text.and_then(|text| fields::number(&text, "ohms", range, sheet.problems));
+        let value = text.and_then(|text| fields::number(&text, "ohms", range, given.problems));
         if let Some(at) = at {
             ohms[at] = value;
         }
     }
-    if sheet.problems.len() > before {
+    if given.problems.len() > before {
         return None;
     }
     let missing = ohms.iter().position(Option::is_none);
     if let Some(at) = missing {
-        let position = &sheet.controls[control.index()].positions[at];
-        let message = format!("{} has no ohms for `{position}`", sheet.fields.what);
-        sheet.problems.push(Problem::error("ohms", &section.key_span, message).help(help));
+        let position = &given.controls[control.index()].positions[at];
+        let message = format!("{} has no ohms for `{position}`", given.fields.what);
+        given.problems.push(Problem::error("ohms", &section.key_span, message).help(help));
     }
     ohms.into_iter().collect()
 }

@@ -1,7 +1,7 @@
 //! Batteries, charging sources, fuses.
 
-use super::switching::{control, position};
-use super::{Blueprint, Entry, GROUND, Sheet, number, words};
+use super::switches::{control, position};
+use super::{Blueprint, Entry, GROUND, Given, number, words};
 use crate::circuit::fields::{self, Word, range};
 use crate::circuit::{ControlId, Element, Kind};
 use crate::problem::Problem;
@@ -106,9 +106,9 @@ pub fn run_down(rested_volts: f64) -> f64 {
     2.0 - percent / 100.0
 }
 
-fn battery(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    if let (Some(volts), Some(charge)) = (sheet.fields.get("volts"), sheet.fields.get("charge")) {
-        sheet.problems.push(
+fn battery(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    if let (Some(volts), Some(charge)) = (given.fields.get("volts"), given.fields.get("charge")) {
+        given.problems.push(
             Problem::error(
                 "volts-and-charge",
                 &charge.key_span,
@@ -118,11 +118,11 @@ fn battery(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
             .help("keep `volts` if they were measured at rest, else `charge`"),
         );
     }
-    let charge = sheet.number("charge", 100.0);
+    let charge = given.number("charge", 100.0);
     // Other systems in proportion (same cells).
-    let volts = sheet.number("volts", rested_volts(charge) * sheet.twelves());
+    let volts = given.number("volts", rested_volts(charge) * given.twelves());
     // 10 mohm: the textbook's good 12 V battery (OpenStax College Physics, terminal voltage).
-    let ohms = sheet.number("ohms", 0.010 * run_down(rested_volts(charge)) * sheet.twelves());
+    let ohms = given.number("ohms", 0.010 * run_down(rested_volts(charge)) * given.twelves());
     Some(Blueprint::new(Kind::Battery, ["+", "-"]).link(
         "cells",
         0,
@@ -142,14 +142,14 @@ const LOADED_VOLTS: f64 = 13.0;
 /// What its charge lamp meets: the rotor, standing still, and the exciter diodes, turning (from memory).
 const EXCITER_OHMS: [f64; 2] = [8.0, 0.5];
 
-fn charging_source(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
-    let twelves = sheet.twelves();
+fn charging_source(given: &mut Given<'_, '_>) -> Option<Blueprint> {
+    let twelves = given.twelves();
     // Between 13 and 15.5 V (US Army TM 5-3805-254-20-1); 14.2 V is usual (from memory).
-    let volts = sheet.number("volts", 14.2 * twelves);
+    let volts = given.number("volts", 14.2 * twelves);
     let least_volts = LOADED_VOLTS * twelves;
     if volts <= least_volts {
-        let span = sheet.fields.get("volts").map_or(&sheet.fields.span, |entry| &entry.value.span);
-        sheet.problems.push(
+        let span = given.fields.get("volts").map_or(&given.fields.span, |entry| &entry.value.span);
+        given.problems.push(
             Problem::error("regulator", span, "its regulator would never charge the battery").help(
                 format!(
                     "a 12 V regulator holds 13 to 15.5 V; here it has to be above {least_volts} V"
@@ -157,10 +157,10 @@ fn charging_source(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
             ),
         );
     }
-    let control = control(sheet)?;
-    let amps = output(sheet, control)?;
-    let lamp = sheet.fields.flag("lamp", sheet.problems).unwrap_or(false);
-    let body = sheet.body_ground(true);
+    let control = control(given)?;
+    let amps = output(given, control)?;
+    let lamp = given.fields.flag("lamp", given.problems).unwrap_or(false);
+    let body = given.body_ground(true);
     let most_amps = amps.iter().copied().fold(0.0, f64::max);
     // Standing still it is the bare stator behind its rectifier.
     let stator = |amps: f64| (volts - least_volts) / if amps > 0.0 { amps } else { most_amps };
@@ -183,28 +183,28 @@ fn charging_source(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 }
 
 /// Amperes by position of the control; zero where the file names none.
-fn output(sheet: &mut Sheet<'_, '_>, control: ControlId) -> Option<Vec<f64>> {
+fn output(given: &mut Given<'_, '_>, control: ControlId) -> Option<Vec<f64>> {
     let help = "add what it gives by position, as in `output: { idle: 5 A, fast: 15 A }`";
-    let section = sheet.fields.required("output", help, sheet.problems)?;
-    let mut amps = vec![0.0; sheet.controls[control.index()].positions.len()];
-    let before = sheet.problems.len();
+    let section = given.fields.required("output", help, given.problems)?;
+    let mut amps = vec![0.0; given.controls[control.index()].positions.len()];
+    let before = given.problems.len();
     for entry in
-        fields::named(&section.value, "`output`", "{ idle: 5 A, fast: 15 A }", sheet.problems)
+        fields::named(&section.value, "`output`", "{ idle: 5 A, fast: 15 A }", given.problems)
     {
         let said = Word { text: entry.key.clone(), span: entry.key_span.clone() };
-        let at = position(sheet, control, &said);
-        let text = fields::word(&entry.value, &entry.key_span, &entry.key, sheet.problems);
+        let at = position(given, control, &said);
+        let text = fields::word(&entry.value, &entry.key_span, &entry.key, given.problems);
         let range = range(Unit::Amps, 0.01, 1000.0);
-        let value = text.and_then(|text| fields::number(&text, "output", range, sheet.problems));
+        let value = text.and_then(|text| fields::number(&text, "output", range, given.problems));
         if let (Some(at), Some(value)) = (at, value) {
             amps[at] = value;
         }
     }
-    if sheet.problems.len() > before {
+    if given.problems.len() > before {
         return None;
     }
     if amps.iter().all(|amps| *amps == 0.0) {
-        sheet.problems.push(
+        given.problems.push(
             Problem::error("output", &section.key_span, "it gives nothing in any position")
                 .help(help),
         );
@@ -213,21 +213,21 @@ fn output(sheet: &mut Sheet<'_, '_>, control: ControlId) -> Option<Vec<f64>> {
     Some(amps)
 }
 
-fn fuse(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn fuse(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 15 A: common practice for a main fuse, no source. Blade fuses drop 84 to 128 mV at their rating
     // from 5 A up (maker's table, from memory).
-    Some(protector(sheet, Kind::Fuse, 15.0, 0.1))
+    Some(protector(given, Kind::Fuse, 15.0, 0.1))
 }
 
-fn fusible_link(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn fusible_link(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 40 A: common practice, no source. Its drop is taken for that of a fuse.
-    Some(protector(sheet, Kind::FusibleLink, 40.0, 0.1))
+    Some(protector(given, Kind::FusibleLink, 40.0, 0.1))
 }
 
-fn breaker(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
+fn breaker(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     // 20 A and 0.15 V, a strip of bimetal longer than a fuse: from memory.
-    let mut plan = protector(sheet, Kind::Breaker, 20.0, 0.15);
-    if sheet.fields.choice("resets", &["by hand", "itself"], sheet.problems) == Some("itself")
+    let mut plan = protector(given, Kind::Breaker, 20.0, 0.15);
+    if given.fields.choice("resets", &["by hand", "itself"], given.problems) == Some("itself")
         && let Element::Fuse { ohms, rated_amps } = plan.links[0].element
     {
         plan.links[0].element = Element::Cutout { ohms, rated_amps };
@@ -236,9 +236,9 @@ fn breaker(sheet: &mut Sheet<'_, '_>) -> Option<Blueprint> {
 }
 
 /// What opens at too many amperes, with its usual rating and the volts lost in it there.
-fn protector(sheet: &mut Sheet<'_, '_>, kind: Kind, rating: f64, volts: f64) -> Blueprint {
-    let rated_amps = sheet.number("rating", rating);
-    let ohms = sheet.number("ohms", volts / rated_amps);
+fn protector(given: &mut Given<'_, '_>, kind: Kind, rating: f64, volts: f64) -> Blueprint {
+    let rated_amps = given.number("rating", rating);
+    let ohms = given.number("ohms", volts / rated_amps);
     let element = Element::Fuse { ohms, rated_amps };
     Blueprint::new(kind, ["in", "out"]).link("element", 0, 1, element)
 }

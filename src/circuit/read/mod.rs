@@ -18,11 +18,12 @@ pub mod settings;
 mod wires;
 pub mod works;
 
-use super::document::{Located, MOST_BYTES};
+use super::document::Located;
 use super::fields::{Fields, MOST_PROBLEMS, range};
 use super::names::slug;
 use super::reuse::shelf::{NoShelf, Shelf};
 use super::reuse::{self, Gathered, Text};
+use super::unread::MOST_BYTES;
 use super::{Circuit, Kind, examine, refuse};
 use crate::problem::{Problem, Severity};
 use crate::quantity::Unit;

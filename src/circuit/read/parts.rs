@@ -4,7 +4,7 @@ use super::MINUTES;
 use super::draft::{Draft, Named, shown};
 use super::kinds::{Kinds, Meant, OwnKind};
 use super::make::{faults, stamp};
-use crate::circuit::catalogue::{self, COMMON_KEYS, Sheet};
+use crate::circuit::catalogue::{self, COMMON_KEYS, Given};
 use crate::circuit::document::{Entry, Node};
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Range, did_you_mean, range};
 use crate::circuit::names::nearest;
@@ -51,7 +51,7 @@ fn part(
     let fields = Fields::open(value, what, &entry.key_span, &keys, problems)?;
     let before = problems.len();
     let place = at(&fields, draft, problems);
-    let mut sheet = Sheet {
+    let mut given = Given {
         fields: &fields,
         entry: kind,
         system_volts: draft.circuit.system_volts,
@@ -60,7 +60,7 @@ fn part(
         used_controls: &mut draft.origins.used_controls,
         problems,
     };
-    let plan = (kind.build)(&mut sheet).map(|plan| stamp(plan, kind, &fields, problems));
+    let plan = (kind.build)(&mut given).map(|plan| stamp(plan, kind, &fields, problems));
     let mut part = common(&fields, id.to_owned(), Kind::Splice, problems);
     let sealed = fields.flag("sealed", problems).unwrap_or(false);
     let reach = fields.number("reach", MINUTES, problems);

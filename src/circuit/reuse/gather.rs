@@ -4,10 +4,11 @@ use super::sections::Sections;
 use super::shelf::{Shelf, Unreachable, folder_of, is_circuit_file, within};
 use super::{absent, change};
 use crate::circuit::builtin;
-use crate::circuit::document::{self, Entry, Located, MOST_BYTES, Node};
+use crate::circuit::document::{self, Entry, Located, Node};
 use crate::circuit::fields::{self, Fields, Word, did_you_mean};
 use crate::circuit::names::{either, nearest};
 use crate::circuit::read::{self, KEYS, settings};
+use crate::circuit::unread::MOST_BYTES;
 use crate::problem::{Problem, Source, Span};
 
 /// More files than this are not put together.

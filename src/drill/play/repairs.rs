@@ -3,12 +3,11 @@
 use super::looks::seen_words;
 use super::{Drill, Told};
 use crate::circuit::PartId;
-use crate::drill::judge::against;
 use crate::drill::log::{Entry, Mend, What, capital};
 use crate::drill::machine::{Tried, is_fuse};
 use crate::drill::safety::{self, Danger};
+use crate::drill::weigh::against;
 use crate::job::words;
-use crate::setup::Setup;
 use crate::suspect::FixId;
 use crate::tester::expectations::BenchError;
 
@@ -100,8 +99,8 @@ impl Drill<'_> {
             seen.join("; "),
             minutes,
         );
-        let last = circuit.works.iter().rev().find(|work| work.id != self.study.work().id);
-        self.course.setup = last.map_or(check, |work| Setup::for_work(circuit, work));
+        // Whoever proves lets go at the end: a button stays held only while the learner holds it.
+        self.course.setup = self.study.proven_setup().let_go(circuit);
         if !passed {
             for fix in tried {
                 self.course.failed_check(fix);

@@ -2,11 +2,10 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::text::readings;
 use super::{JobCard, Path, Row, RowKind, Verdict};
 use crate::job::words::show;
 use crate::report::page::{care, page};
-use crate::report::plain::{minutes, share, tied};
+use crate::report::plain::{count, minutes, share, tied};
 
 /// The whole page.
 pub fn write(card: &JobCard) -> String {
@@ -21,7 +20,7 @@ pub fn write(card: &JobCard) -> String {
             dt { "What fails" } dd { b { (card.complaint) } }
             dt { "Begun" } dd { (card.started) }
             dt { "At hand" } dd { (card.kit.join(", ")) }
-            dt { "Reckoned" } dd { (tied(&minutes(card.minutes))) ", " (readings(card.tests)) }
+            dt { "Reckoned" } dd { (tied(&minutes(card.minutes))) ", " (count(card.tests, "reading")) }
         }
         (verdict(&card.verdict))
         (done(&card.rows))

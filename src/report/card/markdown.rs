@@ -1,10 +1,9 @@
 //! The card as Markdown.
 
-use super::text::readings;
 use super::{JobCard, Row, RowKind};
 use crate::job::words::show;
 use crate::report::mark;
-use crate::report::plain::{markdown, minutes, share};
+use crate::report::plain::{count, markdown, minutes, share};
 
 /// The whole card.
 pub fn write(card: &JobCard) -> String {
@@ -15,7 +14,7 @@ pub fn write(card: &JobCard) -> String {
         ("What fails", card.complaint.clone()),
         ("Begun", card.started.clone()),
         ("At hand", card.kit.join(", ")),
-        ("Reckoned", format!("{}, {}", minutes(card.minutes), readings(card.tests))),
+        ("Reckoned", format!("{}, {}", minutes(card.minutes), count(card.tests, "reading"))),
     ];
     for (word, fact) in facts {
         text.push_str(&format!("- {word}: {}\n", markdown(&fact)));

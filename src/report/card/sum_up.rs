@@ -1,11 +1,13 @@
 //! Takes a job together for its card.
 
 use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
+use crate::job::answered::evidence;
 use crate::job::cautions;
 use crate::job::course::Course;
 use crate::job::double::said as two_faults;
 use crate::job::ending::misread;
 use crate::job::event::{Answer, Event};
+use crate::job::fold::Folded;
 use crate::job::journal::Kept;
 use crate::job::material;
 use crate::job::present::fix_cautions;
@@ -65,38 +67,36 @@ fn when(started: &str) -> String {
 
 /// What was done, each with the minutes it added, and what had to be heeded for it.
 fn rows(job: &Job) -> (Vec<Row>, Vec<String>) {
-    let study = job.study();
-    let mut so_far = job.without_events();
+    let mut so_far = Folded::new(job.study());
     let mut rows: Vec<Row> = Vec::new();
     let mut cautions: Vec<String> = Vec::new();
     for event in job.counting() {
-        let folded = so_far.folded();
-        let (before, belief) = (folded.course.minutes, folded.course.belief());
-        let heed = match event {
-            Event::Reading { test, .. } => job.column(test).map_or_else(Vec::new, |column| {
-                cautions::cautions(study, &folded.course, &column.test, &belief)
-            }),
-            Event::Tried { fix, .. } => job
-                .fix(fix)
-                .map_or_else(|_| Vec::new(), |fix| fix_cautions(study, fix.index(), &belief)),
-            _ => Vec::new(),
-        };
-        for caution in clean(heed) {
+        for caution in clean(heed(job, &so_far.course, event)) {
             if !cautions.contains(&caution) {
                 cautions.push(caution);
             }
         }
-        let found = folded.found.len();
-        // The events were recorded once already, so none of them can fail now.
-        if so_far.record(event.clone()).is_err() {
-            continue;
-        }
-        let folded = so_far.folded();
-        let Some(line) = folded.found.get(found) else { continue };
-        let minutes = folded.course.minutes - before;
+        let (found, before) = (so_far.found.len(), so_far.course.minutes);
+        so_far.take(event);
+        let Some(line) = so_far.found.get(found) else { continue };
+        let minutes = so_far.course.minutes - before;
         rows.push(row(job, event, rows.len() + 1, (&line.what, &line.seen), minutes));
     }
     (rows, cautions)
+}
+
+/// What had to be heeded for a step when it was done.
+fn heed(job: &Job, course: &Course<'_>, event: &Event) -> Vec<String> {
+    let study = job.study();
+    match event {
+        Event::Reading { test, .. } => job.column(test).map_or_else(Vec::new, |column| {
+            cautions::cautions(study, course, &column.test, &course.belief())
+        }),
+        Event::Tried { fix, .. } => job
+            .fix(fix)
+            .map_or_else(|_| Vec::new(), |fix| fix_cautions(study, fix.index(), &course.belief())),
+        _ => Vec::new(),
+    }
 }
 
 fn row(job: &Job, event: &Event, number: usize, said: (&str, &str), minutes: f64) -> Row {
@@ -177,7 +177,7 @@ const SLIP_RATIO: f64 = 0.12;
 
 /// The sound circuit would hardly ever show this.
 fn differs(job: &Job, column: &Column, answer: &Answer) -> bool {
-    let Some((reading, ..)) = job.evidence(job.study(), column, answer) else { return false };
+    let Some((reading, ..)) = evidence(job.study().lineup(), column, answer) else { return false };
     let likelihood = reading.likelihood;
     let best = likelihood.iter().copied().fold(0.0, f64::max);
     likelihood[0] < SLIP_RATIO * best

@@ -4,7 +4,7 @@ use super::{JobCard, Path, Row, RowKind, Verdict};
 use crate::job::words::show;
 use crate::problem::sanitise;
 use crate::report::mark;
-use crate::report::plain::{minutes, share};
+use crate::report::plain::{count, minutes, share};
 
 /// The whole card.
 pub fn write(card: &JobCard) -> String {
@@ -16,7 +16,7 @@ pub fn write(card: &JobCard) -> String {
         format!("What fails: {}", card.complaint),
         format!("Begun:      {}", card.started),
         format!("At hand:    {}", card.kit.join(", ")),
-        format!("Reckoned:   {}, {}", minutes(card.minutes), readings(card.tests)),
+        format!("Reckoned:   {}, {}", minutes(card.minutes), count(card.tests, "reading")),
         String::new(),
     ];
     lines.extend(verdict(&card.verdict));
@@ -33,11 +33,6 @@ pub fn write(card: &JobCard) -> String {
     lines.extend(card.paths.iter().map(path));
     let lines: Vec<String> = lines.iter().flat_map(|line| line.split('\n')).map(clean).collect();
     lines.join("\n") + "\n"
-}
-
-/// `4 readings`.
-pub fn readings(count: usize) -> String {
-    if count == 1 { "1 reading".to_owned() } else { format!("{count} readings") }
 }
 
 fn clean(line: &str) -> String {

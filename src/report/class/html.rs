@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::{Class, KindRow, Learner, missed_words};
 use crate::report::page::{bar, page};
+use crate::report::plain::count;
 
 // Lengths of the plots, in their own units, which are pixels at natural size.
 const WIDE: f64 = 150.0;
@@ -15,7 +16,7 @@ pub fn write(class: &Class) -> String {
     let content = html! {
         header {
             p.kind { "Class record" }
-            h1 { (class.learners.len()) " learners, " (class.drills) " drills" }
+            h1 { (count(class.learners.len(), "learner")) ", " (count(class.drills, "drill")) }
             p.soft { "Points out of 100: solved 30, complaint confirmed first 10, repair proven 10, no harm done 20, time beside the planner's on the same machine 30." }
         }
         main {

@@ -216,4 +216,12 @@ mod tests {
         let short = class.kinds.iter().find(|one| one.kind == FaultKind::Short).unwrap();
         assert_eq!((short.drills, short.missed_by.as_slice()), (2, &["Bo".to_owned()][..]));
     }
+
+    #[test]
+    fn one_of_a_thing_is_not_called_many() {
+        let class = sum_up(&[record("Bo", "2026-03-02", FaultKind::Short, true, 80.0)]);
+        let text = text::write(&class);
+        assert!(text.contains(": 1 drill\n") && text.contains("1 hint."), "{text}");
+        assert!(html::write(&class).contains("1 learner, 1 drill<"));
+    }
 }

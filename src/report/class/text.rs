@@ -2,14 +2,14 @@
 
 use super::{Class, missed_words};
 use crate::report::mark;
-use crate::report::plain::filled;
+use crate::report::plain::{count, filled};
 
 /// Lines are filled up to here.
 const WIDTH: usize = 78;
 
 /// The whole record.
 pub fn write(class: &Class) -> String {
-    let mut text = format!("{}: {} drills\n\n", mark::CLASS_TEXT, class.drills);
+    let mut text = format!("{}: {}\n\n", mark::CLASS_TEXT, count(class.drills, "drill"));
     text.push_str("  learner               drills  solved  confirm  proven  no harm  points\n");
     for one in &class.learners {
         let percent = |share: f64| format!("{:.0} %", share * 100.0);
@@ -35,11 +35,11 @@ pub fn write(class: &Class) -> String {
             format!("{:.0} points", one.points)
         };
         let words = format!(
-            "{}: {course}. Missed: {}. {} stopped, {} hints.{pace}",
+            "{}: {course}. Missed: {}. {} stopped, {}.{pace}",
             one.name,
             missed_words(one),
             one.stopped,
-            one.hints
+            count(one.hints, "hint")
         );
         text.push_str(&filled(&words, WIDTH, "  ", "    "));
     }

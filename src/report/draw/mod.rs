@@ -1,7 +1,7 @@
 //! A circuit as a wiring drawing: current tracks between the supply rail on top and the ground rail below.
 //!
 //! `chains` reduces the graph, `tracks` says which way is down, `order` puts tracks beside each other,
-//! `rows` puts things below each other, `layout` is the result; `svg` and `text` paint it.
+//! `rows` puts things below each other, `layout` is the result, made of `things`; `svg` and `text` paint it.
 
 pub mod chains;
 pub mod colours;
@@ -14,6 +14,7 @@ pub mod shape;
 pub mod svg;
 pub mod symbols;
 pub mod text;
+pub mod things;
 pub mod tracks;
 
 use crate::circuit::PartId;

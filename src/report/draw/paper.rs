@@ -1,6 +1,8 @@
 //! How a drawing fits paper: tracks in one row or in several, upright or across.
 
-use super::layout::{Layout, Rail, Track};
+use super::layout::Layout;
+use super::things::{Rail, Track};
+use crate::report::page::{PaperSize, page_rule};
 
 // Lengths are in the drawing's own unit; letters are 11 units high.
 /// A row of the grid.
@@ -30,16 +32,18 @@ pub const NUMBERS: f64 = 34.0;
 
 /// What can be printed on of an A4 sheet, in millimetres: the shorter side, the longer one.
 const PRINTABLE: [f64; 2] = [186.0, 269.0];
+/// What is left around that, at the least.
+const MARGIN_MM: f64 = 12.0;
 /// Millimetres a unit never has more than.
 const LARGEST: f64 = 0.29;
 /// Letters of two millimetres: as small as they may get before tracks go into another row.
 const LEGIBLE: f64 = 0.185;
-/// Rows of tracks on one sheet.
-const MOST_SHEETS: usize = 6;
+/// Bands on one sheet.
+const MOST_BANDS: usize = 6;
 
-/// Some of the tracks, side by side.
+/// Some of the tracks, side by side: what goes across the paper once.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sheet {
+pub struct Band {
     /// The first of them.
     pub first: usize,
     /// The x of each one's line.
@@ -48,7 +52,7 @@ pub struct Sheet {
     pub width: f64,
 }
 
-impl Sheet {
+impl Band {
     /// The x of a track that is in it.
     pub fn line(&self, track: usize) -> Option<f64> {
         track.checked_sub(self.first).and_then(|at| self.lines.get(at)).copied()
@@ -63,8 +67,8 @@ impl Sheet {
 /// A drawing on its paper.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Paper {
-    /// Rows of tracks from the top.
-    pub sheets: Vec<Sheet>,
+    /// The bands, from the top.
+    pub bands: Vec<Band>,
     /// Width and height in units.
     pub size: [f64; 2],
     /// Height of the legend below the last row of tracks.
@@ -79,7 +83,7 @@ impl Paper {
     /// `legend` is the number of letters of the legend.
     pub fn of(layout: &Layout, legend: usize) -> Paper {
         let mut best: Option<Paper> = None;
-        for count in 1..=MOST_SHEETS.min(layout.tracks.len().max(1)) {
+        for count in 1..=MOST_BANDS.min(layout.tracks.len().max(1)) {
             let paper = Paper::with(layout, legend, count);
             let found = best.as_ref().map_or(0.0, |paper| paper.scale);
             if found >= LEGIBLE {
@@ -95,17 +99,24 @@ impl Paper {
     fn with(layout: &Layout, legend: usize, count: usize) -> Paper {
         let widths: Vec<f64> = layout.tracks.iter().map(width).collect();
         let ranges = cut(layout, &widths, count);
-        let sheets: Vec<Sheet> =
-            ranges.iter().map(|(from, to)| sheet(layout, *from, *to)).collect();
-        let wide = sheets.iter().map(|sheet| sheet.width).fold(LEAST_WIDTH, f64::max);
+        let bands: Vec<Band> = ranges.iter().map(|(from, to)| band(layout, *from, *to)).collect();
+        let wide = bands.iter().map(|band| band.width).fold(LEAST_WIDTH, f64::max);
         // Folding leaves the ends of lines empty.
         let lines = (legend as f64 * 1.12 / letters(wide)).ceil() + 1.0;
         let foot = lines * ROW + 6.0;
-        let tall = HEAD + foot + sheets.len() as f64 * sheet_height(layout);
+        let tall = HEAD + foot + bands.len() as f64 * band_height(layout);
         let [short, long] = PRINTABLE;
         let upright = (short / wide).min(long / tall);
         let across = (long / wide).min(short / tall);
-        Paper { sheets, size: [wide, tall], foot, scale: upright.max(across).min(LARGEST) }
+        Paper { bands, size: [wide, tall], foot, scale: upright.max(across).min(LARGEST) }
+    }
+
+    /// Makes a printer take A4, with the longer side where the drawing has it.
+    pub fn page_rule(&self) -> String {
+        let [short, _] = PRINTABLE;
+        // A drawing that fills the shorter side may be wider by rounding.
+        let across = self.size[0] * self.scale > short + 0.1;
+        page_rule(PaperSize::A4, across, MARGIN_MM)
     }
 
     /// Letters of a line of the legend.
@@ -113,9 +124,9 @@ impl Paper {
         letters(self.size[0]) as usize
     }
 
-    /// The y at which the rows of a sheet begin.
-    pub fn top(&self, layout: &Layout, sheet: usize) -> f64 {
-        HEAD + sheet as f64 * sheet_height(layout)
+    /// The y at which the rows of a band begin.
+    pub fn top(&self, layout: &Layout, band: usize) -> f64 {
+        HEAD + band as f64 * band_height(layout)
     }
 }
 
@@ -123,7 +134,7 @@ fn letters(wide: f64) -> f64 {
     (wide - 2.0 * MARGIN) / LEGEND
 }
 
-fn sheet_height(layout: &Layout) -> f64 {
+fn band_height(layout: &Layout) -> f64 {
     layout.rows as f64 * ROW + NUMBERS
 }
 
@@ -135,7 +146,7 @@ fn width(track: &Track) -> f64 {
     left(track) + BESIDE + track.right as f64 * LETTER + GAP
 }
 
-fn sheet(layout: &Layout, from: usize, to: usize) -> Sheet {
+fn band(layout: &Layout, from: usize, to: usize) -> Band {
     // Room for words on where a bar goes on, beside the rows of tracks that others follow.
     let mut x = MARGIN + if from > 0 { 40.0 } else { 0.0 };
     let mut lines = Vec::new();
@@ -144,7 +155,7 @@ fn sheet(layout: &Layout, from: usize, to: usize) -> Sheet {
         x += width(track);
     }
     let after = if to < layout.tracks.len() { 46.0 } else { 0.0 };
-    Sheet { first: from, lines, width: x + after + MARGIN }
+    Band { first: from, lines, width: x + after + MARGIN }
 }
 
 /// Ranges of tracks of about the same width, cut where few bars are.

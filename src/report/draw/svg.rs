@@ -6,10 +6,11 @@ use unicode_width::UnicodeWidthStr;
 use super::Marks;
 use super::colours::{PLAIN, paints};
 use super::label::{Line, folded};
-use super::layout::{Bar, Gap, Item, Join, Layout, Measure, Rail};
-use super::paper::{BEFORE, BESIDE, LETTER, MARGIN, Paper, ROW, SMALL, Sheet};
+use super::layout::{Layout, Measure};
+use super::paper::{BEFORE, BESIDE, Band, LETTER, MARGIN, Paper, ROW, SMALL};
 use super::shape::Shape;
 use super::symbols::{px, symbol};
+use super::things::{Bar, Gap, Item, Join, Rail};
 use crate::circuit::{Circuit, Kind, PartId, colour};
 use crate::problem::sanitise;
 use crate::report::mark;
@@ -21,11 +22,16 @@ const ALARM: &str = "#b3261e";
 
 /// The whole drawing as a file.
 pub fn write(circuit: &Circuit, marks: &Marks) -> String {
-    format!("{}{}\n", mark::DRAWING, svg(circuit, marks).into_string())
+    format!("{}{}\n", mark::DRAWING, drawing(circuit, marks, true).into_string())
 }
 
 /// The drawing as an element of a page.
 pub fn svg(circuit: &Circuit, marks: &Marks) -> Markup {
+    drawing(circuit, marks, false)
+}
+
+/// The drawing; one that is `alone` in its file tells a printer its paper.
+fn drawing(circuit: &Circuit, marks: &Marks, alone: bool) -> Markup {
     let layout = Layout::of(circuit, MEASURE);
     let words = legend(circuit, &layout);
     let paper = Paper::of(&layout, words.width());
@@ -39,10 +45,11 @@ pub fn svg(circuit: &Circuit, marks: &Marks) -> Markup {
             width=(millimetres(wide)) height=(millimetres(tall)) viewBox=(format!("0 0 {} {}", px(wide), px(tall)))
             font-family="system-ui, 'Segoe UI', Roboto, 'Noto Sans', sans-serif" font-size="11" fill="#14202b" {
             title { (title) }
+            @if alone { style { (paper.page_rule()) } }
             rect width="100%" height="100%" fill="#fff" {}
             (painter.heading())
-            @for (at, sheet) in paper.sheets.iter().enumerate() {
-                g transform=(format!("translate(0 {})", px(paper.top(&layout, at)))) { (painter.sheet(sheet)) }
+            @for (at, band) in paper.bands.iter().enumerate() {
+                g transform=(format!("translate(0 {})", px(paper.top(&layout, at)))) { (painter.band(band)) }
             }
             @for (at, line) in words.iter().enumerate() {
                 text x=(px(MARGIN)) y=(px(tall - paper.foot + 14.0 + at as f64 * ROW)) fill="#53616e" font-size="10" { (line) }
@@ -109,26 +116,26 @@ impl Painter<'_> {
         }
     }
 
-    fn sheet(&self, sheet: &Sheet) -> Markup {
-        let here = |item: &&Item| sheet.line(item.track).is_some();
+    fn band(&self, band: &Band) -> Markup {
+        let here = |item: &&Item| band.line(item.track).is_some();
         html! {
-            @for bar in &self.layout.bars { (self.bar(bar, sheet)) }
-            @for gap in &self.layout.gaps { (gap_line(gap, sheet)) }
-            @for item in self.layout.items.iter().filter(here) { (self.item(item, sheet)) }
-            @for bar in self.layout.bars.iter().filter(|bar| bar.rail == Rail::Node) { (dots(bar, sheet)) }
-            @for (at, x) in sheet.lines.iter().enumerate() {
-                text x=(px(*x)) y=(px(edge(self.layout.rows) + 15.0)) text-anchor="middle" fill="#53616e" { (sheet.first + at + 1) }
+            @for bar in &self.layout.bars { (self.bar(bar, band)) }
+            @for gap in &self.layout.gaps { (gap_line(gap, band)) }
+            @for item in self.layout.items.iter().filter(here) { (self.item(item, band)) }
+            @for bar in self.layout.bars.iter().filter(|bar| bar.rail == Rail::Node) { (dots(bar, band)) }
+            @for (at, x) in band.lines.iter().enumerate() {
+                text x=(px(*x)) y=(px(edge(self.layout.rows) + 15.0)) text-anchor="middle" fill="#53616e" { (band.first + at + 1) }
             }
         }
     }
 
-    fn bar(&self, bar: &Bar, sheet: &Sheet) -> Markup {
+    fn bar(&self, bar: &Bar, band: &Band) -> Markup {
         let y = middle(bar.row);
         match bar.rail {
-            Rail::Node => self.node(bar, sheet, y),
+            Rail::Node => self.node(bar, band, y),
             rail => {
                 let words = if rail == Rail::Supply { "+" } else { "\u{2013}" };
-                let (from, to) = (MARGIN, sheet.width - MARGIN);
+                let (from, to) = (MARGIN, band.width - MARGIN);
                 html! {
                     path d=(format!("M{} {}H{}", px(from), px(y), px(to))) stroke="#14202b" stroke-width="3.4" {}
                     text x=(px(from)) y=(px(if rail == Rail::Supply { y - 5.0 } else { y + 14.0 })) font-weight="bold" { (words) }
@@ -137,7 +144,7 @@ impl Painter<'_> {
         }
     }
 
-    fn node(&self, bar: &Bar, sheet: &Sheet, y: f64) -> Markup {
+    fn node(&self, bar: &Bar, band: &Band, y: f64) -> Markup {
         let (first, last) = bar.span();
         let main =
             bar.joins.iter().position(|join| join.from.iter().all(Option::is_some)).unwrap_or(0);
@@ -145,14 +152,14 @@ impl Painter<'_> {
         html! {
             @for at in 1..bar.joins.len() {
                 @let carried = if at > main { &bar.joins[at..] } else { &bar.joins[..at] };
-                @let (from, to) = (ends_of(left(at - 1), sheet), ends_of(left(at), sheet));
+                @let (from, to) = (ends_of(left(at - 1), band), ends_of(left(at), band));
                 @if from < to { (line(&format!("M{} {}H{}", px(from), px(y), px(to)), self.common(carried))) }
             }
-            @if last >= sheet.end() && first < sheet.end() {
-                (goes_on(sheet.width - MARGIN - 34.0, y, &format!("\u{25b8} {}", next_in(bar, sheet.end()))))
+            @if last >= band.end() && first < band.end() {
+                (goes_on(band.width - MARGIN - 34.0, y, &format!("\u{25b8} {}", next_in(bar, band.end()))))
             }
-            @if first < sheet.first && last >= sheet.first {
-                (goes_on(MARGIN, y, &format!("{} \u{25c2}", last_before(bar, sheet.first))))
+            @if first < band.first && last >= band.first {
+                (goes_on(MARGIN, y, &format!("{} \u{25c2}", last_before(bar, band.first))))
             }
         }
     }
@@ -173,8 +180,8 @@ impl Painter<'_> {
         }
     }
 
-    fn item(&self, item: &Item, sheet: &Sheet) -> Markup {
-        let x = sheet.line(item.track).unwrap_or_default();
+    fn item(&self, item: &Item, band: &Band) -> Markup {
+        let x = band.line(item.track).unwrap_or_default();
         let (top, bottom) = (edge(item.row), edge(item.row + item.rows));
         let from = if item.meets[0] { top - ROW / 2.0 } else { top };
         let to = if item.meets[1] { bottom + ROW / 2.0 } else { bottom };
@@ -212,17 +219,17 @@ fn line(d: &str, code: Option<&str>) -> Markup {
     }
 }
 
-fn gap_line(gap: &Gap, sheet: &Sheet) -> Markup {
-    let Some(x) = sheet.line(gap.track) else { return html! {} };
+fn gap_line(gap: &Gap, band: &Band) -> Markup {
+    let Some(x) = band.line(gap.track) else { return html! {} };
     let from = edge(gap.row) - if gap.meets[0] { ROW / 2.0 } else { 0.0 };
     let to = edge(gap.row + gap.rows) + if gap.meets[1] { ROW / 2.0 } else { 0.0 };
     line(&format!("M{} {}V{}", px(x), px(from), px(to)), None)
 }
 
-/// Where a bar meets a track, or the edge of the sheet on the way to it.
-fn ends_of(track: usize, sheet: &Sheet) -> f64 {
-    let edge = if track < sheet.first { MARGIN + 34.0 } else { sheet.width - MARGIN - 36.0 };
-    sheet.line(track).unwrap_or(edge)
+/// Where a bar meets a track, or the edge of the band on the way to it.
+fn ends_of(track: usize, band: &Band) -> f64 {
+    let edge = if track < band.first { MARGIN + 34.0 } else { band.width - MARGIN - 36.0 };
+    band.line(track).unwrap_or(edge)
 }
 
 fn goes_on(x: f64, y: f64, words: &str) -> Markup {
@@ -238,7 +245,7 @@ fn last_before(bar: &Bar, from: usize) -> usize {
 }
 
 /// Dots where lines are joined; where lines only cross there is none.
-fn dots(bar: &Bar, sheet: &Sheet) -> Markup {
+fn dots(bar: &Bar, band: &Band) -> Markup {
     let (first, last) = bar.span();
     let ways = |join: &Join| {
         let sideways = usize::from(join.track > first) + usize::from(join.track < last);
@@ -246,7 +253,7 @@ fn dots(bar: &Bar, sheet: &Sheet) -> Markup {
     };
     let joined = bar.joins.iter().filter(|join| ways(join) > 2);
     html! {
-        @for x in joined.filter_map(|join| sheet.line(join.track)) {
+        @for x in joined.filter_map(|join| band.line(join.track)) {
             circle cx=(px(x)) cy=(px(middle(bar.row))) r="3.4" {}
         }
     }

@@ -3,8 +3,9 @@
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use super::Marks;
-use super::layout::{Bar, Item, Join, Layout, Measure, Rail, Track};
+use super::layout::{Layout, Measure};
 use super::shape::Shape;
+use super::things::{Bar, Item, Join, Rail, Track};
 use crate::circuit::Circuit;
 use crate::problem::sanitise;
 use crate::report::mark;
@@ -39,7 +40,7 @@ pub fn write(circuit: &Circuit, marks: &Marks, look: Look) -> String {
     );
     for range in ranges(&layout, look.width) {
         text.push('\n');
-        text.push_str(&sheet(marks, &layout, range, look.ascii));
+        text.push_str(&band(marks, &layout, range, look.ascii));
     }
     let loose: Vec<&str> =
         layout.loose.iter().map(|part| circuit.part(*part).name.as_str()).collect();
@@ -69,7 +70,7 @@ fn ranges(layout: &Layout, width_at_most: usize) -> Vec<(usize, usize)> {
     ranges
 }
 
-fn sheet(marks: &Marks, layout: &Layout, (from, to): (usize, usize), ascii: bool) -> String {
+fn band(marks: &Marks, layout: &Layout, (from, to): (usize, usize), ascii: bool) -> String {
     let mut x = if from > 0 { GOES_ON } else { 0 };
     let mut lines = Vec::new();
     for track in &layout.tracks[from..to] {
@@ -176,7 +177,7 @@ impl Page {
         }
     }
 
-    /// Says at the edge of a sheet in which track a bar goes on.
+    /// Says at the edge of a band in which track a bar goes on.
     fn goes_on(
         &mut self,
         bar: &Bar,

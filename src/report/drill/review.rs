@@ -1,6 +1,6 @@
 //! The review of a drill: what was wrong, what it is worth, step by step what would have been better.
 
-use crate::drill::judge::{Mark, Step};
+use crate::drill::judge::Step;
 use crate::drill::play::Drill;
 use crate::drill::score::{self, Score};
 use crate::job::words::show;
@@ -214,9 +214,4 @@ pub fn lessons(score: &Score) -> Vec<String> {
         lines.push("Nothing to add: so it is done.".to_owned());
     }
     lines
-}
-
-/// The marks of steps that cost points.
-pub fn is_bad(mark: Mark) -> bool {
-    matches!(mark, Mark::Unsafe | Mark::Vain | Mark::Misread | Mark::Misnamed | Mark::Nothing)
 }

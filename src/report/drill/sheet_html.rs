@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::drill::sheet::{Question, Sheet};
+use crate::drill::sheet::{Question, Questions};
 use crate::report::page::page;
 use crate::report::plain::{share, tied};
 
@@ -11,7 +11,7 @@ const STYLE: &str = ".room{border-bottom:1px dotted #53616e;height:1.9em}.answer
 .question{break-inside:avoid;margin:1rem 0}";
 
 /// The sheet: its questions, its answers, or both.
-pub fn write(sheet: &Sheet, questions: bool, answers: bool) -> String {
+pub fn write(sheet: &Questions, questions: bool, answers: bool) -> String {
     let content = html! {
         style { (PreEscaped(STYLE)) }
         @if questions { (asked(sheet)) }
@@ -20,7 +20,7 @@ pub fn write(sheet: &Sheet, questions: bool, answers: bool) -> String {
     page(&format!("Questions: {}", sheet.circuit), &content)
 }
 
-fn head(sheet: &Sheet, kind: &str) -> Markup {
+fn head(sheet: &Questions, kind: &str) -> Markup {
     html! {
         header {
             p.kind { (kind) }
@@ -30,7 +30,7 @@ fn head(sheet: &Sheet, kind: &str) -> Markup {
     }
 }
 
-fn asked(sheet: &Sheet) -> Markup {
+fn asked(sheet: &Questions) -> Markup {
     html! {
         (head(sheet, "Questions"))
         @for (name, parts) in &sheet.paths {
@@ -62,7 +62,7 @@ fn seen(one: &Question) -> Markup {
     }
 }
 
-fn answered(sheet: &Sheet) -> Markup {
+fn answered(sheet: &Questions) -> Markup {
     html! {
         div.answers {
             (head(sheet, "Answers"))

@@ -1,11 +1,11 @@
 //! A question sheet for a wiki or a mail: questions first, answers behind a rule.
 
-use crate::drill::sheet::{Question, Sheet};
+use crate::drill::sheet::{Question, Questions};
 use crate::report::mark;
 use crate::report::plain::{markdown, share};
 
 /// The sheet: its questions, its answers, or both.
-pub fn write(sheet: &Sheet, questions: bool, answers: bool) -> String {
+pub fn write(sheet: &Questions, questions: bool, answers: bool) -> String {
     let mut text = mark::MARKDOWN.to_owned();
     text.push_str(&format!("\n# {}\n\n", markdown(&sheet.circuit)));
     text.push_str(&format!("{}. Sheet {}.\n\n", markdown(&sheet.machine), sheet.seed));

@@ -5,50 +5,31 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use rayon::prelude::*;
 
+use super::bud::{Bud, Waiting};
 use super::reckon::{bits, reckon};
-use super::{FaultTree, Figures, Kind, Leaning, Node, Outcome, Subject};
+use super::{FaultTree, Figures, Kind, Limits, Node, Outcome, Subject};
 use crate::job::agenda::{Next, Proposal};
-use crate::job::course::{Course, named};
+use crate::job::course::Course;
 use crate::job::ending;
 use crate::job::proof;
-use crate::job::reasons;
 use crate::job::state::Job;
 use crate::job::study::{HAND_ON_MINUTES, Study};
+use crate::job::taken::named;
 use crate::job::words;
 use crate::plan::{Budget, Progress, optimum};
 use crate::problem::sanitise;
 use crate::report::plain::clean;
-use crate::suspect::fix::Work;
 use crate::tester::Instrument;
 use crate::tester::expectations::Column;
 
-/// Ways less likely than this cannot be seen: they are left out.
-const NEVER: f64 = 1e-9;
 /// Steps planned side by side; a fixed number, so that the tree does not depend on the machine's cores.
 const ABREAST: usize = 8;
-/// Steps on one way, at most.
-const LONGEST: usize = 60;
 /// States that the search for the exact optimum may examine.
 const OPTIMUM_NODES: u64 = 200_000;
-/// A rare way is followed on while one repair cures with this probability: it does not branch.
-const SURE: f64 = 0.9;
-/// But no way is followed that is rarer than this share of the limit.
-const TAIL: f64 = 0.05;
-/// Parts with a smaller share of the suspicion are not kept.
-const LEAST_LEANING: f64 = 1e-3;
 /// Cut ways are ended so many at a time: those that wait take room.
 const CUT_AT_ONCE: usize = 512;
 /// Shares are counted in so many parts of one.
 const PARTS: f64 = 1e9;
-
-/// How far a tree is to be grown.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Limits {
-    /// For the choice of each step.
-    pub budget: Budget,
-    /// Ways less likely than this are cut, unless one repair is as good as certain there.
-    pub cut_below: f64,
-}
 
 /// Watches over a growing tree from another thread.
 #[derive(Debug, Default)]
@@ -111,66 +92,16 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
 
 fn subject(study: &Study) -> Subject {
     let circuit = study.circuit();
-    let mut kit: Vec<String> = Vec::new();
-    for &instrument in study.kit() {
-        let name = match instrument {
-            Instrument::Lamp => "filament test lamp",
-            Instrument::Led => "LED test lamp",
-            Instrument::Meter => "multimeter",
-            Instrument::OldMeter => "moving-coil meter",
-            Instrument::Clamp => "clamp meter",
-            Instrument::Bulb => "bulb on two leads",
-            Instrument::Jumper => "fused jumper",
-            Instrument::Spares => "known good spares",
-            Instrument::Senses => "eyes and ears",
-        };
-        if !kit.iter().any(|known| known == name) {
-            kit.push(name.to_owned());
-        }
-    }
+    let mut kit: Vec<Instrument> = study.kit().to_vec();
     kit.sort_unstable();
+    kit.dedup();
     Subject {
         circuit: sanitise(&circuit.name),
         machine: sanitise(&circuit.machine),
         complaint: sanitise(&study.work().name),
-        kit,
+        kit: kit.into_iter().map(|one| one.words().to_owned()).collect(),
         notes: clean(circuit.notes.clone()),
         limits: proof::limits(study, &Course::new(study)).map(|limits| sanitise(&limits)),
-    }
-}
-
-/// A turn that is not yet planned.
-#[derive(Debug, Clone)]
-struct Bud<'a> {
-    /// The node it follows and the position among its outcomes.
-    place: Option<(usize, usize)>,
-    course: Course<'a>,
-    /// Probability of each suspect and of having come here with it; sums to `reached`.
-    weights: Vec<f64>,
-    reached: f64,
-    length: usize,
-}
-
-/// Buds in the order in which they are planned: likeliest first, older ones before younger.
-struct Waiting<'a>(Bud<'a>, usize);
-
-impl PartialEq for Waiting<'_> {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other).is_eq()
-    }
-}
-
-impl Eq for Waiting<'_> {}
-
-impl PartialOrd for Waiting<'_> {
-    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Waiting<'_> {
-    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
-        self.0.reached.total_cmp(&other.0.reached).then(other.1.cmp(&self.1))
     }
 }
 
@@ -370,46 +301,5 @@ fn node(kind: Kind, id: &str, title: &str, minutes: f64, bud: &Bud<'_>) -> Node 
         cautions: Vec::new(),
         doing: Vec::new(),
         outcomes: Vec::new(),
-    }
-}
-
-impl<'a> Bud<'a> {
-    /// The turn after an outcome with this likelihood under each suspect; `None` when it is never seen.
-    fn then(&self, course: Course<'a>, row: &[f64], outcome: usize) -> Option<Bud<'a>> {
-        let joint = self.weights.iter().zip(row).map(|(weight, chance)| weight * chance);
-        let weights: Vec<f64> = joint.collect();
-        let reached: f64 = weights.iter().sum();
-        let place = Some((0, outcome));
-        let bud = Bud { place, course, weights, reached, length: self.length + 1 };
-        (reached > NEVER).then_some(bud)
-    }
-
-    /// Whether this way is not followed: it is rare, and no repair is as good as certain.
-    fn is_cut(&self, job: &Job, limits: &Limits) -> bool {
-        if self.reached >= limits.cut_below {
-            return self.length >= LONGEST;
-        }
-        let cured = self.course.fixes.last().is_some_and(|&(_, cured)| cured);
-        let sure = || {
-            let shares = self.course.fix_shares(&self.weights);
-            let hand_on = |fix: usize| job.study().lineup().fixes[fix].work == Work::HandOn;
-            let repairs = (0..shares.len()).filter(|&fix| !hand_on(fix));
-            repairs.map(|fix| shares[fix]).fold(0.0, f64::max) >= SURE * self.reached
-        };
-        let tail = self.reached >= limits.cut_below * TAIL && (cured || sure());
-        !tail || self.length >= LONGEST
-    }
-
-    /// The parts under suspicion here, likeliest first.
-    fn leaves(&self, job: &Job) -> Vec<Leaning> {
-        let mut shares =
-            self.course.fix_shares(&self.weights).into_iter().enumerate().collect::<Vec<_>>();
-        shares.retain(|(_, weight)| weight / self.reached >= LEAST_LEANING);
-        shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        let leaning = |(fix, weight): (usize, f64)| Leaning {
-            part: sanitise(&reasons::fix_part(job, fix)),
-            share: weight / self.reached,
-        };
-        shares.into_iter().map(leaning).collect()
     }
 }

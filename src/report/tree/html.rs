@@ -7,11 +7,11 @@ use super::text::cut_words;
 use super::{FaultTree, Kind, meaning};
 use crate::job::proof::on_paper;
 use crate::job::words::show;
-use crate::report::page::{Sheet, bar, care, page_for};
+use crate::report::page::{PaperSize, bar, care, page_for};
 use crate::report::plain::{minutes, share, tied};
 
 /// The whole page, laid out for this paper.
-pub fn write(tree: &FaultTree, sheet: Sheet) -> String {
+pub fn write(tree: &FaultTree, sheet: PaperSize) -> String {
     let list = steps(tree);
     let title = format!("Fault tree: {}", tree.subject.circuit);
     let content = html! {

@@ -1,8 +1,9 @@
 //! The whole policy of a circuit as a fault tree.
 //!
-//! `grow` asks the planner at every turn of the tree, as `find` does, and `reckon` adds up what it costs;
+//! `grow` asks the planner at every turn of the tree, as `find` does (`bud` is a turn that waits), and `reckon` adds up what it costs;
 //! `steps` joins what is the same, so that it is printed once. The other files are a format each.
 
+mod bud;
 pub mod grow;
 pub mod html;
 pub mod json;
@@ -11,6 +12,17 @@ mod reckon;
 pub mod steps;
 pub mod svg;
 pub mod text;
+
+use crate::plan::Budget;
+
+/// How far a tree is to be grown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// For the choice of each step.
+    pub budget: Budget,
+    /// Ways less likely than this are cut, unless one repair is as good as certain there.
+    pub cut_below: f64,
+}
 
 /// A circuit's whole policy, from the complaint to the proven repair.
 ///

@@ -6,7 +6,7 @@ use unicode_width::UnicodeWidthStr;
 use super::steps::{Step, To, steps};
 use super::{FaultTree, Kind};
 use crate::report::mark;
-use crate::report::page::Sheet;
+use crate::report::page::{PaperSize, page_rule};
 use crate::report::plain::{minutes, share, tied};
 
 // All lengths are in the drawing's own unit, which is a pixel at its natural size.
@@ -41,7 +41,7 @@ const END_WORDS: f64 = 76.0;
 /// The whole drawing; a step to which several ways lead is drawn once and named by its number elsewhere.
 ///
 /// For a sheet of paper it is scaled to fit, with the longer side where the drawing has it.
-pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
+pub fn write(tree: &FaultTree, paper: Option<PaperSize>) -> String {
     let list = steps(tree);
     let (layout, (wide, high)) = laid_out(&list);
     let subject = &tree.subject;
@@ -52,11 +52,11 @@ pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
         subject.complaint,
         minutes(tree.figures.expected_minutes)
     );
-    let (across, down) = size(sheet, wide, high);
+    let (across, down) = size(paper, wide, high);
     let drawing = html! {
         svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label=(title)
             width=(across) height=(down) viewBox=(format!("0 0 {wide:.0} {high:.0}")) {
-            style { (STYLE) }
+            style { (STYLE) @if let Some(paper) = paper { (page_rule(paper, wide >= high, PAPER_MARGIN)) } }
             rect.g width="100%" height="100%" {}
             text.h x=(MARGIN) y="28" { (title) }
             text.s x=(MARGIN) y="48" { (line) }
@@ -66,11 +66,11 @@ pub fn write(tree: &FaultTree, sheet: Option<Sheet>) -> String {
     format!("{}{}\n", mark::DRAWING, drawing.into_string())
 }
 
-/// How high its letters come out on a sheet, in millimetres.
-pub fn letters_mm(tree: &FaultTree, sheet: Sheet) -> f64 {
+/// How high its letters come out on paper, in millimetres.
+pub fn letters_mm(tree: &FaultTree, paper: PaperSize) -> f64 {
     let list = steps(tree);
     let (_, (wide, high)) = laid_out(&list);
-    LETTERS * scale(sheet, wide, high)
+    LETTERS * scale(paper, wide, high)
 }
 
 /// The shapes, and the width and height of them all.
@@ -82,17 +82,17 @@ fn laid_out(list: &[Step]) -> (Layout<'_>, (f64, f64)) {
     (layout, (wide, bottom + MARGIN))
 }
 
-/// Millimetres a unit, the longer side of the sheet where the drawing has it.
-fn scale(sheet: Sheet, wide: f64, high: f64) -> f64 {
-    let (short, long) = sheet.sides_mm();
+/// Millimetres a unit, the longer side of the paper where the drawing has it.
+fn scale(paper: PaperSize, wide: f64, high: f64) -> f64 {
+    let (short, long) = paper.sides_mm();
     let (across, down) = if wide >= high { (long, short) } else { (short, long) };
     ((across - 2.0 * PAPER_MARGIN) / wide).min((down - 2.0 * PAPER_MARGIN) / high)
 }
 
 /// Its width and height as they are printed.
-fn size(sheet: Option<Sheet>, wide: f64, high: f64) -> (String, String) {
-    let Some(sheet) = sheet else { return (length(wide), length(high)) };
-    let scale = scale(sheet, wide, high);
+fn size(paper: Option<PaperSize>, wide: f64, high: f64) -> (String, String) {
+    let Some(paper) = paper else { return (length(wide), length(high)) };
+    let scale = scale(paper, wide, high);
     (format!("{:.1}mm", scale * wide), format!("{:.1}mm", scale * high))
 }
 

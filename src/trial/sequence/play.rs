@@ -1,8 +1,9 @@
 //! A sequence against one hidden suspect.
 
 use super::{Good, Look, Repair, Sequence, Then};
-use crate::job::course::{Course, named};
+use crate::job::course::Course;
 use crate::job::study::Study;
+use crate::job::taken::named;
 use crate::setup::Setup;
 use crate::suspect::SuspectId;
 use crate::tester::expectations::Column;

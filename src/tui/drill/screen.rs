@@ -16,11 +16,12 @@ use crate::drill::log::What;
 use crate::drill::play::Drill;
 use crate::job::words;
 use crate::problem::sanitise;
+use crate::report::plain::count;
 use crate::tester::Target;
-use crate::tui::page::{Page, is_too_small, put, show};
+use crate::tui::page::{Page, put, show};
 use crate::tui::theme::Theme;
 use crate::tui::view::text::{pad, wrap};
-use crate::tui::{ScreenOptions, TuiError};
+use crate::tui::{ScreenOptions, TuiError, window};
 
 /// Columns of the pane beside the conversation.
 const PANE: u16 = 29;
@@ -107,13 +108,14 @@ impl Page for Screen<'_, '_> {
 
 impl Screen<'_, '_> {
     fn paint(&self, area: Rect, buffer: &mut Buffer) {
-        if is_too_small(area, buffer) {
+        if window::refused(area, buffer) {
             return;
         }
         let drill = &*self.talk.drill;
         let circuit = drill.study.circuit();
         let width = usize::from(area.width);
-        let clock = format!("{} min, {} looks ", words::show(drill.minutes()), drill.course.tests);
+        let looks = count(drill.course.tests, "look");
+        let clock = format!("{} min, {looks} ", words::show(drill.minutes()));
         let room = width.saturating_sub(clock.chars().count());
         let title = pad(&format!(" DRILL {}, {}", circuit.machine, circuit.name), room);
         put(buffer, area, 0, &format!("{title}{clock}"), self.theme.bar());

@@ -2,7 +2,8 @@
 
 use std::io::{self, BufRead, Write};
 
-use super::{Intake, Manner, Page, Reply, Turn};
+use super::page::{Manner, Page};
+use super::{Intake, Reply, Turn};
 use crate::tui::bench::Bench;
 use crate::tui::plain::read_line;
 use crate::tui::words::clean;

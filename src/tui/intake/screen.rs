@@ -8,14 +8,13 @@ use tui_input::Input;
 use tui_input::backend::crossterm::EventHandler;
 use unicode_width::UnicodeWidthStr;
 
-use super::{Intake, Manner, Reply, Turn};
+use super::page::Manner;
+use super::{Intake, Reply, Turn};
 use crate::tui::bench::Bench;
 use crate::tui::message::Message;
 use crate::tui::theme::Theme;
 use crate::tui::view::text::{self, cap, fit, pad, typed, wrap};
-
-/// The smallest window that shows a question.
-const LEAST: (u16, u16) = (40, 12);
+use crate::tui::window;
 
 /// The questions as the screen has them.
 pub struct Screen {
@@ -82,7 +81,7 @@ impl Screen {
     }
 
     fn too_small(&self) -> bool {
-        self.size.0 < LEAST.0 || self.size.1 < LEAST.1
+        window::is_too_small(self.size)
     }
 
     fn key(&mut self, key: KeyEvent) -> Outcome {
@@ -175,23 +174,16 @@ impl Screen {
     /// Paints the question in front.
     pub fn draw(&self, theme: &Theme, area: Rect, buffer: &mut Buffer) {
         let area = area.intersection(buffer.area);
-        if area.width < LEAST.0 || area.height < LEAST.1 {
-            let words = format!(
-                "Halfsplit needs 40 columns and 12 lines; this window has {} and {}.",
-                area.width, area.height
-            );
-            let rows = wrap(&words, usize::from(area.width)).into_iter().map(Line::from);
-            text::paint(&rows.collect::<Vec<_>>(), 0, area, buffer);
+        if window::refused(area, buffer) {
             theme.finish(buffer);
             return;
         }
         let width = usize::from(area.width);
         let page = &self.intake.page;
-        let about = (!page.about.is_empty()).then(|| fit(&page.about, width));
-        let about = about.map(|about| Line::from(about).style(theme.label()));
+        let about = wrap(&page.about, width).into_iter().filter(|row| !row.is_empty());
+        let about = about.map(|row| Line::from(row).style(theme.label()));
         let title = wrap(&page.title, width.saturating_sub(2)).into_iter();
         let head: Vec<Line<'static>> = about
-            .into_iter()
             .chain(title.map(|row| Line::from(pad(&format!(" {row}"), width)).style(theme.bar())))
             .chain(self.typed_line(theme, width))
             .chain([Line::default()])

@@ -278,7 +278,7 @@ fn meant(bounds: &NumberEntry, value: f64) -> Option<String> {
     let other = [1e-3, 1e3].into_iter().map(|scale| value * scale);
     other
         .filter(|other| (bounds.least..=bounds.most).contains(other) && !bounds.is_odd(*other))
-        .map(|other| format!(" Or is it {}?", number::shown(other, bounds.unit)))
+        .map(|other| format!(" Or is it {}?", number::as_typed(other, bounds.unit)))
         .next()
 }
 

@@ -98,16 +98,3 @@ pub fn title(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     let words = format!(" {}; Esc goes back to the step", model.pane.name());
     text::paint(&[Line::from(words).style(theme.bar())], 0, area, buffer);
 }
-
-/// Paints the one sentence for a window that is too small.
-pub fn too_small(area: Rect, buffer: &mut Buffer) {
-    let words = format!(
-        "Halfsplit needs 40 columns and 12 lines; this window has {} and {}.",
-        area.width, area.height
-    );
-    let lines: Vec<Line<'static>> =
-        wrap(&words, usize::from(area.width)).into_iter().map(Line::from).collect();
-    let rows = usize::from(area.height);
-    // In a sliver the corner marks would hide the words.
-    text::paint(&lines[..rows.min(lines.len())], 0, area, buffer);
-}

@@ -17,11 +17,10 @@ use ratatui::style::Style;
 use super::ScreenOptions;
 use super::model::{Model, Pane, Sheet, StepRef};
 use super::theme::Theme;
+use super::window;
 
 use step::Density;
 
-/// The smallest window that shows a step.
-const LEAST: (u16, u16) = (40, 12);
 /// From this width on, the circuit stands beside the step.
 const BESIDE: u16 = 80;
 /// Most rows a notice may take.
@@ -51,8 +50,7 @@ struct Places {
 /// Paints the whole screen into `area`.
 pub fn draw(model: &Model, theme: &Theme, area: Rect, buffer: &mut Buffer) {
     let area = area.intersection(buffer.area);
-    if area.width < LEAST.0 || area.height < LEAST.1 {
-        frame::too_small(area, buffer);
+    if window::refused(area, buffer) {
         theme.finish(buffer);
         return;
     }
@@ -127,7 +125,7 @@ pub fn scrolling(model: &Model, pane: Pane) -> (u16, u16) {
 
 /// True when the window is too small to show anything but the one sentence.
 pub fn too_small(model: &Model) -> bool {
-    model.size.0 < LEAST.0 || model.size.1 < LEAST.1
+    window::is_too_small(model.size)
 }
 
 /// The first line shown of what is looked at beside the step, and how far it can be scrolled.

@@ -3,13 +3,15 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
+use unicode_width::UnicodeWidthStr;
 
 use super::Screen;
 use super::model::CLOSED;
 use crate::report::plain;
 use crate::report::tree::{Kind, meaning};
-use crate::tui::page::{is_too_small, put};
+use crate::tui::page::put;
 use crate::tui::view::text::{fit, pad, wrap};
+use crate::tui::window;
 
 /// Columns of the suspects' pane, where there is room for it.
 const PANE: u16 = 34;
@@ -20,17 +22,14 @@ const BAR: usize = 10;
 
 /// Draws the whole screen.
 pub fn draw(screen: &Screen<'_>, area: Rect, buffer: &mut Buffer) {
-    if is_too_small(area, buffer) {
+    if window::refused(area, buffer) {
         return;
     }
     let theme = &screen.theme;
     let subject = &screen.walk.tree.subject;
-    let title = format!(
-        " {}: {} fails. Step {} ",
-        subject.circuit,
-        subject.complaint,
-        screen.walk.depth() + 1
-    );
+    let step_said = format!(": {} fails. Step {} ", subject.complaint, screen.walk.depth() + 1);
+    let room = usize::from(area.width).saturating_sub(step_said.width());
+    let title = format!("{}{step_said}", fit(&format!(" {}", subject.circuit), room));
     put(buffer, area, 0, &pad(&title, area.width.into()), theme.bar());
     let foot = " up down: choose   right: take it   left: back   home: begin   q: leave ";
     put(buffer, area, area.height - 1, &pad(foot, area.width.into()), theme.bar());

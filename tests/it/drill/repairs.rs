@@ -7,6 +7,19 @@ use halfsplit::suspect::FixId;
 use super::{LAMP, study};
 
 #[test]
+fn whoever_proves_lets_go_of_the_button_at_the_end() {
+    let study = study("start-button");
+    let hidden = study.lineup().find("start-button.open").unwrap();
+    let mut drill =
+        Drill::hiding(&study, Setting { seed: 5, level: 3, kind: None }, vec![hidden]).unwrap();
+    drill.say_clear();
+    assert!(drill.prove().unwrap().is_done());
+    let (circuit, held) = (study.circuit(), study.proven_setup());
+    assert_ne!(held, held.let_go(circuit), "the proof holds a button");
+    assert_eq!(drill.course.setup, held.let_go(circuit));
+}
+
+#[test]
 fn a_repair_that_failed_its_proof_is_believed_no_more() {
     let study = study(LAMP);
     let hidden = study.lineup().find("work-lamp.open").unwrap();

@@ -1,13 +1,14 @@
 //! The review of looks: what is idle, and what spoke against a part.
 
 use halfsplit::drill::fault::Setting;
-use halfsplit::drill::judge::{against, review};
+use halfsplit::drill::judge::review;
 use halfsplit::drill::log::What;
 use halfsplit::drill::play::Drill;
-use halfsplit::drill::tutor::BUDGET;
-use halfsplit::job::course::{Course, named};
+use halfsplit::drill::weigh::{BUDGET, against};
+use halfsplit::job::course::Course;
 use halfsplit::job::doubt::doubted;
 use halfsplit::job::study::Study;
+use halfsplit::job::taken::named;
 use halfsplit::suspect::FixId;
 use halfsplit::tester::enumerate::make;
 use halfsplit::tester::{Target, Tester};

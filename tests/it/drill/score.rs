@@ -6,7 +6,7 @@ use halfsplit::drill::par::{Par, mend_and_prove, par, play_on};
 use halfsplit::drill::play::Drill;
 use halfsplit::drill::safety::Danger;
 use halfsplit::drill::score::{Score, TIME, score};
-use halfsplit::drill::tutor::BUDGET;
+use halfsplit::drill::weigh::BUDGET;
 use halfsplit::job::study::Study;
 use halfsplit::setup::moves::Act;
 use halfsplit::suspect::{FixId, SuspectId};

@@ -9,7 +9,7 @@ pub fn tree() -> FaultTree {
             circuit: "Work lamp".to_owned(),
             machine: "Bench trainer".to_owned(),
             complaint: "lights".to_owned(),
-            kit: vec!["multimeter".to_owned()],
+            kit: vec!["digital meter".to_owned()],
             notes: vec!["The switch has a lamp of its own.".to_owned()],
             limits: Some("battery, + to work lamp, +: at most 0.14 V.".to_owned()),
         },

@@ -2,8 +2,9 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use halfsplit::tui::bench::Bench;
+use halfsplit::tui::intake::page::Row;
 use halfsplit::tui::intake::screen::{Outcome, Screen};
-use halfsplit::tui::intake::{Desk, Intake, Row, Turn, plain};
+use halfsplit::tui::intake::{Desk, Intake, Turn, plain};
 use halfsplit::tui::message::Message;
 use halfsplit::tui::theme::Theme;
 use ratatui::buffer::Buffer;
@@ -17,6 +18,7 @@ use super::{ASCII, COLOR, NO_COLOR, dump, hold, rows};
 struct Clerk {
     told: Arc<Mutex<Vec<String>>>,
     unfinished: bool,
+    about: &'static str,
 }
 
 impl Clerk {
@@ -45,7 +47,7 @@ impl Desk for Clerk {
     }
 
     fn about(&mut self) -> String {
-        "Marlock 360 twin, Start circuit".to_owned()
+        self.about.to_owned()
     }
 
     fn choose(&mut self, circuit: usize) {
@@ -111,7 +113,8 @@ struct Questions {
 
 fn clerk(unfinished: bool) -> (Box<Clerk>, Arc<Mutex<Vec<String>>>) {
     let told = Arc::default();
-    (Box::new(Clerk { told: Arc::clone(&told), unfinished }), told)
+    let about = "Marlock 360 twin, Start circuit";
+    (Box::new(Clerk { told: Arc::clone(&told), unfinished, about }), told)
 }
 
 impl Questions {
@@ -173,6 +176,17 @@ fn every_question_at_every_size() {
             ]
         );
     }
+}
+
+#[test]
+fn in_a_narrow_window_what_the_questions_are_about_is_told_to_its_end() {
+    let (mut desk, told) = clerk(false);
+    desk.about = "Marlock 360 twin, Start circuit, button to ground";
+    let (intake, _) = Intake::new(desk).unwrap();
+    let mut questions = Questions { screen: Screen::new(intake, (40, 12)), told, begun: false };
+    questions.press(KeyCode::Enter);
+    let text = questions.text((40, 12));
+    assert!(text.contains("Marlock 360 twin") && text.contains("to ground"), "{text}");
 }
 
 #[test]

@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use super::{End, Talk, Waiting};
 use crate::circuit::PartId;
-use crate::drill::judge::leaning;
 use crate::drill::log::What;
 use crate::drill::open_set::OpenSet;
 use crate::drill::par::mend_and_prove;
 use crate::drill::tutor::{self, Advice};
+use crate::drill::weigh::leaning;
 use crate::job::{cautions, words};
 use crate::report::plain::filled;
 use crate::tester::Test;
