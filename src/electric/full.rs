@@ -2,25 +2,22 @@
 
 use std::cell::OnceCell;
 
-use super::case::Load;
-use super::changed::{Changed, check_branch};
+use super::base::{Base, Place};
+use super::changed::Changed;
 use super::error::SolveError;
-use super::law::{Form, Row};
+use super::law::Row;
 use super::level::Level;
 use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
 use super::on_core::{OnCore, Stop};
-use super::residual::{Added, check_bounds, check_tester, trusted, worst_amps};
-use super::resting::Met;
+use super::residual::{Added, check_bounds, trusted, worst_amps};
+use super::response::Response;
 use super::sensitivity::{Answer, Sensitivity};
 use super::settle::{
-    Cycle, Plant, State, Steadiness, blows, leaves, leaving, most_urgent, moving, settle,
-    settle_after, steadiness,
+    Cycle, Plant, State, Steadiness, leaving, most_urgent, settle, settle_after, steadiness,
 };
-use super::short::PerPort;
-use super::straight::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
+use super::straight::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
-use super::update::{Base, Column, Place};
 use super::whole::Whole;
 
 /// A network with changes made, settled.
@@ -30,8 +27,8 @@ use super::whole::Whole;
 #[derive(Debug, Clone)]
 pub(super) struct Full<'solver> {
     base: &'solver Base,
-    changed: Changed<'solver>,
-    settled: Settled<'solver>,
+    pub(super) changed: Changed<'solver>,
+    pub(super) settled: Settled<'solver>,
     /// Volts of the nodes, then amperes of the network's own branches, the mean over the cycle: all at once
     /// only for those who need all.
     unknowns: OnceCell<Vec<f64>>,
@@ -42,7 +39,7 @@ pub(super) struct Full<'solver> {
 
 /// The states a case stays in, and how they were found.
 #[derive(Debug, Clone)]
-enum Settled<'solver> {
+pub(super) enum Settled<'solver> {
     Core(Box<OnCore<'solver>>, Cycle<CorePoint>),
     Whole(Whole<'solver>, Cycle<WholePoint>),
 }
@@ -247,7 +244,7 @@ impl<'solver> Full<'solver> {
     }
 
     /// The number a further branch would have.
-    fn next_branch(&self) -> BranchId {
+    pub(super) fn next_branch(&self) -> BranchId {
         BranchId((self.changed.network.branches.len() + self.added.len()) as u32)
     }
 
@@ -402,125 +399,6 @@ impl<'solver> Full<'solver> {
         ohms.sum::<f64>() / states.len() as f64
     }
 
-    /// A tester put across two nodes: everything settles again from the present state, relays keeping
-    /// their hysteresis and fuses staying blown. While relays chatter, from one state of their cycle.
-    pub fn with_load(&self, from: NodeId, to: NodeId, law: &Law) -> Result<Load, SolveError> {
-        check_branch(self.changed.network, self.next_branch(), (from, to), law)?;
-        let branch = Branch { from, to, law: law.clone() };
-        if let Settled::Core(plant, cycle) = &self.settled {
-            if let Some(load) = self.straight_load(plant, cycle, &branch) {
-                return load;
-            }
-            let volts = self.node_volts(from) - self.node_volts(to);
-            let port = plant.core.places.len();
-            let mut plant = plant.with_branch(&branch, volts);
-            match settle(&mut plant, cycle[0].0.clone(), Some(&cycle[0].1)) {
-                Ok(after) => return self.load(&branch, &after, |point| point.at[port]),
-                Err(Stop::Failed(error)) => return Err(error),
-                Err(Stop::Distrusted) => {}
-            }
-        }
-        let mut plant = match &self.settled {
-            Settled::Whole(plant, _) => plant.with_branch(&branch),
-            Settled::Core(..) => Whole::new(&self.changed).with_branch(&branch),
-        };
-        let after = settle(&mut plant, self.first_state().clone(), None)?;
-        let at = |point: &WholePoint| {
-            let last = plant.layout.ends.len() - 1;
-            (plant.layout.across(&point.unknowns, last), point.unknowns[plant.layout.nodes + last])
-        };
-        self.load(&branch, &after, at)
-    }
-
-    fn load<Point>(
-        &self,
-        branch: &Branch,
-        after: &Cycle<Point>,
-        at: impl Fn(&Point) -> (f64, f64),
-    ) -> Result<Load, SolveError> {
-        let before = self.first_state();
-        let share = 1.0 / after.len() as f64;
-        let (mut volts, mut amps) = (0.0, 0.0);
-        for (_, point) in after {
-            let (more_volts, more_amps) = at(point);
-            volts += share * more_volts;
-            amps += share * more_amps;
-        }
-        let index = self.next_branch().0 as usize;
-        check_tester(index, branch, volts, amps)?;
-        Ok(Load {
-            volts,
-            amps,
-            steadiness: steadiness(after),
-            moved_relays: moving(after, before),
-            blown: after[0].0.blown[before.blown.len()..].to_vec(),
-        })
-    }
-
-    /// The short way: seen from the tester the network is a source behind a resistance, and the tester's
-    /// curve meets its line in one point. `None` when that bends something further than its tangent
-    /// reaches, moves a relay or blows a fuse.
-    fn straight_load(
-        &self,
-        plant: &OnCore,
-        cycle: &Cycle<CorePoint>,
-        branch: &Branch,
-    ) -> Option<Result<Load, SolveError>> {
-        let [(state, point)] = cycle.as_slice() else { return None };
-        let floats = !plant.ties_at([branch.from, branch.to]).is_empty();
-        if floats || matches!(branch.law, Law::Contact { .. }) {
-            return None;
-        }
-        let place = Place::Pair(branch.from, branch.to);
-        let unit = plant.core.unit(place);
-        let response = Response::new(plant, point, &unit);
-        let ohms = response.ohms(branch.from, branch.to)?;
-        let open_volts = self.node_volts(branch.from) - self.node_volts(branch.to);
-        let amps = match Form::of(&branch.law, true) {
-            Form::Line(Row { alpha, beta, gamma }) => {
-                (alpha * open_volts - gamma) / (alpha * ohms - beta)
-            }
-            curve @ Form::Curve(..) => curve.on_line(open_volts, ohms, open_volts)?.amps,
-        };
-        let own_blows =
-            matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
-        let drives = point.drives.iter().zip(&response.drives);
-        let drives: PerPort<f64> = drives.map(|(drive, more)| drive + amps * more).collect();
-        let met = plant.met(&drives, Some((place, amps)));
-        if own_blows
-            || plant.is_bent((state, point), (&unit, &response.drives), amps, &met)
-            || self.is_upset(state, &response, amps, &met)
-        {
-            return None;
-        }
-        let volts = open_volts - ohms * amps;
-        let index = self.next_branch().0 as usize;
-        Some(check_tester(index, branch, volts, amps).map(|()| Load {
-            volts,
-            amps,
-            steadiness: Steadiness::Steady,
-            moved_relays: Vec::new(),
-            blown: Vec::new(),
-        }))
-    }
-
-    /// Whether a tester's amperes move a relay or blow a fuse.
-    fn is_upset(&self, state: &State, response: &Response, amps: f64, met: &Met) -> bool {
-        let plant = response.plant;
-        let after = |branch: BranchId| self.branch_amps(branch) + amps * response.amps(branch);
-        let moves = plant.relays().iter().enumerate().any(|(index, relay)| {
-            let pull = || -> f64 {
-                relay.windings.iter().map(|&(winding, share)| share * after(winding)).sum()
-            };
-            !plant.relay_stays(state, met, index)
-                && leaves(relay, state.pulled[index], pull().abs())
-        });
-        let blows = |&(fuse, rated_amps): &(BranchId, f64)| {
-            !plant.fuse_stays(met, fuse) && blows(after(fuse), rated_amps)
-        };
-        moves || plant.fuses().iter().any(blows)
-    }
-
     /// The worst error of Kirchhoff's current law over all nodes, amperes.
     pub fn residual_amps(&self) -> f64 {
         worst_amps(&self.base.layout, self.unknowns(), &self.added)
@@ -538,51 +416,5 @@ impl<'solver> Full<'solver> {
                 worst(cycle.iter().map(|(_, point)| plant.error_volts(point)).collect())
             }
         }
-    }
-}
-
-/// What an ampere through a tester does at an operating point.
-struct Response<'point, 'net> {
-    plant: &'point OnCore<'net>,
-    unit: &'point Unit<'net>,
-    drives: PerPort<f64>,
-}
-
-impl<'point, 'net> Response<'point, 'net> {
-    fn new(plant: &'point OnCore<'net>, point: &CorePoint, unit: &'point Unit<'net>) -> Self {
-        let at = |place| unit.at(plant.core.base, place);
-        let drives = plant.core.answer(&point.dense, &point.lines, at, None);
-        Response { plant, unit, drives }
-    }
-
-    /// Resistance between two nodes; `None` when it is a difference that lost its digits.
-    fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
-        let (from, to) = (from.0 as usize, to.0 as usize);
-        let core = &self.plant.core;
-        let moved = |node: usize| core.moved(node, self.unit, &self.drives);
-        let ohms = moved(to) - moved(from);
-        let met = self.unit.unknown(to) - self.unit.unknown(from);
-        (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
-    }
-
-    /// All unknowns per ampere of the tester, which does `column` without drives, beside those of the point;
-    /// `None` as for the ohms.
-    fn answer(
-        &self,
-        column: &Column<'net>,
-        point: &CorePoint,
-        (from, to): (NodeId, NodeId),
-    ) -> Option<Answer<'static>> {
-        self.ohms(from, to)?;
-        let core = &self.plant.core;
-        let mut unit = column.all.to_vec();
-        core.add(&mut unit, &self.drives);
-        let (nodes, at) = (core.base.layout.nodes, self.plant.unknowns(point));
-        Some(Answer::Whole { nodes, unit, at })
-    }
-
-    /// Amperes of a branch, per ampere of the tester.
-    fn amps(&self, branch: BranchId) -> f64 {
-        self.plant.moved_amps(branch, self.unit, &self.drives)
     }
 }

@@ -4,12 +4,12 @@
 //! (Of many that want to move, all do: a network with many relays would pass too many states.) A change that leaves every watched branch within its bounds at each level does as the network itself does,
 //! and ends in its last state.
 
+use super::base::{Base, Place, Values, Watched};
 use super::limits::{EVERYTHING, Limits, Span};
 use super::network::{BranchId, Network, NodeId, Relay};
 use super::regions::{Guard, Regions};
 use super::resting::{Known, Ports, TIE_AMPS};
 use super::settle::{State, blow_amps, leaves, leaving, most_urgent};
-use super::update::{Base, Place, Values, Watched};
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.
 const NEAR_SHARE: f64 = 1e-9;

@@ -4,8 +4,8 @@
 //! They are found once for each place; whether a change of any size bends or moves anything is then one
 //! look.
 
+use super::base::{Base, Place, Values};
 use super::straight::{REACH_AMPS, REACH_VOLTS};
-use super::update::{Base, Place, Values};
 
 /// From the least to the most.
 pub(super) type Span = (f64, f64);

@@ -10,6 +10,7 @@
 //! `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is kept
 //! of ports.
 
+mod base;
 mod battery;
 mod case;
 mod changed;
@@ -23,6 +24,7 @@ mod lamp;
 mod law;
 mod level;
 mod limits;
+mod loaded;
 mod motor;
 mod moves;
 pub mod network;
@@ -36,6 +38,7 @@ mod properties;
 mod refactoring;
 mod regions;
 mod residual;
+mod response;
 mod resting;
 pub mod sensitivity;
 mod settle;
@@ -43,6 +46,7 @@ mod short;
 mod solver;
 mod sparse_lu;
 mod straight;
+mod touched;
 mod unit;
 mod update;
 mod whole;

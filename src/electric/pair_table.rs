@@ -4,8 +4,8 @@
 
 use std::sync::OnceLock;
 
+use super::base::Values;
 use super::network::NodeId;
-use super::update::Values;
 
 /// Buckets for each node; most nodes are asked for beside one or two others.
 const BUCKETS_A_NODE: usize = 2;

@@ -4,6 +4,7 @@
 //! the factored matrix has every curve's tangent at the network's own operating point, and every open
 //! contact open; such a branch becomes a port of a case only when the solution leaves its tangent.
 
+use super::base::{Place, Watched};
 use super::curve::Point;
 use super::equations::Layout;
 use super::law::{Form, Row};
@@ -13,7 +14,6 @@ use super::ordering::islands;
 use super::regions::Regions;
 use super::settle::State;
 use super::short::PerPort;
-use super::update::{Place, Watched};
 
 /// A port that left its tangent by less than this is still on it.
 const BENT_VOLTS: f64 = 1e-6;

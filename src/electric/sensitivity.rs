@@ -7,10 +7,10 @@
 //! between the nodes needs anyway, therefore answers for all branches at once. A change of a parameter is
 //! such a source: `i dR` for ohms, `dE` for a battery; curves are taken by their slopes.
 
+use super::base::{Base, Column};
 use super::changed::Changed;
 use super::law::Form;
 use super::network::{BranchId, Law};
-use super::update::{Base, Column};
 
 /// Step of a parameter, as a share, by which curves other than a lamp's are differentiated.
 const STEP: f64 = 1e-6;

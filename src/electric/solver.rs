@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::base::{Base, Place, Watched};
 use super::case::Case;
 use super::changed::{Change, Changed, check_network};
 use super::equations::Layout;
@@ -19,7 +20,6 @@ use super::refactoring::Refactoring;
 use super::resting::{Ports, Rester, Resting, reach_volts};
 use super::settle::{Plant, State, Steadiness};
 use super::short::{PerPort, alike};
-use super::update::{Base, Place, Watched};
 use super::whole::Whole;
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so

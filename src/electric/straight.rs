@@ -3,13 +3,13 @@
 //!
 //! A reading is then the kept one plus the drive times an entry of a kept column.
 
+use super::base::{Base, Column, Place};
 use super::changed::{Change, check_branch, check_law};
 use super::law::{Form, Row};
 use super::level::Level;
 use super::network::{BranchId, Law, Network, NodeId};
 use super::settle::State;
 use super::unit::Unit;
-use super::update::{Base, Column, Place};
 
 /// Sums that stay below are right to a nanovolt.
 pub(super) const REACH_VOLTS: f64 = 1e6;

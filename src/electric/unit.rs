@@ -2,8 +2,8 @@
 
 use std::cell::RefCell;
 
+use super::base::{Base, Column, Place};
 use super::paths::Walk;
-use super::update::{Base, Column, Place};
 
 /// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
 #[derive(Debug, Clone)]
