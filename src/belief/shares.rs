@@ -19,6 +19,8 @@ pub struct Belief {
     readings: Vec<Reading>,
     /// Natural logarithms of the likelihoods, a list for each reading: they are asked for again and again.
     logs: Vec<Vec<f64>>,
+    /// How often each hypothesis was ruled out, by its prior or a reading.
+    ruled_out: Vec<usize>,
 }
 
 /// What one reading says.
@@ -72,22 +74,9 @@ impl Belief {
         if priors.iter().any(|prior| *prior < 0.0) || !sum.is_finite() || sum <= 0.0 {
             return Err(BeliefError::Priors);
         }
-        let log_priors = priors.iter().map(|prior| (prior / sum).ln()).collect();
-        Ok(Self { log_priors, readings: Vec::new(), logs: Vec::new() })
-    }
-
-    /// The same belief with these readings as well, each of which leaves some hypothesis possible that all others do.
-    ///
-    /// # Panics
-    /// In a debug build, where a reading has more or fewer likelihoods than there are hypotheses.
-    #[must_use]
-    pub fn with(mut self, readings: impl IntoIterator<Item = Reading>) -> Self {
-        for reading in readings {
-            debug_assert_eq!(reading.likelihood.len(), self.log_priors.len());
-            self.logs.push(reading.logs());
-            self.readings.push(reading);
-        }
-        self
+        let log_priors: Vec<f64> = priors.iter().map(|prior| (prior / sum).ln()).collect();
+        let ruled_out = log_priors.iter().map(|log| usize::from(!log.is_finite())).collect();
+        Ok(Self { log_priors, readings: Vec::new(), logs: Vec::new(), ruled_out })
     }
 
     /// Takes a reading in. On an error the belief stays as it was.
@@ -101,12 +90,12 @@ impl Belief {
             return Err(BeliefError::Likelihood(value));
         }
         let logs = reading.logs();
-        let allowed = |hypothesis: usize| {
-            let all = self.logs.iter().chain([&logs, &self.log_priors]);
-            all.map(|logs| logs[hypothesis]).all(f64::is_finite)
-        };
-        if !(0..expected).any(allowed) {
+        let mut each = self.ruled_out.iter().zip(&logs);
+        if !each.any(|(&ruled_out, log)| ruled_out == 0 && log.is_finite()) {
             return Err(BeliefError::Impossible);
+        }
+        for (ruled_out, log) in self.ruled_out.iter_mut().zip(&logs) {
+            *ruled_out += usize::from(!log.is_finite());
         }
         self.readings.push(reading);
         self.logs.push(logs);
@@ -115,7 +104,9 @@ impl Belief {
 
     /// Takes the last reading back.
     pub fn undo(&mut self) -> Option<Reading> {
-        self.logs.pop();
+        for (ruled_out, log) in self.ruled_out.iter_mut().zip(self.logs.pop()?) {
+            *ruled_out -= usize::from(!log.is_finite());
+        }
         self.readings.pop()
     }
 
@@ -246,6 +237,12 @@ mod tests {
         assert!(belief.read(Reading::sure(vec![f64::NAN, 0.1])).is_err());
         assert!(belief.read(Reading::sure(vec![-0.1, 0.1])).is_err());
         assert_eq!(belief.shares(), [1.0, 0.0]);
+        // What ruled the other out is gone: now it may be.
+        belief.undo();
+        assert_eq!(belief.read(Reading::sure(vec![0.0, 1.0])), Ok(()));
+        assert_eq!(belief.shares(), [0.0, 1.0]);
+        let mut sure = Belief::new(&[1.0, 0.0]).unwrap();
+        assert_eq!(sure.read(Reading::sure(vec![0.0, 1.0])), Err(BeliefError::Impossible));
         assert_eq!(Belief::new(&[0.0, 0.0]), Err(BeliefError::Priors));
         assert_eq!(Belief::new(&[]), Err(BeliefError::Priors));
     }

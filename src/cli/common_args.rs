@@ -64,7 +64,7 @@ pub enum Kit {
     Lamp,
     /// LED test lamp.
     Led,
-    /// Digital multimeter.
+    /// Digital meter.
     Meter,
     /// Moving-coil meter of 20 kilohm a volt.
     OldMeter,

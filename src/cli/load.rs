@@ -161,8 +161,8 @@ pub fn complaint(circuit: &Circuit, wanted: Option<&str>) -> Result<usize, CliEr
     })
 }
 
-/// Entries of a job that is replayed: a file of more would keep the program for minutes, and nobody takes as many
-/// steps at one machine.
+/// Entries of a job that is replayed: nobody takes more steps at one machine. (A card of so many readings, a tenth of
+/// them wrong, took ten seconds of a processor.)
 const MOST_ENTRIES: usize = 2_000;
 
 /// The job a job file holds.

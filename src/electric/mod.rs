@@ -1,14 +1,15 @@
 //! Direct-current networks and their operating points. Knows volts and ohms, not circuits or suspects.
 //!
 //! `network` is the input; `law` (with `battery`, `lamp`, `diode`, `motor`) turns a branch into a line of the
-//! `equations`, which `ordering` and `sparse_lu` factor once. `update` puts changes into a small core on
-//! top of the factors, `newton` finds the operating point of one state of contacts and fuses, `settle`
-//! moves them until nothing moves, `on_core` and `whole` are the two ways to do so (whole when the core cannot be
-//! trusted: `residual`). `level` is a state on the network's own way to rest, around which it is
-//! factored; `straight` is the quick answer to a change that bends and moves nothing there (`limits` say
-//! which do), `full` the other. `solver` and `case` are the door for the other rooms, `changed` what they may ask for,
-//! `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is kept
-//! of ports.
+//! `equations`, which `ordering` and `sparse_lu` factor once. `base` keeps the factors and what a unit of drive does,
+//! `update` puts changes into a small core on top of them (`touched` says what a change reaches before there is one),
+//! `newton` finds the operating point of one state of contacts and fuses, `settle` moves them until nothing moves,
+//! `on_core` and `whole` are the two ways to do so (whole when the core cannot be trusted: `residual`). `level` is a
+//! state on the network's own way to rest, around which it is factored; `straight` is the quick answer to a change that
+//! bends and moves nothing there (`limits` say which do), `full` the other; `loaded` puts a tester across it, and
+//! `response` is what that one's ampere does. `solver` and `case` are the door for the other rooms, `changed` what they
+//! may ask for, `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is
+//! kept of ports.
 
 mod base;
 mod battery;

@@ -335,8 +335,11 @@ impl<'a> Course<'a> {
     fn believed_but(&self, left_out: Option<&str>) -> Believed {
         let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
         let counted = counted.map(|one| &one.reading).chain(&self.in_vain);
-        // Every reading leaves `outside` possible, so none need be refused.
-        let belief = self.study.start.clone().with(counted.cloned().chain(self.renewal()));
+        let mut belief = self.study.start.clone();
+        for reading in counted.cloned().chain(self.renewal()) {
+            // Every reading leaves `outside` possible, so none is refused.
+            let _ = belief.read(reading);
+        }
         Believed { shares: belief.shares(), belief }
     }
 

@@ -80,7 +80,7 @@ pub enum Instrument {
     Lamp,
     /// LED test lamp.
     Led,
-    /// Digital multimeter.
+    /// Digital meter.
     Meter,
     /// Moving-coil meter of 20 kilohm a volt.
     OldMeter,
