@@ -1,7 +1,5 @@
 //! `expect`: what each test shows, sound and under each suspect.
 
-use std::sync::Arc;
-
 use serde_json::{Map, Value, json};
 
 use super::exit::{CliError, End};
@@ -20,12 +18,14 @@ use crate::tester::{Target, Test};
 pub fn run(expect: &Expect) -> Result<End, CliError> {
     write::may(expect.out.out.as_deref(), expect.out.force)?;
     let study = load::study(&expect.circuit, &expect.common)?;
-    let columns = if expect.all {
-        study.columns().map_err(CliError::failed)?.to_vec()
+    let mut columns: Vec<Column> = if expect.all {
+        let all = study.columns().map_err(CliError::failed)?;
+        all.iter().map(|column| (**column).clone()).collect()
     } else {
         planned(&study)?
     };
-    let columns: Vec<&Column> = columns.iter().map(|column| &**column).collect();
+    study.over_severities(&mut columns);
+    let columns: Vec<&Column> = columns.iter().collect();
     let kit = expect.common.kit().iter().map(ToString::to_string).collect();
     let sheet = || Sheet::of(&study, &columns, kit, expect.all);
     let printed = match expect.format {
@@ -39,13 +39,12 @@ pub fn run(expect: &Expect) -> Result<End, CliError> {
 }
 
 /// The expected readings of everything that `next` may propose, setup by setup.
-fn planned(study: &Study) -> Result<Vec<Arc<Column>>, CliError> {
+fn planned(study: &Study) -> Result<Vec<Column>, CliError> {
     let agendas = [study.first_agenda(), study.whole_agenda(), study.agenda_with_strangers()];
     let mut tests: Vec<Test> = agendas.into_iter().flat_map(|one| one.tests.clone()).collect();
     tests.sort_by(|a, b| a.setup.cmp(&b.setup).then(a.target.cmp(&b.target)).then(a.id.cmp(&b.id)));
     tests.dedup_by(|a, b| a.id == b.id);
-    let columns = study.bench.columns(&tests).map_err(CliError::failed)?;
-    Ok(columns.into_iter().map(Arc::new).collect())
+    study.bench.columns(&tests).map_err(CliError::failed)
 }
 
 fn in_json(study: &Study, columns: &[&Column]) -> Value {

@@ -252,8 +252,8 @@ impl Judge<'_, '_> {
     fn meant(&self, look: &Look<'_>) -> Option<String> {
         let study = self.study();
         let mut after = look.before.clone();
-        let (reading, outcome, _) = evidence(study.lineup(), &look.column, &look.answer)?;
-        after.read(&look.column, reading, outcome);
+        let (said, outcome, _) = evidence(&look.column, &look.answer)?;
+        after.read(&look.column, &said, outcome);
         let left = leaning(study, &after.belief());
         (!left.is_empty()).then(|| format!("It left: {left}."))
     }

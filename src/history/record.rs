@@ -12,6 +12,7 @@ use crate::job::course::Course;
 use crate::job::event::{Event, counting};
 use crate::job::fold::Folded;
 use crate::job::state::Job;
+use crate::job::taken;
 use crate::suspect::SuspectId;
 use crate::tester::slips;
 
@@ -219,8 +220,8 @@ fn readings(job: &Job, found: &[f64]) -> BTreeMap<String, Readings> {
     for event in job.counting() {
         let Event::Reading { test, answer } = event else { continue };
         let Some(column) = job.column(test) else { continue };
-        let evidence = evidence(job.study().lineup(), &column, answer);
-        let Some((reading, ..)) = evidence else { continue };
+        let Some((said, ..)) = evidence(&column, answer) else { continue };
+        let reading = taken::reading(job.study(), &column, &said);
         let entry = list.entry(slips::family(column.test.scale).to_owned()).or_default();
         entry.taken += 1.0;
         entry.wrong += mistake_probability(found, &reading);

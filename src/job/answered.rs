@@ -1,45 +1,43 @@
-//! What an answer says of each suspect, and whether it can be given.
+//! What an answer says was seen, and whether it can be given.
 
 use super::event::Answer;
 use super::state::{JobError, number_range};
-use super::taken::{between, named, numbered};
 use super::{number, typed};
-use crate::belief::Reading;
-use crate::suspect::Lineup;
-use crate::tester::expectations::Column;
+use crate::tester::expectations::{Column, Seen};
 use crate::tester::scale::Outcome;
 
-/// What an answer says of each suspect, the position of the outcome it stands for, and the answer in words.
-pub type Evidence = (Reading, usize, String);
+/// What an answer says was seen, one or the other of these; the position of the outcome it stands for; and the
+/// answer in words.
+pub type Evidence = (Vec<Seen>, usize, String);
 
 /// The evidence of an answer.
 ///
 /// Its ranges may have had other names when it was given: when the battery was not measured yet, or pairs of
 /// suspects were not looked at.
-pub fn evidence(lineup: &Lineup, column: &Column, answer: &Answer) -> Option<Evidence> {
+pub fn evidence(column: &Column, answer: &Answer) -> Option<Evidence> {
     match answer {
         Answer::Number(typed) => {
             let unit = column.test.tester.unit().unwrap_or("");
             let outcome = column.outcome_of(*typed);
-            Some((numbered(column, lineup, *typed), outcome, number::as_typed(*typed, unit)))
+            Some((vec![Seen::Number(*typed)], outcome, number::as_typed(*typed, unit)))
         }
         Answer::Named(id) => {
             if let Some(at) = outcome_named(column, id) {
-                return Some((named(column, at), at, column.outcomes[at].words.clone()));
+                return Some((vec![Seen::Outcome(at)], at, column.outcomes[at].words.clone()));
             }
-            let (levels, words) = range_named(column, id)?;
-            Some((between(column, lineup, levels), column.outcome_at(levels.0), words))
+            let ((low, high), words) = range_named(column, id)?;
+            Some((vec![Seen::Between(low, high)], column.outcome_at(low), words))
         }
         Answer::AnyOf { any_of } => any_of
             .iter()
-            .map(|id| evidence(lineup, column, &Answer::Named(id.clone())))
+            .map(|id| evidence(column, &Answer::Named(id.clone())))
             .reduce(|all, one| all.zip(one).map(|(all, one)| either(all, one)))
             .flatten(),
         Answer::Between { least, most } => {
             let unit = column.test.tester.unit().unwrap_or("");
-            let levels = column.test.scale.levels_between(*least, *most);
+            let (low, high) = column.test.scale.levels_between(*least, *most);
             let outcome = outcome_of(column, answer)?;
-            Some((between(column, lineup, levels), outcome, typed::said(*least, *most, unit)))
+            Some((vec![Seen::Between(low, high)], outcome, typed::said(*least, *most, unit)))
         }
     }
 }
@@ -71,10 +69,7 @@ pub fn outcome_of(column: &Column, answer: &Answer) -> Option<usize> {
 
 /// One or the other was seen.
 fn either((mut all, at, words): Evidence, (one, _, more): Evidence) -> Evidence {
-    for (sum, likelihood) in all.likelihood.iter_mut().zip(one.likelihood) {
-        *sum += likelihood;
-    }
-    all.mistaken += one.mistaken;
+    all.extend(one);
     (all, at, format!("{words} or {more}"))
 }
 

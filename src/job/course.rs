@@ -1,16 +1,16 @@
 //! Belief, machine and minutes in the course of a job: what every reading and repair changes.
 
 use std::collections::BTreeSet;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
-use crate::belief::doubt::mistake_probability;
-use crate::belief::{Belief, Reading};
+use crate::belief::Reading;
 use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
 use crate::suspect::SuspectId;
-use crate::tester::expectations::Column;
+use crate::tester::expectations::{Column, Seen};
 use crate::tester::{Instrument, Test, Tester};
 
+use super::believed::Believed;
 use super::study::Study;
 use super::taken::Taken;
 
@@ -60,27 +60,11 @@ pub struct Course<'a> {
     /// What each repair in vain says.
     in_vain: Vec<Reading>,
     /// What is left by now of each suspect: of a pair one fault, once the other was mended.
-    present: Vec<usize>,
+    present: Arc<[usize]>,
     /// Parts that were replaced lately.
     replaced: BTreeSet<PartId>,
     /// What all this makes one believe, once it was asked for; emptied by all that moves it.
     believed: OnceLock<Believed>,
-}
-
-/// Belief in what was wrong at first.
-#[derive(Debug, Clone)]
-pub struct Believed {
-    belief: Belief,
-    /// Probability of each suspect; sums to 1.
-    pub shares: Vec<f64>,
-}
-
-impl Believed {
-    /// Probability that each reading that counts is a mistake, in their order; then those of what else counts.
-    pub fn mistakes(&self) -> Vec<f64> {
-        let readings = self.belief.readings().iter();
-        readings.map(|reading| mistake_probability(&self.shares, reading)).collect()
-    }
 }
 
 impl<'a> Course<'a> {
@@ -144,11 +128,12 @@ impl<'a> Course<'a> {
         self.setup = setup.clone();
     }
 
-    /// A reading was taken: the outcome at this position.
+    /// A reading was taken: one or the other of these was seen, which stands for the outcome at this position.
     ///
     /// One that is taken once more and shows something else takes the place of the earlier one, as somebody
-    /// looked again on purpose; one that shows the same again counts for little.
-    pub fn read(&mut self, column: &Column, mut reading: Reading, outcome: usize) {
+    /// looked again on purpose; one that shows the same again counts for little, and after a repair for little
+    /// beside suspects that the repair left as they were.
+    pub fn read(&mut self, column: &Column, seen: &[Seen], outcome: usize) {
         self.believed = OnceLock::new();
         self.minutes += column.test.minutes;
         let (setup, places) = (column.test.setup.clone(), column.test.places.clone());
@@ -156,27 +141,33 @@ impl<'a> Course<'a> {
         self.tests += 1;
         self.in_hand = Some(column.test.tester);
         self.spent.push(column.test.id.clone());
-        reading.likelihood = self.present.iter().map(|&now| reading.likelihood[now]).collect();
-        let (test, stage) = (column.test.id.clone(), self.fixes.len());
-        let before = self.evidence.iter().position(|one| one.test == test && one.stage == stage);
-        match before.map(|at| &mut self.evidence[at]) {
-            Some(before) if before.outcome == outcome => before.once_more(&reading),
-            Some(before) => {
-                (before.reading, before.outcome, before.times) = (reading, outcome, 1);
+        let now = (self.fixes.len(), Arc::clone(&self.present));
+        let mut taken = Taken::new(self.study, (column, seen, outcome), now);
+        let same = |one: &&mut Taken| one.test == taken.test;
+        let all = self.evidence.iter_mut().filter(same);
+        match all.max_by_key(|one| one.stage) {
+            Some(before) if before.stage == taken.stage && before.outcome == outcome => {
+                before.once_more(taken);
             }
-            None => self.evidence.push(Taken { test, reading, outcome, times: 1, stage }),
+            Some(before) if before.stage == taken.stage => *before = taken,
+            Some(before) if before.outcome == outcome => {
+                taken.after_a_repair(before);
+                self.evidence.push(taken);
+            }
+            _ => self.evidence.push(taken),
         }
     }
 
     /// Something was seen before the job: a reading that took no minutes and moved nothing.
     ///
     /// It is of the machine as it was at first, whatever was mended since.
-    pub fn told(&mut self, column: &Column, reading: Reading, outcome: usize) {
+    pub fn told(&mut self, column: &Column, seen: &[Seen], outcome: usize) {
         self.believed = OnceLock::new();
         let test = column.test.id.clone();
         self.spent.push(test.clone());
         self.evidence.retain(|one| one.test != test || one.stage > 0);
-        self.evidence.push(Taken { test, reading, outcome, times: 1, stage: 0 });
+        let at_first = (0, (0..self.present.len()).collect());
+        self.evidence.push(Taken::new(self.study, (column, seen, outcome), at_first));
     }
 
     /// A part was replaced lately.
@@ -207,7 +198,7 @@ impl<'a> Course<'a> {
     }
 
     /// What the parts replaced lately say of each suspect.
-    fn renewal(&self) -> Option<Reading> {
+    pub(super) fn renewal(&self) -> Option<Reading> {
         if self.replaced.is_empty() {
             return None;
         }
@@ -259,7 +250,7 @@ impl<'a> Course<'a> {
         let lineup = self.study.lineup();
         self.found_in_vain = self.found_in_vain || self.fix_shares(&self.belief())[fix] > FOUND;
         let id = |at: usize| SuspectId(at as u32);
-        let mut left = self.present.clone();
+        let mut left = self.present.to_vec();
         for now in &mut left {
             if let Some((one, other)) = lineup.suspects[*now].pair()
                 && lineup.mends(fix, id(*now))
@@ -279,12 +270,12 @@ impl<'a> Course<'a> {
         };
         self.believed = OnceLock::new();
         self.in_vain.push(Reading::sure(self.present.iter().zip(&left).map(fails).collect()));
-        if left != self.present {
+        if left[..] != self.present[..] {
             // The machine is another one now: what was read may be read anew.
             let read = |test: &String| self.evidence.iter().any(|one| one.test == *test);
             let spent = std::mem::take(&mut self.spent);
             self.spent = spent.into_iter().filter(|test| !read(test)).collect();
-            self.present = left;
+            self.present = left.into();
         }
     }
 
@@ -300,7 +291,7 @@ impl<'a> Course<'a> {
 
     fn as_of_now(&self, at_first: &[f64]) -> Vec<f64> {
         let mut shares = vec![0.0; self.present.len()];
-        for (share, &now) in at_first.iter().zip(&self.present) {
+        for (share, &now) in at_first.iter().zip(&*self.present) {
             shares[now] += share;
         }
         shares
@@ -324,23 +315,22 @@ impl<'a> Course<'a> {
 
     /// Belief in what was wrong at first: prior, readings, then the repairs that did not cure.
     pub fn believed(&self) -> &Believed {
-        self.believed.get_or_init(|| self.believed_but(None))
+        self.believed.get_or_init(|| Believed::of(self, None))
     }
 
     /// The same, as if one test had not been read.
     pub fn believed_without(&self, test: &str) -> Believed {
-        self.believed_but(Some(test))
+        Believed::of(self, Some(test))
     }
 
-    fn believed_but(&self, left_out: Option<&str>) -> Believed {
-        let counted = self.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
-        let counted = counted.map(|one| &one.reading).chain(&self.in_vain);
-        let mut belief = self.study.start.clone();
-        for reading in counted.cloned().chain(self.renewal()) {
-            // Every reading leaves `outside` possible, so none is refused.
-            let _ = belief.read(reading);
-        }
-        Believed { shares: belief.shares(), belief }
+    /// What is left by now of each suspect.
+    pub(super) fn present(&self) -> &[usize] {
+        &self.present
+    }
+
+    /// What each repair in vain says.
+    pub(super) fn in_vain(&self) -> &[Reading] {
+        &self.in_vain
     }
 
     /// The readings that count, oldest first.

@@ -105,7 +105,7 @@ fn seen(job: &Job, wanted: &str, stage: usize) -> Option<String> {
         }
     }
     let column = job.column(wanted)?;
-    evidence(job.study().lineup(), &column, last?).map(|(_, _, words)| words)
+    evidence(&column, last?).map(|(_, _, words)| words)
 }
 
 /// The end of a job in which no test or repair is left that would pay.

@@ -67,18 +67,16 @@ impl<'a> Folded<'a> {
         let study = self.course.study;
         let circuit = study.circuit();
         let Ok(column) = known(study, test) else { return };
-        let Some((mut reading, outcome, seen)) = evidence(study.lineup(), &column, answer) else {
-            return;
-        };
+        let Some((mut said, outcome, seen)) = evidence(&column, answer) else { return };
         if battery::of_event(circuit, event).is_some() {
             // The study has it: counted here it would count twice.
-            reading.likelihood.fill(1.0);
+            said.clear();
         }
         let number = self.found.len() + 1;
         let what = words::title_in_setup(circuit, &column.test);
         let brief = words::brief(circuit, &column.test);
         self.found.push(FoundLine { number, what, brief, seen });
-        self.course.read(&column, reading, outcome);
+        self.course.read(&column, &said, outcome);
         self.chosen = None;
     }
 
@@ -110,14 +108,13 @@ impl<'a> Folded<'a> {
         match event {
             Event::Told { test, answer } => {
                 let Ok(column) = known(study, test) else { return };
-                let said = evidence(study.lineup(), &column, answer);
-                let Some((reading, outcome, seen)) = said else { return };
+                let Some((said, outcome, seen)) = evidence(&column, answer) else { return };
                 let number = self.found.len() + 1;
                 let what =
                     format!("Before the job: {}", words::title_in_setup(circuit, &column.test));
                 let brief = format!("Before: {}", words::brief(circuit, &column.test));
                 self.found.push(FoundLine { number, what, brief, seen });
-                self.course.told(&column, reading, outcome);
+                self.course.told(&column, &said, outcome);
             }
             Event::Replaced { part } => {
                 let Ok(part) = part_called(circuit, part) else { return };

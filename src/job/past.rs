@@ -85,7 +85,7 @@ fn chances(job: &Job, event: &Event) -> Vec<(String, f64, bool)> {
     };
     let Some(column) = job.column(test) else { return Vec::new() };
     let belief = job.folded().course.belief();
-    let evidence = evidence(job.study().lineup(), &column, answer);
+    let evidence = evidence(&column, answer);
     let seen = |at: usize| match answer {
         Answer::AnyOf { any_of } => any_of.contains(&column.outcomes[at].id),
         _ => evidence.as_ref().is_some_and(|(_, outcome, _)| *outcome == at),

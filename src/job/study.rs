@@ -10,6 +10,7 @@ use super::course::Course;
 use super::learned::Learned;
 use super::pairs;
 use super::proof::{self, Drop};
+use super::severity::Severities;
 use crate::belief::{Belief, BeliefError};
 use crate::circuit::{Circuit, PlaceId, Sight, Work};
 use crate::plan::problem;
@@ -74,6 +75,8 @@ pub struct Study {
     table: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
     drops: OnceLock<Vec<Drop>>,
     known: Mutex<HashMap<String, Arc<Column>>>,
+    /// What was reckoned of how bad a fault is, also by studies with pairs.
+    pub(super) severities: Arc<Severities>,
 }
 
 /// Why a circuit cannot be studied.
@@ -186,6 +189,8 @@ impl Study {
         let both = weights.iter().zip(&shows_complaint);
         let prior = normalised(both.map(|(weight, fails)| weight * fails));
         let mut live = live(&lineup, &shows_complaint, by_mistake);
+        let caused = |fails: &f64| (fails - by_mistake).max(0.0);
+        bench.causes = shows_complaint.iter().map(caused).collect();
         let pairs = lineup.suspects.iter().map(|suspect| suspect.pair().is_some());
         for (live, _) in live.iter_mut().zip(pairs).filter(|(_, pair)| *pair && !plan_pairs) {
             *live = false;
@@ -214,6 +219,7 @@ impl Study {
             table: OnceLock::new(),
             drops: OnceLock::new(),
             known: Mutex::default(),
+            severities: beside.map_or_else(Arc::default, |base| Arc::clone(&base.severities)),
             bench,
         })
     }

@@ -1,13 +1,14 @@
 //! The ways a circuit can be bad, how likely each is, what it changes, and what mends it.
 //!
 //! `modes` lists the fault modes of each kind of part with their weights, `damage` turns a fault into
-//! changes of a network, `fix` knows the repairs, `pairs` puts two faults together. [`Lineup`] is all of
-//! it for one circuit.
+//! changes of a network, `fix` knows the repairs, `pairs` puts two faults together, `severity` cuts a step of
+//! ohms into grades. [`Lineup`] is all of it for one circuit.
 
 pub mod damage;
 pub mod fix;
 pub mod modes;
 pub mod pairs;
+pub mod severity;
 
 use crate::circuit::{Circuit, PartId};
 use damage::Damage;

@@ -1,6 +1,6 @@
 //! The table of expected readings: every test under every suspect, from the solver.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
@@ -21,10 +21,12 @@ use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
 
 mod blown;
 mod column;
+mod graded;
 mod kept;
 
-pub use column::{Column, shows};
+pub use column::{Column, Seen, shows};
 use column::{mix, useful_edges};
+pub use graded::Graded;
 use kept::{Kept, Row};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
@@ -42,12 +44,16 @@ pub struct Bench {
     pub tolerances: Tolerances,
     /// How often readings are wrong.
     pub slips: Slips,
+    /// How often each suspect is the cause of what is looked into, where it is there; 1 where that is not known.
+    pub causes: Vec<f64>,
     blown: Vec<Vec<BranchId>>,
     pulled_at_rest: Vec<Vec<PartId>>,
     /// What was solved and may be asked for again.
     kept: Arc<Kept>,
     /// Other benches of the circuit may ask for what this one solves.
     shares: bool,
+    /// The same circuit with each grade of each severity as a suspect.
+    grades: Arc<OnceLock<graded::Bench>>,
 }
 
 /// A setup made ready to be solved under any suspect.
@@ -107,6 +113,7 @@ impl Bench {
     pub fn beside(&self, lineup: Arc<Lineup>, works: &[Work]) -> Result<Bench, BenchError> {
         let mut bench = Bench::untried(&self.circuit, lineup);
         (bench.kept, bench.shares) = (Arc::clone(&self.kept), true);
+        bench.grades = Arc::clone(&self.grades);
         bench.try_out(works)?;
         Ok(bench)
     }
@@ -140,10 +147,12 @@ impl Bench {
             slips: Slips::default(),
             circuit: Arc::clone(circuit),
             lineup,
+            causes: vec![1.0; count],
             blown: vec![Vec::new(); count],
             pulled_at_rest: vec![Vec::new(); count],
             kept: Arc::default(),
             shares: false,
+            grades: Arc::default(),
         }
     }
 
@@ -385,19 +394,18 @@ impl Bench {
     }
 
     /// A step of a continuous severity stands for all between it and its neighbours, so what it
-    /// shows spreads over a part of the way to what they show.
+    /// shows spreads over a part of the way to what they show; less towards a step with which hardly anything
+    /// would be wrong.
     fn widen(&self, shown: &mut [Shown]) {
         let levels: Vec<f64> = shown.iter().map(|one| one.level).collect();
-        let ladder = |at: usize| self.lineup.suspects.get(at).and_then(|one| one.ladder);
-        for at in 0..levels.len() {
-            let Some(own) = ladder(at) else { continue };
-            let mut reach = 0.0_f64;
-            for next in [at.wrapping_sub(1), at + 1] {
-                if ladder(next) == Some(own) {
-                    reach = reach.max((levels[next] - levels[at]).abs());
-                }
+        for (at, one) in shown.iter_mut().enumerate() {
+            let reach = self.reach(at, |next| {
+                let part = (self.causes[next] / self.causes[at].max(f64::MIN_POSITIVE)).min(1.0);
+                (levels[next] - levels[at]).abs() * part
+            });
+            if reach > 0.0 {
+                one.spread = one.spread.hypot(reach / 6.0);
             }
-            shown[at].spread = shown[at].spread.hypot(reach / 6.0);
         }
         // Of a pair, the severity of the fault tells that alone would show nearly the same.
         for (at, suspect) in self.lineup.suspects.iter().enumerate() {

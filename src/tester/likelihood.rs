@@ -33,6 +33,11 @@ pub fn outcomes(scale: Scale, slip: f64, edges: &[f64], shown: &Shown, chances: 
     }
 }
 
+/// Probability of the one of `count` outcomes that lies between two levels, by the same model.
+pub fn outcome(scale: Scale, slip: f64, count: usize, shown: &Shown, levels: (f64, f64)) -> f64 {
+    (1.0 - slip) * core(scale, shown, levels) + slip / count as f64
+}
+
 /// Likelihood density of a number on the scale's axis, by the same model.
 pub fn number(scale: Scale, slip: f64, shown: &Shown, on_axis: f64) -> f64 {
     let spread = spread(scale, shown);
@@ -42,11 +47,15 @@ pub fn number(scale: Scale, slip: f64, shown: &Shown, on_axis: f64) -> f64 {
 }
 
 /// Probability that a number between two levels of the scale's axis is read, by the same model.
-pub fn between(scale: Scale, slip: f64, shown: &Shown, (low, high): (f64, f64)) -> f64 {
+pub fn between(scale: Scale, slip: f64, shown: &Shown, levels: (f64, f64)) -> f64 {
+    (1.0 - slip) * core(scale, shown, levels) + slip * share_of_axis(scale, levels)
+}
+
+/// The part of the normal core that lies between two levels.
+fn core(scale: Scale, shown: &Shown, (low, high): (f64, f64)) -> f64 {
     let spread = spread(scale, shown);
-    let core =
-        normal_below((high - shown.level) / spread) - normal_below((low - shown.level) / spread);
-    (1.0 - slip) * core.max(0.0) + slip * share_of_axis(scale, (low, high))
+    let below = |level: f64| normal_below((level - shown.level) / spread);
+    (below(high) - below(low)).max(0.0)
 }
 
 /// The part of the axis that lies between two levels, in which a wrong reading falls.
@@ -55,7 +64,8 @@ pub fn share_of_axis(scale: Scale, (low, high): (f64, f64)) -> f64 {
     ((high.min(start + width) - low.max(start)) / width).clamp(LEAST_PART, 1.0)
 }
 
-fn spread(scale: Scale, shown: &Shown) -> f64 {
+/// One standard deviation of what is read: of the reading, and of the machine.
+pub fn spread(scale: Scale, shown: &Shown) -> f64 {
     let blur = scale.blur(shown.level);
     let restless = if shown.restless && scale != Scale::Click { 0.15 * scale.width() } else { 0.0 };
     (blur * blur + shown.spread * shown.spread + restless * restless).sqrt()

@@ -7,10 +7,9 @@ use super::rival::{Next, Rival, Way};
 use crate::job::course::Course;
 use crate::job::event::{Answer, Event};
 use crate::job::study::Study;
-use crate::job::taken::named;
 use crate::plan::decide::Progress;
 use crate::suspect::SuspectId;
-use crate::tester::expectations::Column;
+use crate::tester::expectations::{Column, Seen};
 
 /// More steps than any sane job takes; a way of working that needs more has lost its way.
 const MOST_STEPS: usize = 200;
@@ -85,7 +84,7 @@ impl Run<'_, '_> {
     fn take(&mut self, column: &Column) {
         let seen = self.machine.read(column);
         let answer = self.machine.entered(column, seen);
-        self.course.read(column, named(column, seen), seen);
+        self.course.read(column, &[Seen::Outcome(seen)], seen);
         let test = column.test.id.clone();
         self.play.steps.push((test.clone(), column.outcomes[seen].id.clone()));
         self.events.push(Event::Reading { test, answer });

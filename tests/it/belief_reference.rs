@@ -12,10 +12,9 @@ use std::sync::Arc;
 use halfsplit::circuit::{builtin, read};
 use halfsplit::job::course::Course;
 use halfsplit::job::study::Study;
-use halfsplit::job::taken::named;
 use halfsplit::tester::Instrument;
 use halfsplit::tester::enumerate::tests;
-use halfsplit::tester::expectations::Column;
+use halfsplit::tester::expectations::{Column, Seen};
 use halfsplit::tester::scope::Scope;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
@@ -104,7 +103,7 @@ fn evidence(study: &Study, columns: &[Column], dice: &mut Pcg64Mcg) -> Evidence 
 fn believed(study: &Study, columns: &[Column], set: &Evidence) -> Vec<f64> {
     let mut course = Course::new(study);
     for &(test, outcome) in set {
-        course.read(&columns[test], named(&columns[test], outcome), outcome);
+        course.read(&columns[test], &[Seen::Outcome(outcome)], outcome);
     }
     course.belief()
 }
@@ -113,11 +112,20 @@ fn in_json(study: &Study, columns: &[Column], sets: &[Evidence]) -> Value {
     let suspects = study.lineup().suspects.iter().zip(&study.prior);
     let suspects: Vec<Value> =
         suspects.map(|(suspect, prior)| json!({ "id": suspect.id, "prior": prior })).collect();
-    let row = |column: &Column, suspect: usize| {
-        let named = column.outcomes.iter().zip(&column.likelihood);
+    let severities: Vec<Vec<f64>> = (0..suspects.len()).map(|at| study.severity(at)).collect();
+    let named = |column: &Column, of: &dyn Fn(usize) -> f64| {
+        let each = column.outcomes.iter().enumerate();
         let named: Map<String, Value> =
-            named.map(|(outcome, row)| (outcome.id.clone(), json!(row[suspect]))).collect();
+            each.map(|(at, outcome)| (outcome.id.clone(), json!(of(at)))).collect();
         json!({ "outcomes": named })
+    };
+    let row = |column: &Column, suspect: usize| match study.graded(column).get(&suspect) {
+        Some(shown) => {
+            let each = shown.iter();
+            let grade = |one| named(column, &|at| column.under(one, Seen::Outcome(at)));
+            json!({ "grades": each.map(grade).collect::<Vec<_>>() })
+        }
+        None => named(column, &|at| column.likelihood[at][suspect]),
     };
     let rows = |column: &Column| -> Vec<Value> {
         (0..suspects.len()).map(|suspect| row(column, suspect)).collect()
@@ -126,7 +134,7 @@ fn in_json(study: &Study, columns: &[Column], sets: &[Evidence]) -> Value {
     let pair =
         |&(test, outcome): &(usize, usize)| json!([test, columns[test].outcomes[outcome].id]);
     let evidence: Vec<Vec<Value>> = sets.iter().map(|set| set.iter().map(pair).collect()).collect();
-    json!({ "suspects": suspects, "readings": readings, "evidence": evidence })
+    json!({ "suspects": suspects, "severities": severities, "readings": readings, "evidence": evidence })
 }
 
 fn posteriors(python: &Path, root: &Path, circuit: &str, case: &Value) -> Vec<Vec<f64>> {

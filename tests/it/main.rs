@@ -38,6 +38,7 @@ mod reuse;
 mod schema;
 mod screens;
 mod sequences;
+mod severity;
 mod shared_mistakes;
 mod sheet;
 mod spice;

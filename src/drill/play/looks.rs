@@ -60,13 +60,13 @@ impl Drill<'_> {
         let circuit = self.study.circuit();
         let seen = self.machine.look(test)?;
         let column = self.study.column(test)?;
-        let evidence = evidence(self.study.lineup(), &column, &seen.answer);
+        let evidence = evidence(&column, &seen.answer);
         let title = words::title_in_setup(circuit, test);
         let confirms = self.confirms(test);
         // The course counts minutes of its own; the clock of the drill is the log's.
         let minutes = self.course.minutes;
-        if let Some((reading, outcome, _)) = evidence {
-            self.course.read(&column, reading, outcome);
+        if let Some((said, outcome, _)) = evidence {
+            self.course.read(&column, &said, outcome);
         }
         self.course.minutes = minutes;
         let look = Look {

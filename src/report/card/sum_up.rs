@@ -15,6 +15,7 @@ use crate::job::proof;
 use crate::job::rows::paths;
 use crate::job::standing::{PathRow, SuspectLine};
 use crate::job::state::Job;
+use crate::job::taken;
 use crate::job::words;
 use crate::problem::sanitise;
 use crate::report::draw::Marks;
@@ -177,8 +178,8 @@ const SLIP_RATIO: f64 = 0.12;
 
 /// The sound circuit would hardly ever show this.
 fn differs(job: &Job, column: &Column, answer: &Answer) -> bool {
-    let Some((reading, ..)) = evidence(job.study().lineup(), column, answer) else { return false };
-    let likelihood = reading.likelihood;
+    let Some((said, ..)) = evidence(column, answer) else { return false };
+    let likelihood = taken::reading(job.study(), column, &said).likelihood;
     let best = likelihood.iter().copied().fold(0.0, f64::max);
     likelihood[0] < SLIP_RATIO * best
 }

@@ -14,13 +14,12 @@ use crate::job::ending;
 use crate::job::proof;
 use crate::job::state::Job;
 use crate::job::study::{HAND_ON_MINUTES, Study};
-use crate::job::taken::named;
 use crate::job::words;
 use crate::plan::{Budget, Progress, optimum};
 use crate::problem::sanitise;
 use crate::report::plain::clean;
 use crate::tester::Instrument;
-use crate::tester::expectations::Column;
+use crate::tester::expectations::{Column, Seen};
 
 /// Steps planned side by side; a fixed number, so that the tree does not depend on the machine's cores.
 const ABREAST: usize = 8;
@@ -221,7 +220,7 @@ fn test_node<'a>(
     let mut next = Vec::new();
     for (at, (outcome, row)) in column.outcomes.iter().zip(&column.likelihood).enumerate() {
         let mut course = bud.course.clone();
-        course.read(column, named(column, at), at);
+        course.read(column, &[Seen::Outcome(at)], at);
         let Some(after) = bud.then(course, row, next.len()) else { continue };
         node.outcomes.push(Outcome {
             id: outcome.id.clone(),

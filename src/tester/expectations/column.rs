@@ -21,7 +21,52 @@ pub struct Column {
     pub likelihood: Vec<Vec<f64>>,
 }
 
+/// What was seen of a test.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Seen {
+    /// The outcome at this position.
+    Outcome(usize),
+    /// A number, in the test's unit.
+    Number(f64),
+    /// A number between these levels of the scale's axis.
+    Between(f64, f64),
+}
+
 impl Column {
+    /// Probability (of a number: density on the scale's axis) of what was seen, under each suspect.
+    pub fn under_all(&self, lineup: &Lineup, seen: Seen) -> Vec<f64> {
+        match seen {
+            Seen::Outcome(at) => self.likelihood[at].clone(),
+            Seen::Number(typed) => self.number(lineup, typed),
+            Seen::Between(low, high) => self.between(lineup, (low, high)),
+        }
+    }
+
+    /// The same where a machine would show `shown`.
+    pub fn under(&self, shown: &Shown, seen: Seen) -> f64 {
+        let (scale, slip) = (self.test.scale, self.slip);
+        match seen {
+            Seen::Outcome(at) => {
+                likelihood::outcome(scale, slip, self.outcomes.len(), shown, self.levels(at))
+            }
+            Seen::Number(typed) => {
+                likelihood::number(scale, slip, shown, scale.number_on_axis(typed))
+            }
+            Seen::Between(low, high) => likelihood::between(scale, slip, shown, (low, high)),
+        }
+    }
+
+    /// The part of it that is due to a wrong reading, the same under each suspect.
+    pub fn by_mistake(&self, seen: Seen) -> f64 {
+        let scale = self.test.scale;
+        self.slip
+            * match seen {
+                Seen::Outcome(_) => 1.0 / self.outcomes.len() as f64,
+                Seen::Number(_) => 1.0 / scale.width(),
+                Seen::Between(low, high) => likelihood::share_of_axis(scale, (low, high)),
+            }
+    }
+
     /// Likelihood of a number under each suspect, as densities on the scale's axis.
     pub fn number(&self, lineup: &Lineup, typed: f64) -> Vec<f64> {
         let scale = self.test.scale;

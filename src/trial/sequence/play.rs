@@ -3,10 +3,9 @@
 use super::{Good, Look, Repair, Sequence, Then};
 use crate::job::course::Course;
 use crate::job::study::Study;
-use crate::job::taken::named;
 use crate::setup::Setup;
 use crate::suspect::SuspectId;
-use crate::tester::expectations::Column;
+use crate::tester::expectations::{Column, Seen};
 use crate::trial::play::Play;
 
 /// Does what the sheet says until a check passes or the sheet ends. No step is done twice.
@@ -36,7 +35,7 @@ fn look(course: &mut Course<'_>, look: &Look, hidden: SuspectId) -> bool {
     match look {
         Look::Reading { column, good } => {
             let seen = column.likeliest(hidden.index());
-            course.read(column, named(column, seen), seen);
+            course.read(column, &[Seen::Outcome(seen)], seen);
             is_good(column, good, hidden)
         }
         Look::Parts { finds, minutes, places } => {

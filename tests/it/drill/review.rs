@@ -8,9 +8,9 @@ use halfsplit::drill::weigh::{BUDGET, against};
 use halfsplit::job::course::Course;
 use halfsplit::job::doubt::doubted;
 use halfsplit::job::study::Study;
-use halfsplit::job::taken::named;
 use halfsplit::suspect::FixId;
 use halfsplit::tester::enumerate::make;
+use halfsplit::tester::expectations::Seen;
 use halfsplit::tester::{Target, Tester};
 
 use super::{LAMP, study};
@@ -102,10 +102,10 @@ fn what_speaks_against_a_part_is_found_beside_a_reading_nobody_knows() {
     let mut course = Course::new(&study);
     // Reckoned beside the study, so that it does not know it.
     let unknown = study.bench.column_of(&test(Tester::Watch, Target::Part(lamp))).unwrap();
-    course.read(&unknown, named(&unknown, 0), 0);
+    course.read(&unknown, &[Seen::Outcome(0)], 0);
     let known = study.column(&test(Tester::LampGround, Target::Point(at))).unwrap();
     let bright = known.outcomes.len() - 1;
-    course.read(&known, named(&known, bright), bright);
+    course.read(&known, &[Seen::Outcome(bright)], bright);
     let switch = circuit.part_by_id("toggle switch").unwrap();
     let lineup = study.lineup();
     let words = against(&course, |at| lineup.suspects[at].part == Some(switch));
