@@ -1,18 +1,25 @@
 //! What the planner is shown: the tests worth planning with, the repairs, and how the machine stands for them.
 
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
 use super::choice::worth_planning;
 use super::course::Course;
 use super::study::{HAND_ON_MINUTES, StudyError};
 use crate::circuit::{Circuit, PlaceId, Work};
 use crate::plan::bit_set::BitSet;
-use crate::plan::decide::{Action, Budget, Plan, Progress, plan};
+use crate::plan::decide::{Action, Budget, Method, Plan, Progress, plan, plan_node};
+use crate::plan::focus::Focus;
 use crate::plan::prepared::Prepared;
 use crate::plan::problem::{self, Goal, Problem, State};
+use crate::plan::revised::{Revised, revise};
+use crate::plan::search::is_big;
 use crate::setup::{Setup, battery_place, moves};
 use crate::suspect::SuspectId;
 use crate::suspect::fix::{self, Fix};
-use crate::tester::Test;
 use crate::tester::expectations::{Bench, Likelihood};
+use crate::tester::scale::Shown;
+use crate::tester::{Test, Tester};
 
 /// Minutes to see whether the machine works once it stands right.
 const LOOK_MINUTES: f64 = 0.3;
@@ -28,7 +35,14 @@ pub struct Agenda {
     pub modes: Vec<Setup>,
     /// The problem.
     pub prepared: Prepared,
+    /// Edges between the outcomes of each test.
+    edges: Vec<Vec<f64>>,
+    /// What the tests show at each grade of a suspect's severity, as it came to be asked for.
+    graded: Mutex<HashMap<usize, Option<Arc<Graded>>>>,
 }
+
+/// For each test what it shows at each grade.
+type Graded = Vec<Vec<Shown>>;
 
 /// A plan, and the agenda its numbers belong to.
 #[derive(Debug)]
@@ -50,11 +64,32 @@ pub enum Next<'a> {
     Stop,
 }
 
+/// So many suspects are planned with as they show themselves by now, the likeliest first.
+const MOST_REVISED: usize = 10;
+/// Suspects with a smaller share are not.
+const LEAST_REVISED: f64 = 0.01;
+/// Grades with less than this part of the likeliest one's share are left out.
+const SMALL_PART: f64 = 0.02;
+
+/// The likelier grades alone; sums to 1.
+fn main_part(grades: &[f64]) -> Vec<f64> {
+    let most = grades.iter().copied().fold(0.0, f64::max);
+    let kept = |share: &f64| if *share >= SMALL_PART * most { *share } else { 0.0 };
+    let total: f64 = grades.iter().map(kept).sum();
+    grades.iter().map(|share| kept(share) / total).collect()
+}
+
 impl<'a> Proposal<'a> {
     /// What is best at this point of a job, by what its study shows the planner.
     pub fn new(course: &Course<'a>, budget: &Budget, progress: &Progress) -> Proposal<'a> {
         let agenda = course.study.agenda(course);
-        let plan = plan(&agenda.prepared, &agenda.state(course), budget, progress);
+        let (prepared, state) = (&agenda.prepared, agenda.state(course));
+        let revised = agenda.revised(course, &state.belief);
+        if revised.is_empty() {
+            return Proposal { plan: plan(prepared, &state, budget, progress), agenda };
+        }
+        let Focus { prepared, node } = revise(prepared, &state, &revised);
+        let plan = plan_node(Method::Best, &prepared, &node, budget, progress);
         Proposal { plan, agenda }
     }
 
@@ -93,7 +128,9 @@ impl Agenda {
     pub fn new(facts: Facts<'_>, tests: &[Test], live: &[bool]) -> Result<Agenda, StudyError> {
         let Facts { bench, work, prior } = facts;
         let circuit = &*bench.circuit;
-        let mut columns = bench.sketch(tests, live)?;
+        let sketches = bench.sketch(tests, live)?;
+        let (edges, mut columns): (Vec<Vec<f64>>, Vec<Likelihood>) =
+            sketches.into_iter().map(|sketch| (sketch.edges, sketch.likelihood)).unzip();
         let planned = worth_planning(circuit, (tests, &columns), &bench.lineup, prior);
         let modes = modes(circuit, work, planned.iter().map(|&at| &tests[at]));
         let fixes: Vec<usize> = (0..bench.lineup.fixes.len())
@@ -115,8 +152,49 @@ impl Agenda {
             goal: Goal::Repair { give_up_minutes: Some(HAND_ON_MINUTES) },
         };
         let prepared = Prepared::new(&problem)?;
+        let edges = planned.iter().map(|&at| edges[at].clone()).collect();
         let tests = planned.into_iter().map(|at| tests[at].clone()).collect();
-        Ok(Agenda { tests, fixes, modes, prepared })
+        Ok(Agenda { tests, fixes, modes, prepared, edges, graded: Mutex::default() })
+    }
+
+    /// What the likelier suspects show by now whose severity some reading has told.
+    ///
+    /// In the look-ahead two tests of one suspect count as independent; the next turn's plan knows better. A
+    /// big problem is planned with the steps alone: laying it out anew takes too long.
+    fn revised(&self, course: &Course<'_>, belief: &[f64]) -> Vec<Revised> {
+        if is_big(&self.prepared) {
+            return Vec::new();
+        }
+        let mut likely: Vec<usize> =
+            (0..belief.len()).filter(|&at| belief[at] > LEAST_REVISED).collect();
+        likely.sort_by(|&a, &b| belief[b].total_cmp(&belief[a]));
+        likely.truncate(MOST_REVISED);
+        let revise = |suspect: usize| {
+            let grades = course.grades(suspect)?;
+            let graded = self.graded(&course.study.bench, suspect)?;
+            let row = |(at, shown): (usize, &Vec<Shown>)| {
+                let (test, edges) = (&self.tests[at], &self.edges[at]);
+                // A connector moved about shows that a joint is bad, however bad.
+                if test.tester == Tester::Wiggle {
+                    return Vec::new();
+                }
+                course.study.bench.over_grades((test, edges), shown, &main_part(&grades))
+            };
+            let rows = graded.iter().enumerate().map(row).collect();
+            Some(Revised { hypothesis: suspect, rows })
+        };
+        likely.into_iter().filter_map(revise).collect()
+    }
+
+    fn graded(&self, bench: &Bench, suspect: usize) -> Option<Arc<Graded>> {
+        // A thread that panicked while it held the lock left whole entries behind it.
+        let known = || self.graded.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(graded) = known().get(&suspect) {
+            return graded.clone();
+        }
+        // Where some grade has no operating point, the steps must do.
+        let graded = bench.sketch_grades(&self.tests, suspect).ok().flatten().map(Arc::new);
+        known().entry(suspect).or_insert(graded).clone()
     }
 
     /// The state of the planner's problem that a job has come to.

@@ -14,8 +14,10 @@ use crate::suspect::severity::GRADES;
 pub struct Believed {
     /// Over suspects, and grades where they count.
     belief: Belief,
-    /// The same as probabilities.
-    cells: Vec<f64>,
+    /// What each of its hypotheses is.
+    cells: Vec<Cell>,
+    /// Their probabilities.
+    of_cells: Vec<f64>,
     /// Probability of each suspect; sums to 1.
     pub shares: Vec<f64>,
 }
@@ -61,12 +63,25 @@ impl Believed {
         for ((at, _), share) in cells.iter().zip(&of_cells) {
             shares[*at] += share;
         }
-        Believed { belief, cells: of_cells, shares }
+        Believed { belief, cells, of_cells, shares }
+    }
+
+    /// How likely each grade of the severity of a suspect is, if it is what is left by now; sums to 1. `None`
+    /// where no reading has told.
+    pub(super) fn grades(&self, present: &[usize], suspect: usize) -> Option<Vec<f64>> {
+        let mut grades = vec![0.0; GRADES];
+        for (&(at, grade), share) in self.cells.iter().zip(&self.of_cells) {
+            if present[at] == suspect {
+                grades[grade?] += share;
+            }
+        }
+        let total: f64 = grades.iter().sum();
+        (total > 0.0).then(|| grades.iter().map(|share| share / total).collect())
     }
 
     /// Probability that each reading that counts is a mistake, in their order; then those of what else counts.
     pub fn mistakes(&self) -> Vec<f64> {
         let readings = self.belief.readings().iter();
-        readings.map(|reading| mistake_probability(&self.cells, reading)).collect()
+        readings.map(|reading| mistake_probability(&self.of_cells, reading)).collect()
     }
 }

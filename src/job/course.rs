@@ -7,7 +7,7 @@ use crate::belief::Reading;
 use crate::circuit::{PartId, PlaceId};
 use crate::setup::{Setup, moves};
 use crate::suspect::SuspectId;
-use crate::tester::expectations::{Column, Seen};
+use crate::tester::expectations::{Column, Likelihood, Seen};
 use crate::tester::{Instrument, Test, Tester};
 
 use super::believed::Believed;
@@ -321,6 +321,25 @@ impl<'a> Course<'a> {
     /// The same, as if one test had not been read.
     pub fn believed_without(&self, test: &str) -> Believed {
         Believed::of(self, Some(test))
+    }
+
+    /// How likely each grade of the severity of a suspect is by now; `None` where no reading has told.
+    pub(super) fn grades(&self, suspect: usize) -> Option<Vec<f64>> {
+        self.believed().grades(&self.present, suspect)
+    }
+
+    /// How likely each outcome of a test is by now, `[outcome][suspect]`.
+    pub fn foretold(&self, column: &Column) -> Likelihood {
+        let mut likelihood = column.likelihood.clone();
+        for (&suspect, shown) in &*self.study.graded(column) {
+            let grades = self.grades(suspect).unwrap_or_else(|| self.study.severity(suspect));
+            let chances =
+                self.study.bench.over_grades((&column.test, &column.edges), shown, &grades);
+            for (row, chance) in likelihood.iter_mut().zip(chances) {
+                row[suspect] = chance;
+            }
+        }
+        likelihood
     }
 
     /// What is left by now of each suspect.

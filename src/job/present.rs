@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::plan::{Budget, Progress};
 use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
-use crate::tester::expectations::Column;
+use crate::tester::expectations::{Column, Likelihood};
 use crate::tester::scale::Scale;
 use crate::tester::{Target, Test, Tester};
 
@@ -104,6 +104,7 @@ impl Job {
         let mut doing = words::way_on(course, &test.setup, &test.places);
         doing.extend(words::touch(circuit, test, course.in_hand));
         let (least, most) = number_range(column);
+        let foretold = course.foretold(column);
         TestStep {
             id: test.id.clone(),
             title: words::title(circuit, test),
@@ -112,12 +113,12 @@ impl Job {
             watch: words::watch(circuit, test),
             sound: words::sound(column),
             published: words::published(circuit, column),
-            outcomes: self.outcome_lines(column, belief),
+            outcomes: self.outcome_lines(column, belief, &foretold),
             number: test.tester.unit().map(|unit| NumberEntry {
                 unit,
                 least,
                 most,
-                likely: likely_numbers(column, belief),
+                likely: likely_numbers(column, belief, &foretold),
                 either_sign: test.scale.is_by_size(),
                 system_volts: circuit.system_volts,
             }),
@@ -131,12 +132,17 @@ impl Job {
         }
     }
 
-    fn outcome_lines(&self, column: &Column, belief: &[f64]) -> Vec<OutcomeLine> {
+    fn outcome_lines(
+        &self,
+        column: &Column,
+        belief: &[f64],
+        foretold: &Likelihood,
+    ) -> Vec<OutcomeLine> {
         let numbers = column.test.tester.unit().is_some();
         let mut lines: Vec<OutcomeLine> = column
             .outcomes
             .iter()
-            .zip(&column.likelihood)
+            .zip(foretold)
             .map(|(outcome, row)| OutcomeLine {
                 key: ' ',
                 id: outcome.id.clone(),
@@ -251,14 +257,14 @@ fn clips_to_plus(test: &Test) -> bool {
 }
 
 /// The numbers somebody could well read here, in stretches.
-fn likely_numbers(column: &Column, belief: &[f64]) -> Vec<(f64, f64)> {
+fn likely_numbers(column: &Column, belief: &[f64], foretold: &Likelihood) -> Vec<(f64, f64)> {
     let scale = column.test.scale;
     let edges = column.edges.iter().map(|edge| scale.number_shown(*edge));
     let mut bounds: Vec<f64> = edges.collect();
     bounds.insert(0, f64::NEG_INFINITY);
     bounds.push(f64::INFINITY);
     let chance = |row: &Vec<f64>| belief.iter().zip(row).map(|(a, b)| a * b).sum::<f64>();
-    let ranges = bounds.windows(2).zip(&column.likelihood);
+    let ranges = bounds.windows(2).zip(foretold);
     ranges.filter(|(_, row)| chance(row) >= ODD).map(|(pair, _)| (pair[0], pair[1])).collect()
 }
 

@@ -64,7 +64,7 @@ pub fn of_test(
     proposal: Option<&Proposal<'_>>,
 ) -> Vec<String> {
     let mut lines = Vec::new();
-    for (outcome, row) in column.outcomes.iter().zip(&column.likelihood) {
+    for (outcome, row) in column.outcomes.iter().zip(&course.foretold(column)) {
         let chance: f64 = belief.iter().zip(row).map(|(share, chance)| share * chance).sum();
         if chance >= 0.03 {
             let meaning = meaning(job, belief, row);

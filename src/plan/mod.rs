@@ -3,7 +3,8 @@
 //! The room knows no circuit. `problem` states what is uncertain and what each action costs and shows,
 //! `prepared` is the same problem laid out for counting, `focus` the part of it that matters in one state,
 //! `score` holds the one-step rules, `base` the policy made of them, `look` the look-ahead over it, `exact`
-//! the optimum where it can be computed, `optimum` asks for it alone, `bound` what no plan can beat, `decide` the choice of the next action.
+//! the optimum where it can be computed, `optimum` asks for it alone, `bound` what no plan can beat, `decide` the choice of the next action,
+//! `revised` a problem in which a hypothesis has come to show something else.
 
 pub mod base;
 pub mod bit_set;
@@ -16,6 +17,7 @@ pub mod node;
 pub mod optimum;
 pub mod prepared;
 pub mod problem;
+pub mod revised;
 pub mod score;
 pub mod search;
 pub mod table;

@@ -63,8 +63,17 @@ struct Ready {
     solver: Solver,
 }
 
-/// What a plan needs of a column: `[outcome][suspect]`; sums to 1 over outcomes.
+/// `[outcome][suspect]`; sums to 1 over outcomes.
 pub type Likelihood = Vec<Vec<f64>>;
+
+/// What a plan needs of a column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sketch {
+    /// Edges kept between outcomes.
+    pub edges: Vec<f64>,
+    /// How likely each outcome is under each suspect.
+    pub likelihood: Likelihood,
+}
 
 /// What a column is made of beside its words.
 struct Ranges {
@@ -276,9 +285,12 @@ impl Bench {
     ///
     /// # Errors
     /// As [`Bench::columns`].
-    pub fn sketch(&self, tests: &[Test], live: &[bool]) -> Result<Vec<Likelihood>, BenchError> {
-        let likelihood = |test: &Test, mut shown: Vec<_>| self.ranges(test, &mut shown).likelihood;
-        self.each(tests, Some(live), likelihood)
+    pub fn sketch(&self, tests: &[Test], live: &[bool]) -> Result<Vec<Sketch>, BenchError> {
+        let sketch = |test: &Test, mut shown: Vec<_>| {
+            let Ranges { edges, likelihood, .. } = self.ranges(test, &mut shown);
+            Sketch { edges, likelihood }
+        };
+        self.each(tests, Some(live), sketch)
     }
 
     /// Makes something of what the suspects show of each of `tests`.

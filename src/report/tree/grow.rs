@@ -218,7 +218,8 @@ fn test_node<'a>(
     node.cautions = clean(step.cautions);
     node.doing = clean(doing);
     let mut next = Vec::new();
-    for (at, (outcome, row)) in column.outcomes.iter().zip(&column.likelihood).enumerate() {
+    let foretold = bud.course.foretold(column);
+    for (at, (outcome, row)) in column.outcomes.iter().zip(&foretold).enumerate() {
         let mut course = bud.course.clone();
         course.read(column, &[Seen::Outcome(at)], at);
         let Some(after) = bud.then(course, row, next.len()) else { continue };

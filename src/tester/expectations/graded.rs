@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::{Bench as Steps, BenchError, Row};
 use crate::suspect::severity::GRADES;
 use crate::suspect::{Lineup, Suspect};
@@ -83,6 +85,57 @@ impl Steps {
         };
         let each = told.iter().enumerate();
         Ok(each.map(|(test, told)| told.iter().map(|&at| (at, of(test, at))).collect()).collect())
+    }
+
+    /// What each of `tests` shows at each grade of a suspect's severity, as a plan needs it; `None` where the
+    /// suspect has no grades.
+    ///
+    /// # Errors
+    /// Where a setup has no operating point under some grade.
+    pub fn sketch_grades(
+        &self,
+        tests: &[Test],
+        step: usize,
+    ) -> Result<Option<Vec<Vec<Shown>>>, BenchError> {
+        let grades = self.grades.get_or_init(|| Bench::new(self));
+        let Some(of) = grades.of.get(&step) else { return Ok(None) };
+        let mut live = vec![false; grades.bench.lineup.suspects.len()];
+        live[of.clone()].fill(true);
+        let of_group = |tests: &&[Test]| -> Result<Vec<Vec<Shown>>, BenchError> {
+            let setup = &tests[0].setup;
+            let rows: Vec<Row> = grades.bench.each_case(
+                setup,
+                tests,
+                Some(&live),
+                |_| None,
+                |scene| tests.iter().map(|test| observe(scene, test)).collect(),
+            )?;
+            let shown = |test: usize| -> Vec<Shown> {
+                rows[of.clone()].iter().map(|row| row[test]).collect()
+            };
+            Ok((0..tests.len()).map(|test| widened(&shown(test))).collect())
+        };
+        let groups: Vec<&[Test]> = tests.chunk_by(|one, next| one.setup == next.setup).collect();
+        let shown: Result<Vec<_>, BenchError> = groups.par_iter().map(of_group).collect();
+        Ok(Some(shown?.into_iter().flatten().collect()))
+    }
+
+    /// Probability of each outcome of a test with these edges between them, where its grades show this and are
+    /// as likely as `weights`.
+    pub fn over_grades(
+        &self,
+        (test, edges): (&Test, &[f64]),
+        shown: &[Shown],
+        weights: &[f64],
+    ) -> Vec<f64> {
+        let slip = self.slips.of(test.scale);
+        let mut mean = vec![0.0; edges.len() + 1];
+        let mut own = mean.clone();
+        for (one, weight) in shown.iter().zip(weights).filter(|(_, weight)| **weight > 0.0) {
+            likelihood::outcomes(test.scale, slip, edges, one, &mut own);
+            mean.iter_mut().zip(&own).for_each(|(sum, chance)| *sum += weight * chance);
+        }
+        mean
     }
 
     /// Whether a test tells the severity of which this suspect is a step, where all suspects show this.
