@@ -178,6 +178,11 @@ impl Form {
         }
     }
 
+    /// Whether it is a curve without a kink.
+    pub fn is_smooth(self) -> bool {
+        matches!(self, Form::Curve(Curve::Lamp(_) | Curve::Diode(_), _))
+    }
+
     /// The same with its source turned down to a share.
     pub fn turned(self, share: f64) -> Form {
         match self {

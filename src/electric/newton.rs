@@ -26,6 +26,9 @@ const NEAR: f64 = 1e-9;
 /// A step shorter than this, beside the port's own volts and amperes, leaves an error of its square.
 const SHORT_STEP: f64 = 1e-5;
 
+/// The same from the point of its tangent, where that makes a look at the curve needless.
+const ON_TANGENT: f64 = 1e-6;
+
 /// Smallest share by which sources are turned up.
 const LEAST_LEVEL_STEP: f64 = 1e-4;
 
@@ -83,15 +86,22 @@ impl<'forms> Walk<'forms> {
     fn new(forms: &'forms [Form], start: PerPort<(f64, f64)>) -> Self {
         let mut points = alike(forms.len(), None);
         let distance = measure(forms, &start, &mut points);
-        // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
         Walk {
-            forms,
-            at: start,
-            points,
-            steps: 0,
-            bends: forms.iter().any(|form| !matches!(form, Form::Line(_))),
             distance: Distance { watts: f64::INFINITY, ..distance },
+            ..Walk::at(forms, start, points)
         }
+    }
+
+    /// From points of the curves, one for each form that bends.
+    fn at(
+        forms: &'forms [Form],
+        start: PerPort<(f64, f64)>,
+        points: PerPort<Option<Point>>,
+    ) -> Self {
+        // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
+        let distance = Distance { watts: f64::INFINITY, share: 0.0, volts: 0.0 };
+        let bends = forms.iter().any(|form| !matches!(form, Form::Line(_)));
+        Walk { forms, at: start, points, steps: 0, bends, distance }
     }
 
     /// The lines to solve the network with.
@@ -107,7 +117,7 @@ impl<'forms> Walk<'forms> {
     /// the way, as tangents on both sides of a kink can send whole steps in circles. True on arrival.
     fn step(&mut self, found: PerPort<(f64, f64)>) -> bool {
         self.steps += 1;
-        if !self.bends {
+        if !self.bends || self.is_on_tangents(&found) {
             self.at = found;
             return true;
         }
@@ -134,6 +144,18 @@ impl<'forms> Walk<'forms> {
 }
 
 impl Walk<'_> {
+    /// Whether the network put every port so near to the point of its tangent that the curve is there too: what
+    /// the tangent leaves is the square of so little. Not where a curve has a kink.
+    fn is_on_tangents(&self, found: &[(f64, f64)]) -> bool {
+        let ports = self.forms.iter().zip(&self.points).zip(found);
+        ports.into_iter().all(|((form, point), found)| {
+            let Some(point) = point else { return true };
+            form.is_smooth()
+                && (found.0 - point.volts).abs() <= ON_TANGENT * (1.0 + point.volts.abs())
+                && (found.1 - point.amps).abs() <= ON_TANGENT * point.amps.abs() + 1e-15
+        })
+    }
+
     /// Whether the step to `found` is so short that what it leaves is negligible. A port behind megohms,
     /// or on an island that only its leak holds, is near its curve long before its volts are found.
     /// Amperes of other ports round its own: where that keeps steps long, more is allowed in the end.
@@ -184,8 +206,10 @@ pub(super) fn on_core(
         return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
     }
     let mut start = start();
-    meet_curves(core, forms, &mut start);
-    let mut walk = Walk::new(forms, start);
+    let mut walk = match meet_curves(core, forms, &mut start) {
+        Some(points) => Walk::at(forms, start, points),
+        None => Walk::new(forms, start),
+    };
     for _ in 0..MOST_CORE_STEPS {
         let lines = walk.lines();
         let dense = core.factor(&lines)?;
@@ -201,22 +225,32 @@ pub(super) fn on_core(
 }
 
 /// Brings a guess near: of few curves, each in turn to where it meets the line that the rest is to it, the
-/// others on their tangents. A single one is then where it belongs.
-fn meet_curves(core: &Core, forms: &[Form], at: &mut [(f64, f64)]) {
+/// others on their tangents. A single one is then where it belongs. Gives the points, if all were met.
+fn meet_curves(
+    core: &Core,
+    forms: &[Form],
+    at: &mut [(f64, f64)],
+) -> Option<PerPort<Option<Point>>> {
     let curves = || forms.iter().enumerate().filter(|(_, form)| form.line().is_none());
     if curves().count() > MOST_MET {
-        return;
+        return None;
     }
+    let mut points: PerPort<Option<Point>> = alike(forms.len(), None);
     for (port, form) in curves() {
         let lines = each(forms.len(), Row::OPEN, |other| match forms[other].line() {
             Some(line) => line,
             None if other == port => Row::OPEN,
-            None => forms[other].meet(at[other].0, at[other].1).map_or(Row::OPEN, Row::tangent),
+            None => {
+                let near = || forms[other].meet(at[other].0, at[other].1);
+                points[other].or_else(near).map_or(Row::OPEN, Row::tangent)
+            }
         });
-        let Some((volts, ohms)) = core.seen_from(port, &lines) else { return };
-        let Some(point) = form.on_line(volts, ohms, at[port].0) else { return };
+        let (volts, ohms) = core.seen_from(port, &lines)?;
+        let point = form.on_line(volts, ohms, at[port].0)?;
         at[port] = (point.volts, point.amps);
+        points[port] = Some(point);
     }
+    Some(points)
 }
 
 /// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their
