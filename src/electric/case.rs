@@ -58,7 +58,7 @@ impl<'solver> Case<'solver> {
             }
             Err(first) => {
                 let full = settle_case(&ready.levels, first, ready.changed(changes)?)?;
-                Way::Full(Box::new(full))
+                Way::Full(full)
             }
         };
         Ok(Case { ready, way })
@@ -66,14 +66,14 @@ impl<'solver> Case<'solver> {
 
     /// A case that was settled the long way.
     #[cfg(test)]
-    pub(super) fn of_full(ready: &'solver Ready, full: Full<'solver>) -> Self {
-        Case { ready, way: Way::Full(Box::new(full)) }
+    pub(super) fn of_full(ready: &'solver Ready, full: Box<Full<'solver>>) -> Self {
+        Case { ready, way: Way::Full(full) }
     }
 
     /// The same, found the long way.
-    fn settled(&self) -> Result<Full<'solver>, SolveError> {
+    fn settled(&self) -> Result<Box<Full<'solver>>, SolveError> {
         let change = match &self.way {
-            Way::Full(full) => return Ok(Full::clone(full)),
+            Way::Full(full) => return Ok(full.clone()),
             Way::Straight { change, .. } => change,
         };
         settle_case(&self.ready.levels, 0, self.ready.changed(change.as_slice())?)
@@ -82,9 +82,7 @@ impl<'solver> Case<'solver> {
     fn full(&self) -> Option<&Full<'solver>> {
         match &self.way {
             Way::Full(full) => Some(full),
-            Way::Straight { full, .. } => {
-                full.get_or_init(|| self.settled().ok().map(Box::new)).as_deref()
-            }
+            Way::Straight { full, .. } => full.get_or_init(|| self.settled().ok()).as_deref(),
         }
     }
 

@@ -115,7 +115,7 @@ impl Level {
         let blow = fuses.iter().filter(|(fuse, rated)| amps(*fuse).abs() > fuse_bounds(*rated).1);
         Known {
             regions: Regions::new(layout.nodes, &edges, &guards),
-            pulled: self.state.pulled.clone(),
+            pulled: self.state.pulled.to_vec(),
             leaving: self.leaving.clone(),
             overloaded: blow.map(|(fuse, _)| fuse.0).collect(),
         }

@@ -78,7 +78,7 @@ impl Full<'_> {
     fn straight_load(
         &self,
         plant: &OnCore,
-        cycle: &Cycle<CorePoint>,
+        cycle: &Cycle<Box<CorePoint>>,
         branch: &Branch,
     ) -> Option<Result<Load, SolveError>> {
         let [(state, point)] = cycle.as_slice() else { return None };

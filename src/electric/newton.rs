@@ -12,7 +12,7 @@ use super::sparse_lu::Factors;
 use super::update::Core;
 
 /// Steps on a core before the whole network is taken instead; a handful is usual.
-const MOST_CORE_STEPS: u32 = 40;
+const MOST_CORE_STEPS: i32 = 40;
 
 /// So many curves are met one by one before the first step.
 const MOST_MET: usize = 2;
@@ -36,7 +36,7 @@ const LEAST_LEVEL_STEP: f64 = 1e-4;
 const NEAR_ENOUGH: f64 = 1e-8;
 
 /// An operating point found on a core.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct CorePoint {
     /// Tangents of the ports.
     pub lines: PerPort<Row>,
@@ -59,7 +59,7 @@ pub(super) struct WholePoint {
 
 /// The way to an operating point: where it stands and how far from the curves that is.
 struct Walk<'forms> {
-    forms: &'forms [Form],
+    forms: &'forms [&'forms Form],
     at: PerPort<(f64, f64)>,
     /// Points of the curves that belong to `at`; none for straight forms.
     points: PerPort<Option<Point>>,
@@ -83,7 +83,7 @@ struct Distance {
 
 impl<'forms> Walk<'forms> {
     /// From a guess, which need not satisfy the network.
-    fn new(forms: &'forms [Form], start: PerPort<(f64, f64)>) -> Self {
+    fn new(forms: &'forms [&'forms Form], start: PerPort<(f64, f64)>) -> Self {
         let mut points = alike(forms.len(), None);
         let distance = measure(forms, &start, &mut points);
         Walk {
@@ -94,7 +94,7 @@ impl<'forms> Walk<'forms> {
 
     /// From points of the curves, one for each form that bends.
     fn at(
-        forms: &'forms [Form],
+        forms: &'forms [&'forms Form],
         start: PerPort<(f64, f64)>,
         points: PerPort<Option<Point>>,
     ) -> Self {
@@ -106,7 +106,7 @@ impl<'forms> Walk<'forms> {
 
     /// The lines to solve the network with.
     fn lines(&self) -> PerPort<Row> {
-        each(self.forms.len(), Row::OPEN, |port| match (&self.forms[port], self.points[port]) {
+        each(self.forms.len(), Row::OPEN, |port| match (self.forms[port], self.points[port]) {
             (Form::Line(row), _) => *row,
             (_, Some(point)) => Row::tangent(point),
             (_, None) => Row::OPEN,
@@ -173,7 +173,7 @@ impl Walk<'_> {
 }
 
 /// Finds the points of the curves that belong to a guess.
-fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> Distance {
+fn measure(forms: &[&Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> Distance {
     let mut distance = Distance { watts: 0.0, share: 0.0, volts: 0.0 };
     for (port, (form, &(volts, amps))) in forms.iter().zip(at).enumerate() {
         points[port] = form.meet(volts, amps);
@@ -193,43 +193,45 @@ fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> D
 /// trusted or it will not come to rest: then the whole network has to be taken.
 pub(super) fn on_core(
     core: &Core,
-    forms: &[Form],
+    forms: &[&Form],
     start: impl FnOnce() -> PerPort<(f64, f64)>,
-) -> Option<CorePoint> {
+) -> Option<Box<CorePoint>> {
+    // Made where it stays, as it is large.
+    let mut point = Box::new(CorePoint::default());
+    let dense = &mut point.dense;
     if forms.iter().all(|form| form.line().is_some()) {
         let line = |port: usize| forms[port].line().unwrap_or(Row::OPEN);
-        let lines = each(forms.len(), Row::OPEN, line);
-        let dense = core.factor(&lines)?;
-        let drives = dense.solve(&core.wanted(&lines));
-        let is_whole = drives.iter().all(|drive| drive.is_finite());
-        let (at, met) = (core.driven(&drives), Met::default());
-        return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
-    }
-    let mut start = start();
-    let mut walk = match meet_curves(core, forms, &mut start) {
-        Some(points) => Walk::at(forms, start, points),
-        None => Walk::new(forms, start),
-    };
-    for _ in 0..MOST_CORE_STEPS {
-        let lines = walk.lines();
-        let dense = core.factor(&lines)?;
-        let drives = dense.solve(&core.wanted(&lines));
-        let found = core.driven(&drives);
-        if walk.step(found) {
-            let whole = drives.iter().all(|drive| drive.is_finite());
-            let met = Met::default();
-            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense, met });
+        point.lines = each(forms.len(), Row::OPEN, line);
+        point.drives = core.drives(&point.lines, dense)?;
+        point.at = core.driven(&point.drives);
+    } else {
+        let mut start = start();
+        let mut walk = match meet_curves(core, forms, &mut start, dense) {
+            Some(points) => Walk::at(forms, start, points),
+            None => Walk::new(forms, start),
+        };
+        loop {
+            point.lines = walk.lines();
+            point.drives = core.drives(&point.lines, dense)?;
+            if walk.step(core.driven(&point.drives)) {
+                break;
+            }
+            if walk.steps >= MOST_CORE_STEPS {
+                return None;
+            }
         }
+        point.at = walk.at;
     }
-    None
+    point.drives.iter().all(|drive| drive.is_finite()).then_some(point)
 }
 
 /// Brings a guess near: of few curves, each in turn to where it meets the line that the rest is to it, the
 /// others on their tangents. A single one is then where it belongs. Gives the points, if all were met.
 fn meet_curves(
     core: &Core,
-    forms: &[Form],
+    forms: &[&Form],
     at: &mut [(f64, f64)],
+    dense: &mut Dense,
 ) -> Option<PerPort<Option<Point>>> {
     let curves = || forms.iter().enumerate().filter(|(_, form)| form.line().is_none());
     if curves().count() > MOST_MET {
@@ -245,7 +247,7 @@ fn meet_curves(
                 points[other].or_else(near).map_or(Row::OPEN, Row::tangent)
             }
         });
-        let (volts, ohms) = core.seen_from(port, &lines)?;
+        let (volts, ohms) = core.seen_from(port, &lines, dense)?;
         let point = form.on_line(volts, ohms, at[port].0)?;
         at[port] = (point.volts, point.amps);
         points[port] = Some(point);
@@ -256,7 +258,7 @@ fn meet_curves(
 /// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their
 /// lines. `None` where it gives none, or they come to no rest.
 pub(super) fn walk(
-    forms: &[Form],
+    forms: &[&Form],
     start: PerPort<(f64, f64)>,
     mut solve: impl FnMut(&[Row]) -> Option<PerPort<(f64, f64)>>,
 ) -> Option<()> {
@@ -276,7 +278,7 @@ pub(super) fn walk(
 /// operating point of rising curves moves steadily with them, so that small enough steps always follow it.
 pub(super) fn on_whole(
     layout: &Layout,
-    forms: &[Form],
+    forms: &[&Form],
     start: &[f64],
 ) -> Result<WholePoint, SolveError> {
     let direct = walk_whole(layout, forms, start);
@@ -288,6 +290,7 @@ pub(super) fn on_whole(
     while step > LEAST_LEVEL_STEP {
         let next = f64::min(level + step, 1.0);
         let turned: Vec<Form> = forms.iter().map(|form| form.turned(next)).collect();
+        let turned: Vec<&Form> = turned.iter().collect();
         match walk_whole(layout, &turned, &unknowns) {
             Ok(point) if next >= 1.0 => return Ok(point),
             Ok(point) => (level, step, unknowns) = (next, 1.5 * step, point.unknowns),
@@ -299,7 +302,7 @@ pub(super) fn on_whole(
 }
 
 /// Newton's steps on the whole network, factored anew for every step.
-fn walk_whole(layout: &Layout, forms: &[Form], start: &[f64]) -> Result<WholePoint, SolveError> {
+fn walk_whole(layout: &Layout, forms: &[&Form], start: &[f64]) -> Result<WholePoint, SolveError> {
     let ports = |unknowns: &[f64]| -> PerPort<(f64, f64)> {
         let port = |branch| (layout.across(unknowns, branch), unknowns[layout.nodes + branch]);
         (0..forms.len()).map(port).collect()

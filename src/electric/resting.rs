@@ -174,7 +174,7 @@ impl Rester {
         let (Moves::Contact { .. }, Place::Branch(branch)) = (self.moves, self.place) else {
             return false;
         };
-        !matches!(self.moves.form(state), Form::Line(row) if row == rows[branch])
+        !matches!(self.moves.form(state), Form::Line(row) if *row == rows[branch])
     }
 
     /// Whether it has left its tangent, or holds what should float; `watched` is what is watched of it, and
@@ -198,7 +198,7 @@ impl Rester {
 /// Whether a point is off a curve by more than counts: by so many volts at the current the curve has
 /// there, as much as any node can be off for it. (Measured along the curve's own line of approach, a diode
 /// that blocks was off by fifty nanoamperes, and a node behind fifty kilohms by millivolts.)
-fn is_off(form: Form, volts: f64, amps: f64) -> bool {
+fn is_off(form: &Form, volts: f64, amps: f64) -> bool {
     let Some(curve) = form.meet(volts, amps) else { return false };
     let off_volts = ((curve.amps - amps) / curve.siemens - (curve.volts - volts)).abs();
     off_volts > BENT_VOLTS * (1.0 + volts.abs())
@@ -208,7 +208,7 @@ fn is_off(form: Form, volts: f64, amps: f64) -> bool {
 ///
 /// Found by going four times as far each time; a curve bends one way or is straight between two such steps,
 /// as those of lamps, diodes, batteries and motors do; at their kinks every half step is tried too.
-pub(super) fn reach_volts(form: Form, point: Point) -> f64 {
+pub(super) fn reach_volts(form: &Form, point: Point) -> f64 {
     let mut reach = STILL_VOLTS;
     while reach < FAR_VOLTS {
         let next = 4.0 * reach;

@@ -240,7 +240,7 @@ fn around(
             let reach_volts = reach_volts(form, point);
             resting.push(Rester { place, at, moves, reach_volts, is_tie: false });
             rows.push(Row::tangent(point));
-        } else if let (Law::Contact { .. }, Form::Line(row)) = (&branch.law, form) {
+        } else if let (Law::Contact { .. }, Form::Line(row)) = (&branch.law, *form) {
             resting.push(Rester { place, at, moves, reach_volts: 0.0, is_tie: false });
             rows.push(row);
         } else {

@@ -97,7 +97,7 @@ impl Plant for Whole<'_> {
         state: &State,
         near: Option<&WholePoint>,
     ) -> Result<WholePoint, SolveError> {
-        let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+        let forms: Vec<&Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
         let start = near.map_or(&self.start, |near| &near.unknowns);
         on_whole(&self.layout, &forms, start)
     }
