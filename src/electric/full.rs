@@ -6,16 +6,14 @@ use super::base::{Base, Place};
 use super::changed::Changed;
 use super::error::SolveError;
 use super::law::Row;
-use super::level::Level;
+use super::level::{Level, Turn};
 use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
 use super::on_core::{OnCore, Stop};
 use super::residual::{Added, check_bounds, trusted, worst_amps};
 use super::response::Response;
 use super::sensitivity::{Answer, Sensitivity};
-use super::settle::{
-    Cycle, Plant, State, Steadiness, leaving, most_urgent, settle, settle_after, steadiness,
-};
+use super::settle::{Cycle, Plant, State, Steadiness, settle, settle_after, steadiness};
 use super::straight::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
 use super::whole::Whole;
@@ -61,7 +59,7 @@ pub(super) fn settle_case<'solver>(
         let mut first = None;
         if at + 1 < levels.len() && start == level.state {
             match on_core.operate(&start, None) {
-                Ok(point) if moves_on(level, &on_core, &start, &point) => {
+                Ok(point) if moves_on(level, &on_core, &point) => {
                     at += 1;
                     start = levels[at].state.clone();
                     continue;
@@ -80,14 +78,11 @@ pub(super) fn settle_case<'solver>(
     }
 }
 
-/// Whether the same armatures move next as without changes, in turn where the level has them do so.
-fn moves_on(level: &Level, plant: &OnCore, state: &State, point: &CorePoint) -> bool {
-    let stays = |relay: usize| plant.relay_stays(state, &point.met, relay);
+/// Whether the same armatures move next as without changes.
+fn moves_on(level: &Level, plant: &OnCore, point: &CorePoint) -> bool {
+    let stays = |relay: usize| plant.relay_stays(&level.state, &point.met, relay);
     let amps = |branch| plant.branch_amps(point, branch);
-    match level.moving[..] {
-        [first] => most_urgent(plant.relays(), state, stays, amps) == Some(first),
-        _ => leaving(plant.relays(), state, stays, amps) == level.moving,
-    }
+    matches!(level.turn(plant.relays(), stays, amps), Turn::Next)
 }
 
 fn checked<'solver>(

@@ -68,7 +68,7 @@ pub struct Solver {
 #[derive(Debug)]
 pub(super) struct Ready {
     pub network: Network,
-    fuses: Vec<(BranchId, f64)>,
+    pub fuses: Vec<(BranchId, f64)>,
     /// At least one; the first begins from rest.
     pub levels: Vec<Level>,
 }
