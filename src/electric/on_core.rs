@@ -80,10 +80,15 @@ impl<'net> OnCore<'net> {
         });
         plant.choose_ports(&ports.always, changed, state);
         let own = changed.network.branches.len();
+        let is_changed =
+            |branch: usize| changed.laws.iter().any(|(other, _)| other.0 as usize == branch);
         for port in 0..plant.core.places.len() {
             let moves = match plant.core.places[port] {
                 Place::Branch(branch) if branch >= own => Moves::Never(Form::OPEN),
-                Place::Branch(branch) => Moves::of(BranchId(branch as u32), changed.law(branch)),
+                Place::Branch(branch) => match plant.resting.of_branch(branch) {
+                    Some(rester) if !is_changed(branch) => plant.resting.get(rester).moves,
+                    _ => Moves::of(BranchId(branch as u32), changed.law(branch)),
+                },
                 Place::Pair(..) => {
                     let index = plant.added.len();
                     plant.added.push(port);
