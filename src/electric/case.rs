@@ -61,14 +61,14 @@ impl<'solver> Case<'solver> {
                 let later = Later { change: changes.first().cloned(), full: OnceCell::new() };
                 Ok(Case { ready, way: Way::Straight(found, later) })
             }
-            Err(left) => Case::long(ready, changes, left),
+            Err(left) => Case::long(ready, changes, &left),
         }
     }
 
     /// From the level on at which something is otherwise than without changes.
     // Beside it, the straight way has few instructions.
     #[inline(never)]
-    fn long(ready: &'solver Ready, changes: &[Change], left: Left) -> Result<Self, SolveError> {
+    fn long(ready: &'solver Ready, changes: &[Change], left: &Left) -> Result<Self, SolveError> {
         let levels = &ready.levels;
         if let Some(one) = &left.one
             && let Some(found) = Still::new(ready, &levels[left.level..], one)

@@ -39,7 +39,7 @@ pub(super) struct Full<'solver> {
 #[derive(Debug, Clone)]
 pub(super) enum Settled<'solver> {
     Core(Box<OnCore<'solver>>, Cycle<Box<CorePoint>>),
-    Whole(Whole<'solver>, Cycle<WholePoint>),
+    Whole(Box<Whole<'solver>>, Cycle<Box<WholePoint>>),
 }
 
 /// Settles a changed network on its core if that can be trusted, whole if not; from level `first`, up to
@@ -122,7 +122,7 @@ pub(super) fn settle_whole<'solver>(
         added: changed.across.iter().zip(added_amps).map(place).collect(),
         steadiness: steadiness(&cycle),
         unknowns: OnceCell::from(all),
-        settled: Settled::Whole(whole, cycle),
+        settled: Settled::Whole(Box::new(whole), cycle),
         changed,
     });
     case.check_bounds()?;
@@ -341,7 +341,7 @@ impl<'solver> Full<'solver> {
         let on_core = match &self.settled {
             Settled::Core(plant, cycle) => self.core_answers(plant, cycle, (from, to)),
             Settled::Whole(plant, cycle) => {
-                let answer = |(_, point): &(State, WholePoint)| plant.answer(point, from, to);
+                let answer = |(_, point): &(State, Box<WholePoint>)| plant.answer(point, from, to);
                 Some(cycle.iter().map(answer).collect())
             }
         };

@@ -46,7 +46,7 @@ impl<'solver> Still<'solver> {
             if is_last && level.is_sure() && !level.floats(level.base.ends(one.place)) {
                 return None;
             }
-            let still = Still::at(level, &one)?;
+            let still = Still::at(level, one)?;
             let amps = |branch: BranchId| still.own_amps(branch);
             match level.turn(&ready.network.relays, |_| false, amps) {
                 Turn::Next => {}
