@@ -70,7 +70,9 @@ impl<'solver> Case<'solver> {
     #[inline(never)]
     fn long(ready: &'solver Ready, changes: &[Change], left: &Left) -> Result<Self, SolveError> {
         let levels = &ready.levels;
-        if let Some(one) = &left.one
+        // A fuse of another rating is to be asked whether it blows.
+        let is_fuse = matches!(changes, [Change::Law { law: Law::Fuse { .. }, .. }]);
+        if let Some(one) = left.one.as_ref().filter(|_| !is_fuse)
             && let Some(found) = Still::new(ready, &levels[left.level..], one)
         {
             let later = Later { change: changes.first().cloned(), full: OnceCell::new() };

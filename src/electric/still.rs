@@ -37,9 +37,6 @@ impl<'solver> Still<'solver> {
     /// Goes on through the `levels` behind those that are left as without changes. `None` where a case is not of
     /// this kind.
     pub fn new(ready: &Ready, levels: &'solver [Level], one: &One) -> Option<Self> {
-        if one.is_fuse {
-            return None;
-        }
         for level in levels {
             // Had it come to rest there, without an island, it would be a straight one.
             let is_last = level.leaving.is_empty();

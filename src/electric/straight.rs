@@ -47,8 +47,6 @@ pub(super) struct One {
     pub line: Line,
     /// A fuse that is none any more.
     pub is_no_fuse: bool,
-    /// A fuse now.
-    pub is_fuse: bool,
 }
 
 /// A level that is left otherwise than by the network without changes.
@@ -97,15 +95,14 @@ impl One {
                 let was = &network.branches.get(branch.0 as usize)?.law;
                 check_law(network, *branch, law).ok()?;
                 let (place, line) = (Place::Branch(branch.0 as usize), Line::of(law)?);
-                let is_fuse = matches!(law, Law::Fuse { .. });
-                let is_no_fuse = matches!(was, Law::Fuse { .. }) && !is_fuse;
-                Some(One { place, line, is_no_fuse, is_fuse })
+                let is_fuse = |law: &Law| matches!(law, Law::Fuse { .. });
+                Some(One { place, line, is_no_fuse: is_fuse(was) && !is_fuse(law) })
             }
             Change::Across { from, to, law } if !matches!(law, Law::Fuse { .. }) => {
                 let next = BranchId(network.branches.len() as u32);
                 check_branch(network, next, (*from, *to), law).ok()?;
                 let place = Place::Pair(*from, *to);
-                Some(One { place, line: Line::of(law)?, is_no_fuse: false, is_fuse: false })
+                Some(One { place, line: Line::of(law)?, is_no_fuse: false })
             }
             _ => None,
         }
