@@ -9,7 +9,8 @@ use super::network::{BranchId, Law, NodeId, RelayId};
 use super::sensitivity::Sensitivity;
 use super::settle::Steadiness;
 use super::solver::Ready;
-use super::straight::Straight;
+use super::still::Still;
+use super::straight::{Left, Straight};
 
 /// A network with changes made, settled.
 ///
@@ -24,13 +25,17 @@ pub struct Case<'solver> {
 /// How it was found.
 #[derive(Debug, Clone)]
 enum Way<'solver> {
-    Straight {
-        found: Straight<'solver>,
-        change: Option<Change>,
-        /// The same the long way, for what the short one cannot tell.
-        full: OnceCell<Option<Box<Full<'solver>>>>,
-    },
+    Straight(Straight<'solver>, Later<'solver>),
+    /// Boxed, as it is larger than what nearly all others need.
+    Still(Box<Still<'solver>>, Later<'solver>),
     Full(Box<Full<'solver>>),
+}
+
+/// The same the long way, for what a short one cannot tell.
+#[derive(Debug, Clone)]
+struct Later<'solver> {
+    change: Option<Change>,
+    full: OnceCell<Option<Box<Full<'solver>>>>,
 }
 
 /// What a tester does when it is put across two nodes.
@@ -51,39 +56,52 @@ pub struct Load {
 impl<'solver> Case<'solver> {
     /// Settles the network with changes made.
     pub(super) fn new(ready: &'solver Ready, changes: &[Change]) -> Result<Self, SolveError> {
-        let way = match Straight::new(&ready.network, &ready.levels, changes) {
+        match Straight::new(&ready.network, &ready.levels, changes) {
             Ok(found) => {
-                let change = changes.first().cloned();
-                Way::Straight { found, change, full: OnceCell::new() }
+                let later = Later { change: changes.first().cloned(), full: OnceCell::new() };
+                Ok(Case { ready, way: Way::Straight(found, later) })
             }
-            Err(first) => {
-                let full = settle_case(&ready.levels, first, ready.changed(changes)?)?;
-                Way::Full(Box::new(full))
-            }
-        };
-        Ok(Case { ready, way })
+            Err(left) => Case::long(ready, changes, &left),
+        }
+    }
+
+    /// From the level on at which something is otherwise than without changes.
+    // Beside it, the straight way has few instructions.
+    #[inline(never)]
+    fn long(ready: &'solver Ready, changes: &[Change], left: &Left) -> Result<Self, SolveError> {
+        let levels = &ready.levels;
+        // A fuse of another rating is to be asked whether it blows.
+        let is_fuse = matches!(changes, [Change::Law { law: Law::Fuse { .. }, .. }]);
+        if let Some(one) = left.one.as_ref().filter(|_| !is_fuse)
+            && let Some(found) = Still::new(ready, &levels[left.level..], one)
+        {
+            let later = Later { change: changes.first().cloned(), full: OnceCell::new() };
+            return Ok(Case { ready, way: Way::Still(Box::new(found), later) });
+        }
+        let full = settle_case(levels, left.level, ready.changed(changes)?)?;
+        Ok(Case { ready, way: Way::Full(full) })
     }
 
     /// A case that was settled the long way.
     #[cfg(test)]
-    pub(super) fn of_full(ready: &'solver Ready, full: Full<'solver>) -> Self {
-        Case { ready, way: Way::Full(Box::new(full)) }
+    pub(super) fn of_full(ready: &'solver Ready, full: Box<Full<'solver>>) -> Self {
+        Case { ready, way: Way::Full(full) }
     }
 
     /// The same, found the long way.
-    fn settled(&self) -> Result<Full<'solver>, SolveError> {
-        let change = match &self.way {
-            Way::Full(full) => return Ok(Full::clone(full)),
-            Way::Straight { change, .. } => change,
+    fn settled(&self) -> Result<Box<Full<'solver>>, SolveError> {
+        let later = match &self.way {
+            Way::Full(full) => return Ok(full.clone()),
+            Way::Straight(_, later) | Way::Still(_, later) => later,
         };
-        settle_case(&self.ready.levels, 0, self.ready.changed(change.as_slice())?)
+        settle_case(&self.ready.levels, 0, self.ready.changed(later.change.as_slice())?)
     }
 
     fn full(&self) -> Option<&Full<'solver>> {
         match &self.way {
             Way::Full(full) => Some(full),
-            Way::Straight { full, .. } => {
-                full.get_or_init(|| self.settled().ok().map(Box::new)).as_deref()
+            Way::Straight(_, later) | Way::Still(_, later) => {
+                later.full.get_or_init(|| self.settled().ok()).as_deref()
             }
         }
     }
@@ -91,8 +109,9 @@ impl<'solver> Case<'solver> {
     /// Volts of a node over ground; zero for a node the network does not have.
     pub fn node_volts(&self, node: NodeId) -> f64 {
         match &self.way {
-            Way::Straight { found, .. } if self.has(node) => found.node_volts(node),
-            Way::Straight { .. } => 0.0,
+            Way::Straight(found, _) if self.has(node) => found.node_volts(node),
+            Way::Still(found, _) if self.has(node) => found.node_volts(node),
+            Way::Straight(..) | Way::Still(..) => 0.0,
             Way::Full(full) => full.node_volts(node),
         }
     }
@@ -106,7 +125,8 @@ impl<'solver> Case<'solver> {
     pub fn branch_amps(&self, branch: BranchId) -> f64 {
         let own = self.ready.network.branches.len();
         match (&self.way, (branch.0 as usize).checked_sub(own)) {
-            (Way::Straight { found, .. }, None) => found.branch_amps(branch),
+            (Way::Straight(found, _), None) => found.branch_amps(branch),
+            (Way::Still(found, _), None) => found.branch_amps(branch),
             (_, Some(n)) => self.across_amps(n),
             (Way::Full(full), _) => full.branch_amps(branch),
         }
@@ -115,27 +135,28 @@ impl<'solver> Case<'solver> {
     /// Amperes of the `n`-th `Change::Across`, counted from zero.
     pub fn across_amps(&self, n: usize) -> f64 {
         match &self.way {
-            Way::Straight { found, .. } if n == 0 => found.across_amps(),
-            Way::Straight { .. } => 0.0,
+            Way::Straight(found, _) if n == 0 => found.across_amps(),
+            Way::Still(found, _) if n == 0 => found.across_amps(),
+            Way::Straight(..) | Way::Still(..) => 0.0,
             Way::Full(full) => full.across_amps(n),
         }
     }
 
     /// The relay is pulled for good; one that chatters is not.
     pub fn pulled(&self, relay: RelayId) -> bool {
-        match &self.way {
-            Way::Straight { found, .. } => {
-                found.level.state.pulled.get(relay.0 as usize) == Some(&true)
-            }
-            Way::Full(full) => full.pulled(relay),
-        }
+        let level = match &self.way {
+            Way::Straight(found, _) => found.level,
+            Way::Still(found, _) => found.level,
+            Way::Full(full) => return full.pulled(relay),
+        };
+        level.state.pulled.get(relay.0 as usize) == Some(&true)
     }
 
     /// Between how many volts those of `from` over `to` swing while relays chatter: the greatest over the
     /// states of the cycle less the least. None while nothing moves.
     pub fn swing(&self, from: NodeId, to: NodeId) -> f64 {
         match &self.way {
-            Way::Straight { .. } => 0.0,
+            Way::Straight(..) | Way::Still(..) => 0.0,
             Way::Full(full) => full.swing(from, to),
         }
     }
@@ -143,7 +164,7 @@ impl<'solver> Case<'solver> {
     /// Whether it came to rest.
     pub fn steadiness(&self) -> &Steadiness {
         match &self.way {
-            Way::Straight { .. } => &Steadiness::Steady,
+            Way::Straight(..) | Way::Still(..) => &Steadiness::Steady,
             Way::Full(full) => full.steadiness(),
         }
     }
@@ -151,13 +172,19 @@ impl<'solver> Case<'solver> {
     /// Nothing bends and nothing moves for the changes: relays do as in the network without them, no fuse
     /// blows, and every lamp, diode and motor stays on the tangent it has there.
     pub fn is_straight(&self) -> bool {
-        matches!(self.way, Way::Straight { .. })
+        matches!(self.way, Way::Straight(..))
+    }
+
+    /// Found without a core, though it is no straight one.
+    #[cfg(test)]
+    pub(super) fn is_still(&self) -> bool {
+        matches!(self.way, Way::Still(..))
     }
 
     /// Fuses that blew on the way, in that order.
     pub fn blown(&self) -> &[BranchId] {
         match &self.way {
-            Way::Straight { .. } => &[],
+            Way::Straight(..) | Way::Still(..) => &[],
             Way::Full(full) => full.blown(),
         }
     }
@@ -166,7 +193,7 @@ impl<'solver> Case<'solver> {
     /// `from` over `to`, and the slope there. While relays chatter, the mean of each over the cycle.
     /// Nothing and no ohms for nodes the network does not have.
     pub fn thevenin(&self, from: NodeId, to: NodeId) -> (f64, f64) {
-        if let Way::Straight { found, .. } = &self.way
+        if let Way::Straight(found, _) = &self.way
             && self.has(from)
             && self.has(to)
             && let Some(ohms) = found.ohms(from, to)

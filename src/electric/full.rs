@@ -6,16 +6,14 @@ use super::base::{Base, Place};
 use super::changed::Changed;
 use super::error::SolveError;
 use super::law::Row;
-use super::level::Level;
+use super::level::{Level, Turn};
 use super::network::{Branch, BranchId, Law, NodeId, RelayId};
 use super::newton::{CorePoint, WholePoint};
 use super::on_core::{OnCore, Stop};
 use super::residual::{Added, check_bounds, trusted, worst_amps};
 use super::response::Response;
 use super::sensitivity::{Answer, Sensitivity};
-use super::settle::{
-    Cycle, Plant, State, Steadiness, leaving, most_urgent, settle, settle_after, steadiness,
-};
+use super::settle::{Cycle, Plant, State, Steadiness, settle, settle_after, steadiness};
 use super::straight::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use super::unit::Unit;
 use super::whole::Whole;
@@ -40,8 +38,8 @@ pub(super) struct Full<'solver> {
 /// The states a case stays in, and how they were found.
 #[derive(Debug, Clone)]
 pub(super) enum Settled<'solver> {
-    Core(Box<OnCore<'solver>>, Cycle<CorePoint>),
-    Whole(Whole<'solver>, Cycle<WholePoint>),
+    Core(Box<OnCore<'solver>>, Cycle<Box<CorePoint>>),
+    Whole(Box<Whole<'solver>>, Cycle<Box<WholePoint>>),
 }
 
 /// Settles a changed network on its core if that can be trusted, whole if not; from level `first`, up to
@@ -50,19 +48,18 @@ pub(super) fn settle_case<'solver>(
     levels: &'solver [Level],
     first: usize,
     changed: Changed<'solver>,
-) -> Result<Full<'solver>, SolveError> {
-    let rest = State::rest(&changed.relays);
+) -> Result<Box<Full<'solver>>, SolveError> {
     let (mut at, mut start) = match first {
-        0 => (0, rest),
+        0 => (0, State::rest(&changed.relays)),
         _ => (first, levels[first].state.clone()),
     };
     loop {
         let level = &levels[at];
-        let mut on_core = Box::new(OnCore::new(&level.base, &level.ports, &changed, &start));
+        let mut on_core = OnCore::new(&level.base, &level.ports, &changed, &start);
         let mut first = None;
         if at + 1 < levels.len() && start == level.state {
             match on_core.operate(&start, None) {
-                Ok(point) if moved(level, &on_core, &start, &point) == level.moving => {
+                Ok(point) if moves_on(level, &on_core, &point) => {
                     at += 1;
                     start = levels[at].state.clone();
                     continue;
@@ -81,21 +78,18 @@ pub(super) fn settle_case<'solver>(
     }
 }
 
-/// The armatures that move next, in turn where the level has them do so.
-fn moved(level: &Level, plant: &OnCore, state: &State, point: &CorePoint) -> Vec<usize> {
-    let stays = |relay: usize| plant.stays(state, point, relay);
-    let amps = |branch| plant.amps(point, branch);
-    if level.moving.len() == 1 {
-        return most_urgent(plant.relays(), state, stays, amps).into_iter().collect();
-    }
-    leaving(plant.relays(), state, stays, amps)
+/// Whether the same armatures move next as without changes.
+fn moves_on(level: &Level, plant: &OnCore, point: &CorePoint) -> bool {
+    let stays = |relay: usize| plant.relay_stays(&level.state, &point.met, relay);
+    let amps = |branch| plant.branch_amps(point, branch);
+    matches!(level.turn(plant.relays(), stays, amps), Turn::Next)
 }
 
 fn checked<'solver>(
     changed: Changed<'solver>,
     on_core: Box<OnCore<'solver>>,
-    cycle: Cycle<CorePoint>,
-) -> Result<Full<'solver>, SolveError> {
+    cycle: Cycle<Box<CorePoint>>,
+) -> Result<Box<Full<'solver>>, SolveError> {
     let base = on_core.core.base;
     let case = Full::on_core(changed, on_core, cycle);
     if case.is_within_reach() {
@@ -112,7 +106,7 @@ fn checked<'solver>(
 pub(super) fn settle_whole<'solver>(
     base: &'solver Base,
     changed: Changed<'solver>,
-) -> Result<Full<'solver>, SolveError> {
+) -> Result<Box<Full<'solver>>, SolveError> {
     let mut whole = Whole::new(&changed);
     let cycle = settle(&mut whole, State::rest(&changed.relays), None)?;
     let share = 1.0 / cycle.len() as f64;
@@ -123,14 +117,14 @@ pub(super) fn settle_whole<'solver>(
     let added_amps = all.split_off(whole.layout.nodes + changed.network.branches.len());
     let place =
         |(branch, amps): (&Branch, f64)| (branch.from.0 as usize, branch.to.0 as usize, amps);
-    let case = Full {
+    let case = Box::new(Full {
         base,
         added: changed.across.iter().zip(added_amps).map(place).collect(),
         steadiness: steadiness(&cycle),
         unknowns: OnceCell::from(all),
-        settled: Settled::Whole(whole, cycle),
+        settled: Settled::Whole(Box::new(whole), cycle),
         changed,
-    };
+    });
     case.check_bounds()?;
     Ok(case)
 }
@@ -139,8 +133,8 @@ impl<'solver> Full<'solver> {
     fn on_core(
         changed: Changed<'solver>,
         plant: Box<OnCore<'solver>>,
-        cycle: Cycle<CorePoint>,
-    ) -> Self {
+        cycle: Cycle<Box<CorePoint>>,
+    ) -> Box<Self> {
         let mut added = plant.added(&cycle[0].1);
         if cycle.len() > 1 {
             let share = 1.0 / cycle.len() as f64;
@@ -153,14 +147,14 @@ impl<'solver> Full<'solver> {
             }
         }
         let steadiness = steadiness(&cycle);
-        Full {
+        Box::new(Full {
             base: plant.core.base,
             changed,
             settled: Settled::Core(plant, cycle),
             unknowns: OnceCell::new(),
             added,
             steadiness,
-        }
+        })
     }
 
     fn unknowns(&self) -> &[f64] {
@@ -186,7 +180,8 @@ impl<'solver> Full<'solver> {
         match (self.unknowns.get(), &self.settled) {
             (None, Settled::Core(plant, cycle)) => {
                 let share = 1.0 / cycle.len() as f64;
-                let one = |(_, point): &(State, CorePoint)| share * plant.unknown(point, unknown);
+                let one =
+                    |(_, point): &(State, Box<CorePoint>)| share * plant.unknown(point, unknown);
                 cycle.iter().map(one).sum()
             }
             _ => self.unknowns()[unknown],
@@ -318,7 +313,7 @@ impl<'solver> Full<'solver> {
             Settled::Core(plant, cycle) => {
                 let unit = plant.core.unit(Place::Pair(from, to));
                 let ties = plant.ties_at([from, to]);
-                let ohms = |(state, point): &(State, CorePoint)| {
+                let ohms = |(state, point): &(State, Box<CorePoint>)| {
                     if ties.is_empty() {
                         return Response::new(plant, point, &unit).ohms(from, to);
                     }
@@ -346,7 +341,7 @@ impl<'solver> Full<'solver> {
         let on_core = match &self.settled {
             Settled::Core(plant, cycle) => self.core_answers(plant, cycle, (from, to)),
             Settled::Whole(plant, cycle) => {
-                let answer = |(_, point): &(State, WholePoint)| plant.answer(point, from, to);
+                let answer = |(_, point): &(State, Box<WholePoint>)| plant.answer(point, from, to);
                 Some(cycle.iter().map(answer).collect())
             }
         };
@@ -364,7 +359,7 @@ impl<'solver> Full<'solver> {
     fn core_answers<'case>(
         &'case self,
         plant: &'case OnCore,
-        cycle: &Cycle<CorePoint>,
+        cycle: &Cycle<Box<CorePoint>>,
         (from, to): (NodeId, NodeId),
     ) -> Option<Vec<Answer<'case>>> {
         let column = plant.core.base.column(Place::Pair(from, to));
@@ -378,7 +373,7 @@ impl<'solver> Full<'solver> {
             let (base, driven) = (self.base, plant.core.columns());
             return Some(vec![Answer::Core { base, column, driven, drives, at }]);
         }
-        let answer = |(state, point): &(State, CorePoint)| {
+        let answer = |(state, point): &(State, Box<CorePoint>)| {
             if ties.is_empty() {
                 return Response::new(plant, point, &unit).answer(&column, point, (from, to));
             }

@@ -80,7 +80,7 @@ pub(super) enum Curve {
 
 impl Curve {
     /// The point of the curve on the line `volts + ohms * amps = along`; `near` is a guess of its volts.
-    fn meet(self, along: f64, ohms: f64, near: f64) -> Point {
+    fn meet(&self, along: f64, ohms: f64, near: f64) -> Point {
         match self {
             Curve::Battery(battery) => battery.meet(along, ohms),
             Curve::Lamp(lamp) => lamp.meet(along, ohms, near),
@@ -89,7 +89,7 @@ impl Curve {
         }
     }
 
-    fn line_ohms(self) -> f64 {
+    fn line_ohms(&self) -> f64 {
         match self {
             Curve::Battery(battery) => battery.line_ohms(),
             Curve::Lamp(lamp) => lamp.line_ohms(),
@@ -100,6 +100,8 @@ impl Curve {
 }
 
 impl Form {
+    pub const OPEN: Form = Form::Line(Row::OPEN);
+
     /// `closed` tells whether a contact is closed or a fuse whole; other laws do not ask.
     pub fn of(law: &Law, closed: bool) -> Form {
         match *law {
@@ -125,9 +127,9 @@ impl Form {
     }
 
     /// The line, of what does not bend.
-    pub fn line(self) -> Option<Row> {
+    pub fn line(&self) -> Option<Row> {
         match self {
-            Form::Line(row) => Some(row),
+            Form::Line(row) => Some(*row),
             Form::Curve(..) => None,
         }
     }
@@ -146,15 +148,15 @@ impl Form {
     /// `None` for a straight line.
     ///
     /// What is in series with a curve lies on the line with the rest.
-    pub fn on_line(self, along: f64, ohms: f64, near: f64) -> Option<Point> {
-        let Form::Curve(curve, series_ohms) = self else { return None };
+    pub fn on_line(&self, along: f64, ohms: f64, near: f64) -> Option<Point> {
+        let &Form::Curve(ref curve, series_ohms) = self else { return None };
         let Point { volts, amps, siemens } = curve.meet(along, ohms + series_ohms, near);
         let siemens = siemens / (1.0 + series_ohms * siemens);
         Some(Point { volts: volts + series_ohms * amps, amps, siemens })
     }
 
     /// A resistance of its kind: slope of the lines along which a guess is brought onto the curve.
-    pub fn line_ohms(self) -> f64 {
+    pub fn line_ohms(&self) -> f64 {
         match self {
             Form::Line(_) => 0.0,
             Form::Curve(curve, series_ohms) => curve.line_ohms() + series_ohms,
@@ -166,7 +168,7 @@ impl Form {
     /// Along `v + ohms * i` every rising curve has one point, which moves no faster than the guess does:
     /// so no exponential ever sees the wild volts of a first guess. A diode that is left without current
     /// goes to zero at once; down its curve it would go by one e-fold a step.
-    pub fn meet(self, volts: f64, amps: f64) -> Option<Point> {
+    pub fn meet(&self, volts: f64, amps: f64) -> Option<Point> {
         let ohms = self.line_ohms();
         match self {
             Form::Curve(Curve::Diode(diode), series_ohms)
@@ -178,9 +180,14 @@ impl Form {
         }
     }
 
+    /// Whether it is a curve without a kink.
+    pub fn is_smooth(&self) -> bool {
+        matches!(self, Form::Curve(Curve::Lamp(_) | Curve::Diode(_), _))
+    }
+
     /// The same with its source turned down to a share.
-    pub fn turned(self, share: f64) -> Form {
-        match self {
+    pub fn turned(&self, share: f64) -> Form {
+        match *self {
             Form::Line(row) => Form::Line(Row { gamma: share * row.gamma, ..row }),
             Form::Curve(Curve::Battery(battery), series_ohms) => {
                 Form::Curve(Curve::Battery(battery.turned(share)), series_ohms)

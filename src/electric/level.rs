@@ -8,7 +8,7 @@ use super::base::{Base, Place, Values, Watched};
 use super::limits::{EVERYTHING, Limits, Span};
 use super::network::{BranchId, Network, NodeId, Relay};
 use super::regions::{Guard, Regions};
-use super::resting::{Known, Ports, TIE_AMPS};
+use super::resting::{Known, Ports, Rester, TIE_AMPS};
 use super::settle::{State, blow_amps, leaves, leaving, most_urgent};
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.
@@ -37,8 +37,20 @@ pub(super) struct Level {
     of_branch: Vec<u32>,
     /// Armatures that no single winding decides.
     shared: Vec<Shared>,
+    /// Ties of islands that go their own way even without a change.
+    loose: Vec<Place>,
     /// Bounds are of use: a level that moves on has one behind it, and it rests if it does not.
     is_sure: bool,
+}
+
+/// What armatures do in the state of a level.
+pub(super) enum Turn {
+    /// None leaves it.
+    Stay,
+    /// Those that move next are those that do without changes.
+    Next,
+    /// Others move.
+    Otherwise,
 }
 
 /// An armature that several windings move together.
@@ -68,6 +80,7 @@ impl Level {
             bounds: Vec::new(),
             of_branch: Vec::new(),
             shared: Vec::new(),
+            loose: Vec::new(),
             is_sure: false,
         }
     }
@@ -91,6 +104,9 @@ impl Level {
         let mut level = Level { leaving, moving, is_sure: true, ..blind };
         level.watch(network, fuses);
         let in_turn = level.watch_turns(network);
+        let ties = level.ports.resting.list().iter().zip(&level.base.rest.watched);
+        let is_loose = |one: &(&Rester, &f64)| one.0.is_tie && one.1.abs() > TIE_AMPS;
+        level.loose = ties.filter(is_loose).map(|one| one.0.place).collect();
         // An island with a source is on its tie from the start: then nothing is sure.
         level.is_sure = in_turn && level.rests_within();
         if level.base.has_paths() && level.is_sure {
@@ -115,7 +131,7 @@ impl Level {
         let blow = fuses.iter().filter(|(fuse, rated)| amps(*fuse).abs() > fuse_bounds(*rated).1);
         Known {
             regions: Regions::new(layout.nodes, &edges, &guards),
-            pulled: self.state.pulled.clone(),
+            pulled: self.state.pulled.to_vec(),
             leaving: self.leaving.clone(),
             overloaded: blow.map(|(fuse, _)| fuse.0).collect(),
         }
@@ -254,6 +270,13 @@ impl Level {
         self
     }
 
+    /// Ties of islands that go their own way even without a change, and of those that these nodes are on.
+    pub fn ties_at(&self, ends: [usize; 2]) -> impl Iterator<Item = Place> {
+        let resting = &self.ports.resting;
+        let tie = |node: usize| Some(resting.get(resting.tie_at(NodeId(node as u32))?).place);
+        ends.into_iter().filter_map(tie).chain(self.loose.iter().copied())
+    }
+
     /// Whether bounds are of use at all, and then whether all is within them with no change.
     pub fn is_sure(&self) -> bool {
         self.is_sure
@@ -317,6 +340,41 @@ impl Level {
             value >= self.bounds[index].0 && value <= self.bounds[index].1 || index == except
         };
         Some(self.is_sure && regions.visit(&seeds, ask, within))
+    }
+
+    /// What the armatures of `relays` do in its state; those that stay are known.
+    pub fn turn(
+        &self,
+        relays: &[Relay],
+        stays: impl Fn(usize) -> bool,
+        amps: impl Fn(BranchId) -> f64,
+    ) -> Turn {
+        if let [first] = self.moving[..] {
+            return match most_urgent(relays, &self.state, stays, amps) {
+                None => Turn::Stay,
+                Some(relay) if relay == first => Turn::Next,
+                Some(_) => Turn::Otherwise,
+            };
+        }
+        let leaving = leaving(relays, &self.state, stays, amps);
+        if leaving.is_empty() {
+            Turn::Stay
+        } else if leaving == self.moving {
+            Turn::Next
+        } else {
+            Turn::Otherwise
+        }
+    }
+
+    /// Whether all that rests here, but what is a port, is within its bounds where this is watched of it.
+    pub fn rests(&self, is_port: impl Fn(Place) -> bool, watched: impl Fn(usize) -> f64) -> bool {
+        let resters = self.ports.resting.list();
+        let mut bounds = self.bounds.iter().zip(resters).enumerate();
+        let rests = |(index, (bounds, rester)): (usize, (&Span, &Rester))| {
+            let watched = watched(index);
+            bounds.0 <= watched && watched <= bounds.1 || is_port(rester.place)
+        };
+        self.bounds.len() >= resters.len() && bounds.all(rests)
     }
 
     /// Whether the armatures with several windings decide as here; `amps` tells unknowns.

@@ -7,7 +7,7 @@ use super::error::SolveError;
 use super::full::{Full, Settled};
 use super::law::{Form, Row};
 use super::network::{Branch, BranchId, Law, NodeId};
-use super::newton::{CorePoint, WholePoint};
+use super::newton::CorePoint;
 use super::on_core::{OnCore, Stop};
 use super::residual::check_tester;
 use super::response::Response;
@@ -40,11 +40,10 @@ impl Full<'_> {
             Settled::Core(..) => Whole::new(&self.changed).with_branch(&branch),
         };
         let after = settle(&mut plant, self.first_state().clone(), None)?;
-        let at = |point: &WholePoint| {
-            let last = plant.layout.ends.len() - 1;
+        let last = plant.layout.ends.len() - 1;
+        self.load(&branch, &after, |point| {
             (plant.layout.across(&point.unknowns, last), point.unknowns[plant.layout.nodes + last])
-        };
-        self.load(&branch, &after, at)
+        })
     }
 
     fn load<Point>(
@@ -78,7 +77,7 @@ impl Full<'_> {
     fn straight_load(
         &self,
         plant: &OnCore,
-        cycle: &Cycle<CorePoint>,
+        cycle: &Cycle<Box<CorePoint>>,
         branch: &Branch,
     ) -> Option<Result<Load, SolveError>> {
         let [(state, point)] = cycle.as_slice() else { return None };

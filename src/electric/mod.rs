@@ -6,7 +6,8 @@
 //! `newton` finds the operating point of one state of contacts and fuses, `settle` moves them until nothing moves,
 //! `on_core` and `whole` are the two ways to do so (whole when the core cannot be trusted: `residual`). `level` is a
 //! state on the network's own way to rest, around which it is factored; `straight` is the quick answer to a change that
-//! bends and moves nothing there (`limits` say which do), `full` the other; `loaded` puts a tester across it, and
+//! bends and moves nothing there (`limits` say which do), `still` to one that bends nothing but touches an island or keeps
+//! an armature from moving, `full` the other; `loaded` puts a tester across it, and
 //! `response` is what that one's ampere does. `solver` and `case` are the door for the other rooms, `changed` what they
 //! may ask for, `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is
 //! kept of ports.
@@ -46,6 +47,7 @@ mod settle;
 mod short;
 mod solver;
 mod sparse_lu;
+mod still;
 mod straight;
 mod touched;
 mod unit;

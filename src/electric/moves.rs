@@ -1,6 +1,6 @@
 //! What a branch is, as far as the state of relays and fuses decides.
 
-use super::law::{Form, Row};
+use super::law::Form;
 use super::network::{BranchId, Law};
 use super::settle::State;
 
@@ -24,15 +24,15 @@ impl Moves {
         }
     }
 
-    pub fn form(self, state: &State) -> Form {
+    pub fn form(&self, state: &State) -> &Form {
         match self {
             Moves::Never(form) => form,
             Moves::Contact { relay, rests_closed, closed } => {
-                if state.pulled[relay] == rests_closed { Form::Line(Row::OPEN) } else { closed }
+                if state.pulled[*relay] == *rests_closed { &Form::OPEN } else { closed }
             }
             Moves::Fuse { fuse, whole } => {
-                if state.blown.contains(&fuse) {
-                    Form::Line(Row::OPEN)
+                if state.blown.contains(fuse) {
+                    &Form::OPEN
                 } else {
                     whole
                 }

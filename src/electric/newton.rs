@@ -12,7 +12,7 @@ use super::sparse_lu::Factors;
 use super::update::Core;
 
 /// Steps on a core before the whole network is taken instead; a handful is usual.
-const MOST_CORE_STEPS: u32 = 40;
+const MOST_CORE_STEPS: i32 = 40;
 
 /// So many curves are met one by one before the first step.
 const MOST_MET: usize = 2;
@@ -26,6 +26,9 @@ const NEAR: f64 = 1e-9;
 /// A step shorter than this, beside the port's own volts and amperes, leaves an error of its square.
 const SHORT_STEP: f64 = 1e-5;
 
+/// The same from the point of its tangent, where that makes a look at the curve needless.
+const ON_TANGENT: f64 = 1e-6;
+
 /// Smallest share by which sources are turned up.
 const LEAST_LEVEL_STEP: f64 = 1e-4;
 
@@ -33,7 +36,7 @@ const LEAST_LEVEL_STEP: f64 = 1e-4;
 const NEAR_ENOUGH: f64 = 1e-8;
 
 /// An operating point found on a core.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct CorePoint {
     /// Tangents of the ports.
     pub lines: PerPort<Row>,
@@ -56,7 +59,7 @@ pub(super) struct WholePoint {
 
 /// The way to an operating point: where it stands and how far from the curves that is.
 struct Walk<'forms> {
-    forms: &'forms [Form],
+    forms: &'forms [&'forms Form],
     at: PerPort<(f64, f64)>,
     /// Points of the curves that belong to `at`; none for straight forms.
     points: PerPort<Option<Point>>,
@@ -80,23 +83,30 @@ struct Distance {
 
 impl<'forms> Walk<'forms> {
     /// From a guess, which need not satisfy the network.
-    fn new(forms: &'forms [Form], start: PerPort<(f64, f64)>) -> Self {
+    fn new(forms: &'forms [&'forms Form], start: PerPort<(f64, f64)>) -> Self {
         let mut points = alike(forms.len(), None);
         let distance = measure(forms, &start, &mut points);
-        // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
         Walk {
-            forms,
-            at: start,
-            points,
-            steps: 0,
-            bends: forms.iter().any(|form| !matches!(form, Form::Line(_))),
             distance: Distance { watts: f64::INFINITY, ..distance },
+            ..Walk::at(forms, start, points)
         }
+    }
+
+    /// From points of the curves, one for each form that bends.
+    fn at(
+        forms: &'forms [&'forms Form],
+        start: PerPort<(f64, f64)>,
+        points: PerPort<Option<Point>>,
+    ) -> Self {
+        // The first step is taken whatever it leads to: only after it does the guess satisfy the network.
+        let distance = Distance { watts: f64::INFINITY, share: 0.0, volts: 0.0 };
+        let bends = forms.iter().any(|form| !matches!(form, Form::Line(_)));
+        Walk { forms, at: start, points, steps: 0, bends, distance }
     }
 
     /// The lines to solve the network with.
     fn lines(&self) -> PerPort<Row> {
-        each(self.forms.len(), Row::OPEN, |port| match (&self.forms[port], self.points[port]) {
+        each(self.forms.len(), Row::OPEN, |port| match (self.forms[port], self.points[port]) {
             (Form::Line(row), _) => *row,
             (_, Some(point)) => Row::tangent(point),
             (_, None) => Row::OPEN,
@@ -107,7 +117,7 @@ impl<'forms> Walk<'forms> {
     /// the way, as tangents on both sides of a kink can send whole steps in circles. True on arrival.
     fn step(&mut self, found: PerPort<(f64, f64)>) -> bool {
         self.steps += 1;
-        if !self.bends {
+        if !self.bends || self.is_on_tangents(&found) {
             self.at = found;
             return true;
         }
@@ -134,6 +144,18 @@ impl<'forms> Walk<'forms> {
 }
 
 impl Walk<'_> {
+    /// Whether the network put every port so near to the point of its tangent that the curve is there too: what
+    /// the tangent leaves is the square of so little. Not where a curve has a kink.
+    fn is_on_tangents(&self, found: &[(f64, f64)]) -> bool {
+        let ports = self.forms.iter().zip(&self.points).zip(found);
+        ports.into_iter().all(|((form, point), found)| {
+            let Some(point) = point else { return true };
+            form.is_smooth()
+                && (found.0 - point.volts).abs() <= ON_TANGENT * (1.0 + point.volts.abs())
+                && (found.1 - point.amps).abs() <= ON_TANGENT * point.amps.abs() + 1e-15
+        })
+    }
+
     /// Whether the step to `found` is so short that what it leaves is negligible. A port behind megohms,
     /// or on an island that only its leak holds, is near its curve long before its volts are found.
     /// Amperes of other ports round its own: where that keeps steps long, more is allowed in the end.
@@ -151,7 +173,7 @@ impl Walk<'_> {
 }
 
 /// Finds the points of the curves that belong to a guess.
-fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> Distance {
+fn measure(forms: &[&Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> Distance {
     let mut distance = Distance { watts: 0.0, share: 0.0, volts: 0.0 };
     for (port, (form, &(volts, amps))) in forms.iter().zip(at).enumerate() {
         points[port] = form.meet(volts, amps);
@@ -171,58 +193,72 @@ fn measure(forms: &[Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> D
 /// trusted or it will not come to rest: then the whole network has to be taken.
 pub(super) fn on_core(
     core: &Core,
-    forms: &[Form],
+    forms: &[&Form],
     start: impl FnOnce() -> PerPort<(f64, f64)>,
-) -> Option<CorePoint> {
+) -> Option<Box<CorePoint>> {
+    // Made where it stays, as it is large.
+    let mut point = Box::new(CorePoint::default());
+    let dense = &mut point.dense;
     if forms.iter().all(|form| form.line().is_some()) {
         let line = |port: usize| forms[port].line().unwrap_or(Row::OPEN);
-        let lines = each(forms.len(), Row::OPEN, line);
-        let dense = core.factor(&lines)?;
-        let drives = dense.solve(&core.wanted(&lines));
-        let is_whole = drives.iter().all(|drive| drive.is_finite());
-        let (at, met) = (core.driven(&drives), Met::default());
-        return is_whole.then_some(CorePoint { lines, at, drives, dense, met });
-    }
-    let mut start = start();
-    meet_curves(core, forms, &mut start);
-    let mut walk = Walk::new(forms, start);
-    for _ in 0..MOST_CORE_STEPS {
-        let lines = walk.lines();
-        let dense = core.factor(&lines)?;
-        let drives = dense.solve(&core.wanted(&lines));
-        let found = core.driven(&drives);
-        if walk.step(found) {
-            let whole = drives.iter().all(|drive| drive.is_finite());
-            let met = Met::default();
-            return whole.then_some(CorePoint { lines, at: walk.at, drives, dense, met });
+        point.lines = each(forms.len(), Row::OPEN, line);
+        point.drives = core.drives(&point.lines, dense)?;
+        point.at = core.driven(&point.drives);
+    } else {
+        let mut start = start();
+        let mut walk = match meet_curves(core, forms, &mut start, dense) {
+            Some(points) => Walk::at(forms, start, points),
+            None => Walk::new(forms, start),
+        };
+        loop {
+            point.lines = walk.lines();
+            point.drives = core.drives(&point.lines, dense)?;
+            if walk.step(core.driven(&point.drives)) {
+                break;
+            }
+            if walk.steps >= MOST_CORE_STEPS {
+                return None;
+            }
         }
+        point.at = walk.at;
     }
-    None
+    point.drives.iter().all(|drive| drive.is_finite()).then_some(point)
 }
 
 /// Brings a guess near: of few curves, each in turn to where it meets the line that the rest is to it, the
-/// others on their tangents. A single one is then where it belongs.
-fn meet_curves(core: &Core, forms: &[Form], at: &mut [(f64, f64)]) {
+/// others on their tangents. A single one is then where it belongs. Gives the points, if all were met.
+fn meet_curves(
+    core: &Core,
+    forms: &[&Form],
+    at: &mut [(f64, f64)],
+    dense: &mut Dense,
+) -> Option<PerPort<Option<Point>>> {
     let curves = || forms.iter().enumerate().filter(|(_, form)| form.line().is_none());
     if curves().count() > MOST_MET {
-        return;
+        return None;
     }
+    let mut points: PerPort<Option<Point>> = alike(forms.len(), None);
     for (port, form) in curves() {
         let lines = each(forms.len(), Row::OPEN, |other| match forms[other].line() {
             Some(line) => line,
             None if other == port => Row::OPEN,
-            None => forms[other].meet(at[other].0, at[other].1).map_or(Row::OPEN, Row::tangent),
+            None => {
+                let near = || forms[other].meet(at[other].0, at[other].1);
+                points[other].or_else(near).map_or(Row::OPEN, Row::tangent)
+            }
         });
-        let Some((volts, ohms)) = core.seen_from(port, &lines) else { return };
-        let Some(point) = form.on_line(volts, ohms, at[port].0) else { return };
+        let (volts, ohms) = core.seen_from(port, &lines, dense)?;
+        let point = form.on_line(volts, ohms, at[port].0)?;
         at[port] = (point.volts, point.amps);
+        points[port] = Some(point);
     }
+    Some(points)
 }
 
 /// Newton's steps from `start` on any network: `solve` gives volts and amperes of all branches under their
 /// lines. `None` where it gives none, or they come to no rest.
 pub(super) fn walk(
-    forms: &[Form],
+    forms: &[&Form],
     start: PerPort<(f64, f64)>,
     mut solve: impl FnMut(&[Row]) -> Option<PerPort<(f64, f64)>>,
 ) -> Option<()> {
@@ -242,7 +278,7 @@ pub(super) fn walk(
 /// operating point of rising curves moves steadily with them, so that small enough steps always follow it.
 pub(super) fn on_whole(
     layout: &Layout,
-    forms: &[Form],
+    forms: &[&Form],
     start: &[f64],
 ) -> Result<WholePoint, SolveError> {
     let direct = walk_whole(layout, forms, start);
@@ -254,6 +290,7 @@ pub(super) fn on_whole(
     while step > LEAST_LEVEL_STEP {
         let next = f64::min(level + step, 1.0);
         let turned: Vec<Form> = forms.iter().map(|form| form.turned(next)).collect();
+        let turned: Vec<&Form> = turned.iter().collect();
         match walk_whole(layout, &turned, &unknowns) {
             Ok(point) if next >= 1.0 => return Ok(point),
             Ok(point) => (level, step, unknowns) = (next, 1.5 * step, point.unknowns),
@@ -265,7 +302,7 @@ pub(super) fn on_whole(
 }
 
 /// Newton's steps on the whole network, factored anew for every step.
-fn walk_whole(layout: &Layout, forms: &[Form], start: &[f64]) -> Result<WholePoint, SolveError> {
+fn walk_whole(layout: &Layout, forms: &[&Form], start: &[f64]) -> Result<WholePoint, SolveError> {
     let ports = |unknowns: &[f64]| -> PerPort<(f64, f64)> {
         let port = |branch| (layout.across(unknowns, branch), unknowns[layout.nodes + branch]);
         (0..forms.len()).map(port).collect()

@@ -63,64 +63,74 @@ impl<'net> OnCore<'net> {
         ports: &'net Ports,
         changed: &Changed<'net>,
         state: &State,
-    ) -> Self {
-        let resting = &ports.resting;
-        let mut places = ports.always.clone();
-        let mut start = ports.start.clone();
-        let mut awake = PerPort::new();
+    ) -> Box<Self> {
+        let known = ports.known.as_ref().filter(|_| base.is_vast());
+        // Made where it stays, as it is large.
+        let mut plant = Box::new(OnCore {
+            core: Core::new(base, known.is_some()),
+            moves: PerPort::new(),
+            added: PerPort::new(),
+            relays: changed.relays.clone(),
+            fuses: changed.fuses.clone(),
+            start: PerPort::from_slice(&ports.start),
+            resting: &ports.resting,
+            known,
+            sound: &changed.network.relays,
+            awake: PerPort::new(),
+        });
+        plant.choose_ports(&ports.always, changed, state);
+        let own = changed.network.branches.len();
+        let is_changed =
+            |branch: usize| changed.laws.iter().any(|(other, _)| other.0 as usize == branch);
+        for port in 0..plant.core.places.len() {
+            let moves = match plant.core.places[port] {
+                Place::Branch(branch) if branch >= own => Moves::Never(Form::OPEN),
+                Place::Branch(branch) => match plant.resting.of_branch(branch) {
+                    Some(rester) if !is_changed(branch) => plant.resting.get(rester).moves,
+                    _ => Moves::of(BranchId(branch as u32), changed.law(branch)),
+                },
+                Place::Pair(..) => {
+                    let index = plant.added.len();
+                    plant.added.push(port);
+                    Moves::of(BranchId((own + index) as u32), &changed.across[index].law)
+                }
+            };
+            plant.moves.push(moves);
+        }
+        plant
+    }
+
+    /// Makes ports of what is one in every case, of what was changed, and of what will not rest for it.
+    fn choose_ports(&mut self, always: &[Place], changed: &Changed<'net>, state: &State) {
+        let (base, resting) = (self.core.base, self.resting);
+        let mut places: PerPort<Place> = PerPort::from_slice(always);
         for branch in changed.laws.iter().map(|(branch, _)| branch.0 as usize) {
             if places.contains(&Place::Branch(branch)) {
                 continue;
             }
             let rester = resting.of_branch(branch);
-            start.push(rester.map_or((0.0, 0.0), |index| resting.get(index).at));
-            awake.extend(rester);
+            self.start.push(rester.map_or((0.0, 0.0), |index| resting.get(index).at));
+            self.awake.extend(rester);
             places.push(Place::Branch(branch));
         }
         for rester in foreseen(base, resting, changed, state) {
-            if !awake.contains(&rester) {
+            if !self.awake.contains(&rester) {
                 places.push(resting.get(rester).place);
-                start.push(resting.get(rester).at);
-                awake.push(rester);
+                self.start.push(resting.get(rester).at);
+                self.awake.push(rester);
             }
         }
-        places.extend(changed.across.iter().map(|branch| Place::Pair(branch.from, branch.to)));
-        start.resize(places.len(), (0.0, 0.0));
-        let ties = ties_at(resting, &awake, nodes_of(base, &places));
+        for branch in &changed.across {
+            places.push(Place::Pair(branch.from, branch.to));
+            self.start.push((0.0, 0.0));
+        }
+        let ties = self.ties_at(nodes_of(base, &places));
         for &tie in &ties {
-            let tie = resting.get(tie);
-            places.push(tie.place);
-            start.push(tie.at);
+            places.push(resting.get(tie).place);
+            self.start.push(resting.get(tie).at);
         }
-        awake.extend(ties);
-        let known = ports.known.as_ref().filter(|_| base.is_vast());
-        let core = Core::new(base, &places, known.is_some());
-        let own = changed.network.branches.len();
-        let mut added = PerPort::new();
-        let mut moves = PerPort::with_capacity(core.places.len());
-        for (port, place) in core.places.iter().enumerate() {
-            moves.push(match *place {
-                Place::Branch(branch) if branch >= own => Moves::Never(Form::Line(Row::OPEN)),
-                Place::Branch(branch) => Moves::of(BranchId(branch as u32), changed.law(branch)),
-                Place::Pair(..) => {
-                    let index = added.len();
-                    added.push(port);
-                    Moves::of(BranchId((own + index) as u32), &changed.across[index].law)
-                }
-            });
-        }
-        OnCore {
-            core,
-            moves,
-            added,
-            relays: changed.relays.clone(),
-            fuses: changed.fuses.clone(),
-            start,
-            resting,
-            known,
-            sound: &changed.network.relays,
-            awake,
-        }
+        self.awake.extend(ties);
+        self.core.add_ports(&places);
     }
 
     /// Ties, not yet ports, of the islands that these nodes are on: a tester there needs them as they are.
@@ -141,7 +151,7 @@ impl<'net> OnCore<'net> {
         let ties = self.ties_at(nodes_of(self.core.base, &places));
         more.extend(ties.into_iter().filter(|tie| !resters.contains(tie)));
         let places = place(&more);
-        self.core = self.core.with(&places);
+        self.core.add_ports(&places);
         for &index in &more {
             self.moves.push(resting.get(index).moves);
             self.start.push(resting.get(index).at);
@@ -155,18 +165,20 @@ impl<'net> OnCore<'net> {
         resters: &[usize],
         state: &State,
         point: &CorePoint,
-    ) -> Option<(Self, CorePoint)> {
+    ) -> Option<(Self, Box<CorePoint>)> {
         let mut more = self.clone();
         more.wake(resters);
-        let point = more.operate(state, Some(point)).ok()?;
+        let point = more.found(state, Some(point)).ok()?;
         Some((more, point))
     }
 
     /// The same network with one more branch, whose amperes begin at none and volts at `volts`.
     pub fn with_branch(&self, branch: &Branch, volts: f64) -> Self {
         let id = BranchId((self.core.base.own + self.added.len()) as u32);
+        let mut core = self.core.clone();
+        core.add_ports(&[Place::Pair(branch.from, branch.to)]);
         let mut more = OnCore {
-            core: self.core.with(&[Place::Pair(branch.from, branch.to)]),
+            core,
             moves: with(&self.moves, Moves::of(id, &branch.law)),
             added: with(&self.added, self.core.places.len()),
             start: with(&self.start, (volts, 0.0)),
@@ -232,6 +244,47 @@ impl<'net> OnCore<'net> {
             Some((index, self.resting.get(index)))
         });
         resters.filter(|(index, _)| !self.awake.contains(index))
+    }
+
+    /// The operating point in a state, what must not rest there awake.
+    fn found(&mut self, state: &State, near: Option<&CorePoint>) -> Result<Box<CorePoint>, Stop> {
+        for &fuse in &state.blown {
+            let place = Place::Branch(fuse.0 as usize);
+            if (fuse.0 as usize) < self.core.base.own && !self.core.places.contains(&place) {
+                let row = self.core.base.rows[fuse.0 as usize];
+                self.core.add_ports(&[place]);
+                self.moves.push(Moves::Fuse { fuse, whole: Form::Line(row) });
+                self.start.push((0.0, 0.0));
+            }
+        }
+        self.wake(&self.displaced(state));
+        let mut latest: Option<Box<CorePoint>> = None;
+        loop {
+            let mut point =
+                self.solved(state, latest.as_deref().or(near)).ok_or(Stop::Distrusted)?;
+            let field = self.core.field(&point.drives, None);
+            point.met = self.met_by(field.as_ref(), None);
+            let stirred = self.stirred(state, &point, field.as_ref());
+            drop(field);
+            if stirred.is_empty() {
+                return Ok(point);
+            }
+            self.wake(&stirred);
+            latest = Some(point);
+        }
+    }
+
+    /// The ports on their curves, whatever that does to what rests.
+    fn solved(&self, state: &State, near: Option<&CorePoint>) -> Option<Box<CorePoint>> {
+        let forms = each(self.moves.len(), &Form::OPEN, |port| self.moves[port].form(state));
+        let start = || {
+            let mut start = self.start.clone();
+            if let Some(near) = near {
+                start[..near.at.len()].copy_from_slice(&near.at);
+            }
+            start
+        };
+        on_core(&self.core, &forms, start)
     }
 
     /// What the drives, and one elsewhere, can have moved.
@@ -368,6 +421,17 @@ impl<'net> OnCore<'net> {
         core.unknown(unknown, &point.drives)
     }
 
+    /// Amperes of a branch at a point; added ones count on after the network's own.
+    pub fn branch_amps(&self, point: &CorePoint, branch: BranchId) -> f64 {
+        let (branch, own) = (branch.0 as usize, self.core.base.own);
+        match branch.checked_sub(own) {
+            None => point.met.amps(branch as u32).unwrap_or_else(|| {
+                self.core.unknown(self.core.base.layout.nodes + branch, &point.drives)
+            }),
+            Some(added) => self.added.get(added).map_or(0.0, |&port| point.at[port].1),
+        }
+    }
+
     /// Amperes of a branch under an answer of the core.
     pub fn moved_amps(&self, branch: BranchId, unit: &Unit<'_>, drives: &[f64]) -> f64 {
         let (branch, layout) = (branch.0 as usize, &self.core.base.layout);
@@ -407,7 +471,7 @@ impl<'net> OnCore<'net> {
 
 /// Whether a port that a tester's amperes move from `at` leaves its tangent; `moved` is what one ampere does.
 fn leaves_tangent(
-    form: Form,
+    form: &Form,
     at: impl FnOnce() -> (f64, f64),
     (unit_volts, unit_amps): (f64, f64),
     amps: f64,
@@ -434,7 +498,7 @@ fn with<T: Clone>(list: &[T], more: T) -> PerPort<T> {
 }
 
 impl Plant for OnCore<'_> {
-    type Point = CorePoint;
+    type Point = Box<CorePoint>;
     type Error = Stop;
 
     fn relays(&self) -> &[Relay] {
@@ -445,57 +509,23 @@ impl Plant for OnCore<'_> {
         &self.fuses
     }
 
-    fn operate(&mut self, state: &State, near: Option<&CorePoint>) -> Result<CorePoint, Stop> {
-        for &fuse in &state.blown {
-            let place = Place::Branch(fuse.0 as usize);
-            if (fuse.0 as usize) < self.core.base.own && !self.core.places.contains(&place) {
-                let row = self.core.base.rows[fuse.0 as usize];
-                self.core = self.core.with(&[place]);
-                self.moves.push(Moves::Fuse { fuse, whole: Form::Line(row) });
-                self.start.push((0.0, 0.0));
-            }
-        }
-        self.wake(&self.displaced(state));
-        let mut latest: Option<CorePoint> = None;
-        loop {
-            let none = Form::Line(Row::OPEN);
-            let forms = each(self.moves.len(), none, |port| self.moves[port].form(state));
-            let near = latest.as_ref().or(near);
-            let start = || {
-                let mut start = self.start.clone();
-                if let Some(near) = near {
-                    start[..near.at.len()].copy_from_slice(&near.at);
-                }
-                start
-            };
-            let mut point = on_core(&self.core, &forms, start).ok_or(Stop::Distrusted)?;
-            let field = self.core.field(&point.drives, None);
-            point.met = self.met_by(field.as_ref(), None);
-            let stirred = self.stirred(state, &point, field.as_ref());
-            drop(field);
-            if stirred.is_empty() {
-                return Ok(point);
-            }
-            self.wake(&stirred);
-            latest = Some(point);
-        }
+    fn operate(
+        &mut self,
+        state: &State,
+        near: Option<&Box<CorePoint>>,
+    ) -> Result<Box<CorePoint>, Stop> {
+        self.found(state, near.map(|near| &**near))
     }
 
-    fn amps(&self, point: &CorePoint, branch: BranchId) -> f64 {
-        let (branch, own) = (branch.0 as usize, self.core.base.own);
-        match branch.checked_sub(own) {
-            None => point.met.amps(branch as u32).unwrap_or_else(|| {
-                self.core.unknown(self.core.base.layout.nodes + branch, &point.drives)
-            }),
-            Some(added) => self.added.get(added).map_or(0.0, |&port| point.at[port].1),
-        }
+    fn amps(&self, point: &Box<CorePoint>, branch: BranchId) -> f64 {
+        self.branch_amps(point, branch)
     }
 
-    fn stays(&self, state: &State, point: &CorePoint, relay: usize) -> bool {
+    fn stays(&self, state: &State, point: &Box<CorePoint>, relay: usize) -> bool {
         self.relay_stays(state, &point.met, relay)
     }
 
-    fn is_safe(&self, point: &CorePoint, fuse: BranchId) -> bool {
+    fn is_safe(&self, point: &Box<CorePoint>, fuse: BranchId) -> bool {
         self.fuse_stays(&point.met, fuse)
     }
 }

@@ -69,13 +69,14 @@ impl<'solver> Refactoring<'solver> {
         let is_pulled = |relay: usize| case.pulled(super::network::RelayId(relay as u32));
         let pulled = (0..self.ready.network.relays.len()).map(is_pulled).collect();
         let state = State { pulled, blown: case.blown().to_vec() };
-        let mut forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(&state)).collect();
+        let mut forms: Vec<Form> = self.moves.iter().map(|moves| *moves.form(&state)).collect();
         for change in changes {
             let Change::Law { branch, law } = change else { return None };
-            *forms.get_mut(branch.0 as usize)? = Moves::of(*branch, law).form(&state);
+            *forms.get_mut(branch.0 as usize)? = *Moves::of(*branch, law).form(&state);
         }
         let mut unknowns = Vec::new();
         let start = self.start.as_slice().into();
+        let forms: Vec<&Form> = forms.iter().collect();
         let found = walk(&forms, start, |rows| {
             unknowns = self.solve(rows)?;
             let at = |branch| {

@@ -81,6 +81,8 @@ pub(super) struct Rester {
     pub moves: Moves,
     /// So many volts from there it is still on its tangent.
     pub reach_volts: f64,
+    /// More than so many volts below or above, it has left it for sure.
+    pub bent_volts: (f64, f64),
     /// Holds a floating island in the factored matrix; in truth nothing does.
     pub is_tie: bool,
 }
@@ -105,7 +107,7 @@ impl Resting {
         for tie in own..layout.ends.len() {
             let moves = Moves::Never(Form::Line(Row::OPEN));
             let place = Place::Branch(tie);
-            list.push(Rester { place, at: (0.0, 0.0), moves, reach_volts: 0.0, is_tie: true });
+            list.push(Rester { moves, is_tie: true, ..Rester::line(place, (0.0, 0.0)) });
         }
         for (index, rester) in list.iter().enumerate() {
             if let Place::Branch(branch) = rester.place {
@@ -169,12 +171,26 @@ impl Resting {
 }
 
 impl Rester {
+    /// One that bends as `form` and rests at a point of it.
+    pub fn curve(place: Place, moves: Moves, form: &Form, point: Point) -> Rester {
+        let (reach_volts, bent_volts) = reach_volts(form, point);
+        let at = (point.volts, point.amps);
+        Rester { place, at, moves, reach_volts, bent_volts, is_tie: false }
+    }
+
+    /// One that does not bend.
+    pub fn line(place: Place, at: (f64, f64)) -> Rester {
+        let moves = Moves::Never(Form::OPEN);
+        let bent_volts = (f64::INFINITY, f64::INFINITY);
+        Rester { place, at, moves, reach_volts: 0.0, bent_volts, is_tie: false }
+    }
+
     /// Whether the state of relays takes it from where it rests, which is its line in `rows`.
     pub fn is_moved(&self, state: &State, rows: &[Row]) -> bool {
         let (Moves::Contact { .. }, Place::Branch(branch)) = (self.moves, self.place) else {
             return false;
         };
-        !matches!(self.moves.form(state), Form::Line(row) if row == rows[branch])
+        !matches!(self.moves.form(state), Form::Line(row) if *row == rows[branch])
     }
 
     /// Whether it has left its tangent, or holds what should float; `watched` is what is watched of it, and
@@ -190,6 +206,10 @@ impl Rester {
         if matches!(form, Form::Line(_)) {
             return false;
         }
+        let moved = watched - self.at.0;
+        if -moved > self.bent_volts.0 || moved > self.bent_volts.1 {
+            return true;
+        }
         let (volts, amps) = at();
         is_off(form, volts, amps)
     }
@@ -198,27 +218,32 @@ impl Rester {
 /// Whether a point is off a curve by more than counts: by so many volts at the current the curve has
 /// there, as much as any node can be off for it. (Measured along the curve's own line of approach, a diode
 /// that blocks was off by fifty nanoamperes, and a node behind fifty kilohms by millivolts.)
-fn is_off(form: Form, volts: f64, amps: f64) -> bool {
+fn is_off(form: &Form, volts: f64, amps: f64) -> bool {
     let Some(curve) = form.meet(volts, amps) else { return false };
     let off_volts = ((curve.amps - amps) / curve.siemens - (curve.volts - volts)).abs();
     off_volts > BENT_VOLTS * (1.0 + volts.abs())
 }
 
-/// How far from a point of a curve, either way, its tangent can be trusted, volts.
+/// How far from a point of a curve, either way, its tangent can be trusted, volts; and from how far on, below
+/// and above, it cannot.
 ///
 /// Found by going four times as far each time; a curve bends one way or is straight between two such steps,
 /// as those of lamps, diodes, batteries and motors do; at their kinks every half step is tried too.
-pub(super) fn reach_volts(form: Form, point: Point) -> f64 {
+fn reach_volts(form: &Form, point: Point) -> (f64, (f64, f64)) {
+    let off = |way: f64| is_off(form, point.volts + way, point.amps + point.siemens * way);
     let mut reach = STILL_VOLTS;
     while reach < FAR_VOLTS {
         let next = 4.0 * reach;
-        let off = [-next, -0.5 * next, 0.5 * next, next]
-            .iter()
-            .any(|&way| is_off(form, point.volts + way, point.amps + point.siemens * way));
-        if off {
+        if [-next, -0.5 * next, 0.5 * next, next].into_iter().any(off) {
             break;
         }
         reach = next;
     }
-    reach
+    // A curve that has left its tangent on one side leaves it further.
+    let bent = |side: f64| {
+        let steps = std::iter::successors(Some(4.0 * reach), |volts| Some(4.0 * volts));
+        let mut steps = steps.take_while(|volts| *volts < 4.0 * FAR_VOLTS);
+        steps.find(|volts| off(side * volts)).unwrap_or(f64::INFINITY)
+    };
+    (reach, (bent(-1.0), bent(1.0)))
 }

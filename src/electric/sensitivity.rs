@@ -197,8 +197,8 @@ fn along_a_line(law: &Law, moved: &Law, unit: (f64, f64), at: (f64, f64)) -> f64
     let (form, moved) = (Form::of(law, true), Form::of(moved, true));
     let ohms = form.line_ohms();
     let along = at.0 + ohms * at.1;
-    let meet = |form: Form| form.on_line(along, ohms, at.0);
-    let (Some(before), Some(after)) = (meet(form), meet(moved)) else { return 0.0 };
+    let meet = |form: &Form| form.on_line(along, ohms, at.0);
+    let (Some(before), Some(after)) = (meet(&form), meet(&moved)) else { return 0.0 };
     let volts = (after.volts - before.volts) / STEP;
     -volts * (unit.1 + unit.0 / ohms)
 }

@@ -1,8 +1,11 @@
 //! Relays move and fuses blow until nothing moves any more, or everything repeats itself.
 
+use smallvec::SmallVec;
+
 use super::error::SolveError;
 use super::law::BLOW_FACTOR;
 use super::network::{BranchId, Relay, RelayId};
+use super::short::PerRelay;
 
 /// Moves before giving up; far above what a machine's relays can do without repeating themselves.
 const MOST_MOVES: u32 = 2000;
@@ -21,11 +24,18 @@ pub enum Steadiness {
 }
 
 /// What moves: armatures and fuses.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, PartialEq, Eq)]
 pub(super) struct State {
-    pub pulled: Vec<bool>,
+    pub pulled: PerRelay,
     /// In the order they blew.
     pub blown: Vec<BranchId>,
+}
+
+impl Clone for State {
+    // The list's own way to be cloned takes its entries one by one.
+    fn clone(&self) -> State {
+        State { pulled: PerRelay::from_slice(&self.pulled), blown: self.blown.clone() }
+    }
 }
 
 impl State {
@@ -72,7 +82,7 @@ pub(super) trait Plant {
 }
 
 /// The states a network stays in, a single one when it is steady.
-pub(super) type Cycle<Point> = Vec<(State, Point)>;
+pub(super) type Cycle<Point> = SmallVec<[(State, Point); 1]>;
 
 /// Settles from `state`, one move at a time: the armature furthest beyond its limit moves first, as it
 /// would be the quickest; a fuse blows only once no armature moves, as it takes its time.
@@ -95,7 +105,7 @@ pub(super) fn settle_after<P: Plant>(
     mut first: Option<P::Point>,
     near: Option<&P::Point>,
 ) -> Result<Cycle<P::Point>, P::Error> {
-    let mut past: Cycle<P::Point> = Vec::new();
+    let mut past: Cycle<P::Point> = Cycle::new();
     for _ in 0..MOST_MOVES {
         let point = match first.take() {
             Some(point) => point,
@@ -114,7 +124,8 @@ pub(super) fn settle_after<P: Plant>(
             };
             begin = at;
         }
-        let mut cycle = if begin == 0 { std::mem::take(&mut past) } else { past.split_off(begin) };
+        let mut cycle =
+            if begin == 0 { std::mem::take(&mut past) } else { past.drain(begin..).collect() };
         let place = |early: &&State| cycle.iter().position(|(state, _)| state == *early);
         if let Some(at) = before.iter().find_map(place) {
             cycle.rotate_left(at);

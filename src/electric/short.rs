@@ -10,10 +10,13 @@ use smallvec::SmallVec;
 pub(super) type PerPort<T> = SmallVec<[T; 4]>;
 
 /// An entry for each port and drive.
-pub(super) type PerPair = SmallVec<[f64; 16]>;
+pub(super) type PerPair<T> = SmallVec<[T; 16]>;
 
 /// An entry for each of what is watched; more than a small circuit has go to the heap.
 pub(super) type PerWatched = SmallVec<[f64; 64]>;
+
+/// A flag for each relay.
+pub(super) type PerRelay = SmallVec<[bool; 16]>;
 
 /// The same entry for each port. (The list's own way to do it asks at each entry whether there is room.)
 pub(super) fn alike<T: Copy>(ports: usize, entry: T) -> PerPort<T> {
@@ -32,7 +35,7 @@ pub(super) fn each<T: Copy>(ports: usize, none: T, one: impl Fn(usize) -> T) -> 
 }
 
 /// Zero for each port and drive.
-pub(super) fn nothing(ports: usize) -> PerPair {
+pub(super) fn nothing(ports: usize) -> PerPair<f64> {
     let (list, size) = ([0.0; 16], ports * ports);
     if size <= list.len() {
         return SmallVec::from_buf_and_len(list, size);

@@ -17,7 +17,7 @@ use super::network::{BranchId, Law, Network};
 use super::on_core::{OnCore, Stop};
 use super::ordering::floating;
 use super::refactoring::Refactoring;
-use super::resting::{Ports, Rester, Resting, reach_volts};
+use super::resting::{Ports, Rester, Resting};
 use super::settle::{Plant, State, Steadiness};
 use super::short::{PerPort, alike};
 use super::whole::Whole;
@@ -68,7 +68,7 @@ pub struct Solver {
 #[derive(Debug)]
 pub(super) struct Ready {
     pub network: Network,
-    fuses: Vec<(BranchId, f64)>,
+    pub fuses: Vec<(BranchId, f64)>,
     /// At least one; the first begins from rest.
     pub levels: Vec<Level>,
 }
@@ -236,12 +236,10 @@ fn around(
         let moves = Moves::of(BranchId(index as u32), &branch.law);
         let form = moves.form(state);
         if let Some(point) = form.meet(at.0, at.1) {
-            let at = (point.volts, point.amps);
-            let reach_volts = reach_volts(form, point);
-            resting.push(Rester { place, at, moves, reach_volts, is_tie: false });
+            resting.push(Rester::curve(place, moves, form, point));
             rows.push(Row::tangent(point));
-        } else if let (Law::Contact { .. }, Form::Line(row)) = (&branch.law, form) {
-            resting.push(Rester { place, at, moves, reach_volts: 0.0, is_tie: false });
+        } else if let (Law::Contact { .. }, Form::Line(row)) = (&branch.law, *form) {
+            resting.push(Rester { moves, ..Rester::line(place, at) });
             rows.push(row);
         } else {
             ports.always.push(place);

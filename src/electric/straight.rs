@@ -42,15 +42,27 @@ struct Port<'solver> {
 }
 
 /// A change as far as it concerns one branch, which does not bend.
-struct One {
-    place: Place,
-    line: Line,
+pub(super) struct One {
+    pub place: Place,
+    pub line: Line,
     /// A fuse that is none any more.
-    is_no_fuse: bool,
+    pub is_no_fuse: bool,
+}
+
+/// A level that is left otherwise than by the network without changes.
+pub(super) struct Left {
+    /// Its position.
+    pub level: usize,
+    /// What is changed, if it is a single branch that does not bend.
+    pub one: Option<One>,
+}
+
+impl Left {
+    const FIRST: Left = Left { level: 0, one: None };
 }
 
 /// The line of a law that does not bend.
-struct Line {
+pub(super) struct Line {
     /// Of a contact, closed.
     row: Row,
     /// Of a contact: its relay, and whether it rests closed.
@@ -67,7 +79,7 @@ impl Line {
         Some(Line { row, contact })
     }
 
-    fn row(&self, state: &State) -> Row {
+    pub fn row(&self, state: &State) -> Row {
         match self.contact {
             Some((relay, rests_closed)) if state.pulled[relay] == rests_closed => Row::OPEN,
             _ => self.row,
@@ -77,7 +89,7 @@ impl Line {
 
 impl One {
     /// `None` for what is not allowed, bends, or cannot be told so.
-    fn of(network: &Network, change: &Change) -> Option<One> {
+    pub fn of(network: &Network, change: &Change) -> Option<One> {
         match change {
             Change::Law { branch, law } => {
                 let was = &network.branches.get(branch.0 as usize)?.law;
@@ -149,31 +161,32 @@ fn drive(row: Row, rest: (f64, f64), unit: (f64, f64)) -> Option<(f64, f64)> {
 }
 
 impl<'solver> Straight<'solver> {
-    /// Goes through the levels; where one is left otherwise than by the network without changes, its
-    /// position comes back.
+    /// Goes through the levels; where one is left otherwise than by the network without changes, that
+    /// comes back.
     pub fn new(
         network: &Network,
         levels: &'solver [Level],
         changes: &[Change],
-    ) -> Result<Self, usize> {
-        let (last, before) = levels.split_last().ok_or(0_usize)?;
+    ) -> Result<Self, Left> {
+        let (last, before) = levels.split_last().ok_or(Left::FIRST)?;
         let one = match changes {
             [] => None,
-            [change] => Some(One::of(network, change).ok_or(0_usize)?),
-            _ => return Err(0),
+            [change] => Some(One::of(network, change).ok_or(Left::FIRST)?),
+            _ => return Err(Left::FIRST),
         };
         let holds = |level: &Level| {
             level.is_sure() && one.as_ref().is_none_or(|one| one.port(level).is_some())
         };
-        if let Some(left) = before.iter().position(|level| !holds(level)) {
-            return Err(left);
+        if let Some(level) = before.iter().position(|level| !holds(level)) {
+            return Err(Left { level, one });
         }
+        let level = before.len();
         if !last.is_sure() {
-            return Err(before.len());
+            return Err(Left { level, one });
         }
         let port = match one {
             None => None,
-            Some(one) => Some(one.port(last).ok_or(before.len())?),
+            Some(one) => Some(one.port(last).ok_or(Left { level, one: Some(one) })?),
         };
         Ok(Straight { level: last, port })
     }

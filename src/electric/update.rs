@@ -11,8 +11,11 @@ use std::cell::RefCell;
 use super::base::{Base, Column, Place, Values};
 use super::dense::Dense;
 use super::law::Row;
-use super::short::{PerPair, PerPort, PerWatched, alike, each, nothing};
+use super::short::{PerPair, PerPort, PerWatched, alike, each};
 use super::unit::Unit;
+
+/// Room for so many ports is made at once.
+const USUAL_PORTS: usize = 4;
 
 /// Ports of a base and what each drive does to each of them.
 #[derive(Debug, Clone)]
@@ -22,27 +25,23 @@ pub(super) struct Core<'base> {
     /// Units are asked for single unknowns if their base can be.
     asks: bool,
     units: Vec<Unit<'base>>,
-    /// Volts at each port, a line a port, per drive.
-    volts: PerPair,
-    /// Amperes at each port, a line a port, per drive.
-    amps: PerPair,
+    /// Volts and amperes at each port, a line a port, per drive.
+    moved: PerPair<(f64, f64)>,
     /// Volts and amperes at each port with no drive.
     pub rest: PerPort<(f64, f64)>,
 }
 
 impl<'base> Core<'base> {
-    /// `asks` where single unknowns tell all that has to be known.
-    pub fn new(base: &'base Base, places: &[Place], asks: bool) -> Self {
-        let empty = Core {
+    /// No ports as yet; `asks` where single unknowns tell all that has to be known.
+    pub fn new(base: &'base Base, asks: bool) -> Self {
+        Core {
             base,
             places: PerPort::new(),
             asks,
-            units: Vec::new(),
-            volts: PerPair::new(),
-            amps: PerPair::new(),
+            units: Vec::with_capacity(USUAL_PORTS),
+            moved: PerPair::new(),
             rest: PerPort::new(),
-        };
-        empty.with(places)
+        }
     }
 
     /// What a unit at a place does, in the way this core is told.
@@ -50,56 +49,36 @@ impl<'base> Core<'base> {
         if self.asks { Unit::new(self.base, place) } else { Unit::Kept(self.base.column(place)) }
     }
 
-    /// The same core with more ports behind its own.
-    pub fn with(&self, more: &[Place]) -> Self {
+    /// Puts more ports behind its own.
+    pub fn add_ports(&mut self, more: &[Place]) {
         let (old, size) = (self.places.len(), self.places.len() + more.len());
-        let mut places = PerPort::with_capacity(size);
-        places.extend_from_slice(&self.places);
-        places.extend_from_slice(more);
-        let mut units = Vec::with_capacity(size);
-        units.extend_from_slice(&self.units);
-        units.extend(more.iter().map(|&place| self.unit(place)));
-        let (mut volts, mut amps) = (nothing(size), nothing(size));
-        let mut rest = PerPort::with_capacity(size);
-        rest.extend_from_slice(&self.rest);
-        for (port, &place) in places.iter().enumerate() {
-            let line = port * size;
+        self.units.reserve(more.len());
+        for &place in more {
+            self.places.push(place);
+            self.units.push(self.unit(place));
+            self.rest.push(self.base.at(place, &self.base.rest.all));
+        }
+        spread(&mut self.moved, old, size);
+        let moved = &mut self.moved[..];
+        for (port, &place) in self.places.iter().enumerate() {
             let kept = if port < old { old } else { 0 };
-            if kept > 0 {
-                volts[line..line + old].copy_from_slice(&self.volts[port * old..(port + 1) * old]);
-                amps[line..line + old].copy_from_slice(&self.amps[port * old..(port + 1) * old]);
-            } else {
-                rest.push(self.base.at(place, &self.base.rest.all));
-            }
-            for (drive, unit) in units.iter().enumerate().skip(kept) {
-                (volts[line + drive], amps[line + drive]) = unit.at(self.base, place);
+            for (drive, unit) in self.units.iter().enumerate().skip(kept) {
+                let at = &mut moved[port * size + drive];
+                *at = unit.at(self.base, place);
                 if matches!(place, Place::Pair(..)) {
-                    amps[line + drive] = f64::from(u8::from(drive == port));
+                    at.1 = f64::from(u8::from(drive == port));
                 }
             }
         }
-        Core { base: self.base, places, asks: self.asks, units, volts, amps, rest }
     }
 
-    /// Factors the core for the given lines of its ports.
-    pub fn factor(&self, lines: &[Row]) -> Option<Dense> {
-        let size = self.places.len();
-        if size == 0 {
-            return Some(Dense::default());
-        }
-        let mut entries = nothing(size);
-        let (volts, amps) = (self.volts.chunks_exact(size), self.amps.chunks_exact(size));
-        let into = entries.chunks_exact_mut(size).zip(lines);
-        for ((entries, line), (volts, amps)) in into.zip(volts.zip(amps)) {
-            for (entry, (volts, amps)) in entries.iter_mut().zip(volts.iter().zip(amps)) {
-                *entry = line.alpha * volts + line.beta * amps;
-            }
-        }
-        Dense::new(size, entries)
+    /// The drives that bring every port onto its line. `None` where that cannot be trusted.
+    pub fn drives(&self, lines: &[Row], dense: &mut Dense) -> Option<PerPort<f64>> {
+        dense.factor(lines, &self.moved).then(|| dense.solve(&self.wanted(lines)))
     }
 
     /// What the drives have to make up at each port.
-    pub fn wanted(&self, lines: &[Row]) -> PerPort<f64> {
+    fn wanted(&self, lines: &[Row]) -> PerPort<f64> {
         each(lines.len(), 0.0, |port| {
             let (line, (volts, amps)) = (lines[port], self.rest[port]);
             line.gamma - line.alpha * volts - line.beta * amps
@@ -108,27 +87,29 @@ impl<'base> Core<'base> {
 
     /// Volts and amperes of the ports under the drives.
     pub fn driven(&self, drives: &[f64]) -> PerPort<(f64, f64)> {
+        each(self.places.len(), (0.0, 0.0), |port| {
+            let ((volts, amps), moved) = (self.rest[port], self.moved_at(port, drives));
+            (volts + moved.0, amps + moved.1)
+        })
+    }
+
+    /// What the drives add at a port.
+    fn moved_at(&self, port: usize, drives: &[f64]) -> (f64, f64) {
         let size = self.places.len();
-        let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
-        each(size, (0.0, 0.0), |port| {
-            let (line, (volts, amps)) = (port * size..(port + 1) * size, self.rest[port]);
-            (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
+        let line = self.moved[port * size..(port + 1) * size].iter().zip(drives);
+        line.fold((0.0, 0.0), |sum, (moved, drive)| {
+            (sum.0 + drive * moved.0, sum.1 + drive * moved.1)
         })
     }
 
     /// Volts and ohms behind a port that is open in `lines`: what everything else is to it. `None` where that
     /// cannot be told.
-    pub fn seen_from(&self, port: usize, lines: &[Row]) -> Option<(f64, f64)> {
-        let dense = self.factor(lines)?;
-        let size = self.places.len();
-        let volts = |drives: &[f64]| -> f64 {
-            let line = &self.volts[port * size..(port + 1) * size];
-            line.iter().zip(drives).map(|(volts, drive)| volts * drive).sum()
-        };
-        let open_volts = self.rest[port].0 + volts(&dense.solve(&self.wanted(lines)));
-        let mut ampere = alike(size, 0.0);
+    pub fn seen_from(&self, port: usize, lines: &[Row], dense: &mut Dense) -> Option<(f64, f64)> {
+        let drives = self.drives(lines, dense)?;
+        let open_volts = self.rest[port].0 + self.moved_at(port, &drives).0;
+        let mut ampere = alike(self.places.len(), 0.0);
         ampere[port] = 1.0;
-        let ohms = -volts(&dense.solve(&ampere));
+        let ohms = -self.moved_at(port, &dense.solve(&ampere)).0;
         (open_volts.is_finite() && ohms.is_finite() && ohms >= 0.0).then_some((open_volts, ohms))
     }
 
@@ -221,15 +202,21 @@ impl<'base> Core<'base> {
 
     /// Volts and amperes of a port in such an answer to `unit`.
     pub fn moved_port(&self, port: usize, unit: &Unit<'_>, drives: &[f64]) -> (f64, f64) {
-        let size = self.places.len();
-        let line = port * size..(port + 1) * size;
-        let sum = |line: &[f64]| -> f64 { line.iter().zip(drives).map(|(a, b)| a * b).sum() };
         let (volts, amps) = unit.at(self.base, self.places[port]);
-        (volts + sum(&self.volts[line.clone()]), amps + sum(&self.amps[line]))
+        let moved = self.moved_at(port, drives);
+        (volts + moved.0, amps + moved.1)
     }
 
     /// One unknown of such an answer.
     pub fn moved(&self, unknown: usize, unit: &Unit<'_>, drives: &[f64]) -> f64 {
         self.sum(unit.unknown(unknown), drives, |unit| unit.unknown(unknown))
+    }
+}
+
+/// Makes lines of `size` entries of lines of `old`.
+fn spread(entries: &mut PerPair<(f64, f64)>, old: usize, size: usize) {
+    entries.resize(size * size, (0.0, 0.0));
+    for line in (1..old).rev() {
+        entries.copy_within(line * old..(line + 1) * old, line * size);
     }
 }

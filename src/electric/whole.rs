@@ -81,7 +81,7 @@ impl<'net> Whole<'net> {
 }
 
 impl Plant for Whole<'_> {
-    type Point = WholePoint;
+    type Point = Box<WholePoint>;
     type Error = SolveError;
 
     fn relays(&self) -> &[Relay] {
@@ -95,14 +95,14 @@ impl Plant for Whole<'_> {
     fn operate(
         &mut self,
         state: &State,
-        near: Option<&WholePoint>,
-    ) -> Result<WholePoint, SolveError> {
-        let forms: Vec<Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
+        near: Option<&Box<WholePoint>>,
+    ) -> Result<Box<WholePoint>, SolveError> {
+        let forms: Vec<&Form> = self.moves.iter().map(|moves| moves.form(state)).collect();
         let start = near.map_or(&self.start, |near| &near.unknowns);
-        on_whole(&self.layout, &forms, start)
+        on_whole(&self.layout, &forms, start).map(Box::new)
     }
 
-    fn amps(&self, point: &WholePoint, branch: BranchId) -> f64 {
+    fn amps(&self, point: &Box<WholePoint>, branch: BranchId) -> f64 {
         point.unknowns[self.layout.nodes + branch.0 as usize]
     }
 }
