@@ -13,7 +13,6 @@ use crate::plan::focus::Focus;
 use crate::plan::prepared::Prepared;
 use crate::plan::problem::{self, Goal, Problem, State};
 use crate::plan::revised::{Revised, revise};
-use crate::plan::search::is_big;
 use crate::setup::{Setup, battery_place, moves};
 use crate::suspect::SuspectId;
 use crate::suspect::fix::{self, Fix};
@@ -66,6 +65,8 @@ pub enum Next<'a> {
 
 /// So many suspects are planned with as they show themselves by now, the likeliest first.
 const MOST_REVISED: usize = 10;
+/// Of a problem with more chances than this, none: to lay it out anew would be felt at each step.
+const MOST_ENTRIES: usize = 3_000_000;
 /// Suspects with a smaller share are not.
 const LEAST_REVISED: f64 = 0.01;
 /// Grades with less than this part of the likeliest one's share are left out.
@@ -160,9 +161,9 @@ impl Agenda {
     /// What the likelier suspects show by now whose severity some reading has told.
     ///
     /// In the look-ahead two tests of one suspect count as independent; the next turn's plan knows better. A
-    /// big problem is planned with the steps alone: laying it out anew takes too long.
+    /// huge problem is planned with the steps alone: laying it out anew takes too long.
     fn revised(&self, course: &Course<'_>, belief: &[f64]) -> Vec<Revised> {
-        if is_big(&self.prepared) {
+        if self.prepared.entries() > MOST_ENTRIES {
             return Vec::new();
         }
         let mut likely: Vec<usize> =

@@ -59,7 +59,7 @@ fn cut(
 }
 
 /// Groups that are possible, without the least likely ones that together have less than `neglect`.
-fn kept_groups(node: &Node, neglect: f64) -> Vec<usize> {
+pub(super) fn kept_groups(node: &Node, neglect: f64) -> Vec<usize> {
     let mut order: Vec<usize> =
         (0..node.belief.len()).filter(|&group| node.belief[group] > NOTHING).collect();
     order.sort_by(|&a, &b| node.belief[a].total_cmp(&node.belief[b]));

@@ -145,6 +145,11 @@ impl Prepared {
         }
     }
 
+    /// How many chances its table holds.
+    pub fn entries(&self) -> usize {
+        self.table.entries()
+    }
+
     /// The search node of a state of the job.
     pub fn node(&self, state: &State) -> Node {
         let count = self.classes.last().map_or(0, |range| range.end);

@@ -1,6 +1,6 @@
 //! A problem in which some hypotheses have come to show something else than when it was laid out.
 
-use super::focus::Focus;
+use super::focus::{Focus, kept_groups};
 use super::node::Node;
 use super::prepared::{Prepared, Source, Step};
 use super::problem::State;
@@ -14,7 +14,19 @@ pub struct Revised {
     pub rows: Vec<Vec<f64>>,
 }
 
-/// `prepared` in `state`, each of `revised` as a group of its own.
+/// Chances closer than this count as the same: a test that tells next to nothing would be taken for its low
+/// price, as good as any in front of the one that does.
+const GRAIN: f64 = 0.02;
+/// Groups with a smaller share need not be like others.
+const LEAST_LIKE: f64 = 0.005;
+
+/// A group of the new problem: an old group, or one hypothesis.
+type Origin<'a> = Result<usize, &'a Revised>;
+
+/// Groups that have less than this together are left out: what is laid out anew had better be small.
+const NEGLECTED: f64 = 0.001;
+
+/// `prepared` in `state`, each of `revised` as a group of its own, the likeliest first.
 pub fn revise(prepared: &Prepared, state: &State, revised: &[Revised]) -> Focus {
     let mut rest = state.clone();
     for one in revised {
@@ -23,51 +35,76 @@ pub fn revise(prepared: &Prepared, state: &State, revised: &[Revised]) -> Focus 
     let total: f64 = state.belief.iter().sum();
     let left: f64 = rest.belief.iter().sum();
     let node = prepared.node(&rest);
-    // Which group each new one is: an old group, or one of `revised`.
-    let mut sources: Vec<Result<usize, &Revised>> = Vec::new();
-    let mut classes = Vec::new();
-    for class in &prepared.classes {
-        let first = sources.len();
-        sources.extend(class.clone().map(Ok));
-        let own = revised.iter().filter(|one| class.contains(&prepared.group_of[one.hypothesis]));
-        sources.extend(own.map(Err));
-        classes.push(first..sources.len());
-    }
-    let belief = sources.iter().map(|source| match source {
+    let kept = kept_groups(&node, NEGLECTED);
+    let (origins, classes) = origins(prepared, &kept, revised);
+    let share = |origin: &Origin<'_>| match origin {
         Ok(group) => node.belief[*group] * left / total,
         Err(one) => state.belief[one.hypothesis] / total,
+    };
+    let mut belief: Vec<f64> = origins.iter().map(share).collect();
+    let sum: f64 = belief.iter().sum();
+    belief.iter_mut().for_each(|share| *share /= sum);
+    // Who is like whom is asked of the likelier first, and of those that show what they did before the others.
+    let mut order: Vec<usize> =
+        (0..origins.len()).filter(|&at| origins[at].is_err() || belief[at] > LEAST_LIKE).collect();
+    order.sort_by(|&a, &b| {
+        let new = |at: usize| origins[at].is_err();
+        new(a).cmp(&new(b)).then(belief[b].total_cmp(&belief[a]))
     });
-    let belief = belief.collect();
-    let steps = prepared.steps.iter().map(|step| {
-        let row = |outcome: usize| {
-            sources.iter().map(|source| chance(prepared, step, outcome, *source)).collect()
-        };
-        step.with_rows((0..step.rows.len()).map(row).collect())
-    });
-    let prepared = prepared.with_steps(steps.collect(), classes);
-    Focus { prepared, node: Node { belief, ..node } }
+    let step = |step: &Step| {
+        let mut rows = rows(prepared, step, &origins);
+        if step.ending.is_none() {
+            make_like(&mut rows, &origins, &order);
+        }
+        step.with_rows(rows)
+    };
+    let steps = prepared.steps.iter().map(step).collect();
+    Focus { prepared: prepared.with_steps(steps, classes), node: Node { belief, ..node } }
 }
 
-fn chance(
+/// The groups of the new problem, and the ranges of the classes.
+fn origins<'a>(
     prepared: &Prepared,
-    step: &Step,
-    outcome: usize,
-    source: Result<usize, &Revised>,
-) -> f64 {
-    let group = match source {
-        Ok(group) => group,
-        Err(one) => {
-            let now = match step.source {
-                Source::Test(test) => one.rows.get(test).and_then(|row| row.get(outcome)),
-                Source::Fix(_) | Source::Batch(_) => None,
-            };
-            if let Some(chance) = now {
-                return *chance;
-            }
-            prepared.group_of[one.hypothesis]
+    kept: &[usize],
+    revised: &'a [Revised],
+) -> (Vec<Origin<'a>>, Vec<std::ops::Range<usize>>) {
+    let mut origins: Vec<Origin<'a>> = Vec::new();
+    let mut classes = Vec::new();
+    for class in &prepared.classes {
+        let first = origins.len();
+        origins.extend(kept.iter().copied().filter(|group| class.contains(group)).map(Ok));
+        let own = revised.iter().filter(|one| class.contains(&prepared.group_of[one.hypothesis]));
+        origins.extend(own.map(Err));
+        if origins.len() > first {
+            classes.push(first..origins.len());
         }
+    }
+    (origins, classes)
+}
+
+/// The rows of a step over the new groups.
+fn rows(prepared: &Prepared, step: &Step, origins: &[Origin<'_>]) -> Vec<Vec<f64>> {
+    let chance = |outcome: usize, origin: &Origin<'_>| {
+        let now = match (origin, step.source) {
+            (Err(one), Source::Test(test)) => one.rows.get(test).and_then(|row| row.get(outcome)),
+            _ => None,
+        };
+        let group = origin.unwrap_or_else(|one| prepared.group_of[one.hypothesis]);
+        now.copied().unwrap_or(step.rows[outcome][group])
     };
-    step.rows[outcome][group]
+    let row = |outcome| origins.iter().map(|origin| chance(outcome, origin)).collect();
+    (0..step.rows.len()).map(row).collect()
+}
+
+/// Gives each new group the chances of one before it in `order` that shows nearly the same.
+fn make_like(rows: &mut [Vec<f64>], origins: &[Origin<'_>], order: &[usize]) {
+    for (place, &at) in order.iter().enumerate().filter(|(_, at)| origins[**at].is_err()) {
+        let alike = |other: &usize| rows.iter().all(|row| (row[*other] - row[at]).abs() < GRAIN);
+        let Some(&like) = order[..place].iter().find(|other| alike(other)) else { continue };
+        for row in rows.iter_mut() {
+            row[at] = row[like];
+        }
+    }
 }
 
 #[cfg(test)]
@@ -106,16 +143,20 @@ mod tests {
         }
     }
 
-    #[test]
-    fn a_revised_problem_is_the_one_that_would_be_laid_out_anew() {
-        let before = Prepared::new(&problem([0.5, 0.5, 0.5])).unwrap();
-        let state = State {
+    fn state() -> State {
+        State {
             belief: vec![0.3, 0.3, 0.4],
             mode: 0,
             opened: BitSet::default(),
             used_tests: BitSet::default(),
             used_fixes: BitSet::default(),
-        };
+        }
+    }
+
+    #[test]
+    fn a_revised_problem_is_the_one_that_would_be_laid_out_anew() {
+        let before = Prepared::new(&problem([0.5, 0.5, 0.5])).unwrap();
+        let state = state();
         let revised = [Revised { hypothesis: 1, rows: vec![vec![], vec![0.95, 0.05]] }];
         let Focus { prepared, node } = revise(&before, &state, &revised);
         let anew = Prepared::new(&problem([0.5, 0.95, 0.5])).unwrap();
@@ -127,7 +168,14 @@ mod tests {
                 assert!((found - same.probability(other, outcome)).abs() < 1e-12);
             }
         }
-        // Nothing is left where the suspect stood before.
-        assert!(node.belief.contains(&0.0));
+    }
+
+    #[test]
+    fn what_shows_nearly_the_same_shows_the_same() {
+        let before = Prepared::new(&problem([0.5, 0.9, 0.5])).unwrap();
+        let state = state();
+        let revised = [Revised { hypothesis: 1, rows: vec![vec![], vec![0.51, 0.49]] }];
+        let Focus { prepared, node } = revise(&before, &state, &revised);
+        assert!(!node.splits(&prepared.steps[1]) && node.splits(&prepared.steps[0]));
     }
 }
