@@ -50,6 +50,9 @@ const LIKELY: f64 = 0.1;
 /// Probability of the hypotheses left out then.
 const NEGLECTED: f64 = 0.002;
 
+/// Values closer than this share are the same to a look-ahead that ends in estimates: those err by more.
+const ESTIMATE_GRAIN: f64 = 0.01;
+
 /// First steps by each rule that are looked at.
 const WIDTH: usize = 12;
 
@@ -208,8 +211,10 @@ impl<'a> Search<'a> {
             let tests = self.spread(&first);
             let some = shortlist(self.prepared, self.node, &tests, 0.0);
             self.look_on_shortlist(&mut ranking, &some.prepared, &some.node, passes);
+            ranking.prefer_what_tells();
         } else if is_big(self.prepared) {
             self.look_on_shortlist(&mut ranking, self.prepared, self.node, passes);
+            ranking.prefer_what_tells();
         } else {
             self.passes(&mut ranking, self.prepared, self.node, passes);
         }
@@ -324,6 +329,24 @@ impl Ranking {
         let outlooks = order.iter().map(outlook).collect();
         self.steps = order.iter().map(|&(at, _)| self.steps[at]).collect();
         self.outlooks = outlooks;
+    }
+
+    /// Of first steps as good as the best, as far as a look-ahead can tell, puts that first which tells most a
+    /// minute: a test that tells next to nothing costs next to nothing too, and puts the others off for ever.
+    fn prefer_what_tells(&mut self) {
+        let Some(best) = self.outlooks.first().map(|one| one.expected_minutes) else { return };
+        let as_good = self
+            .outlooks
+            .iter()
+            .take_while(|one| one.expected_minutes <= best * (1.0 + ESTIMATE_GRAIN));
+        let first = as_good
+            .enumerate()
+            .max_by(|(a, one), (b, other)| one.score.total_cmp(&other.score).then(b.cmp(a)));
+        if let Some((at, _)) = first {
+            self.outlooks[..=at].rotate_right(1);
+            self.steps[..=at].rotate_right(1);
+            self.outlooks[0].expected_minutes = best;
+        }
     }
 
     /// Finds the steps again in a problem with fewer of them.
