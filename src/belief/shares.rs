@@ -117,28 +117,22 @@ impl Belief {
 
     /// Probability of each hypothesis; sums to 1.
     pub fn shares(&self) -> Vec<f64> {
-        normalised(&self.log_weights(None))
-    }
-
-    /// Probability of each hypothesis as if the reading at this position had not been taken.
-    pub fn shares_without(&self, reading: usize) -> Vec<f64> {
-        normalised(&self.log_weights(Some(reading)))
+        normalised(&self.log_weights())
     }
 
     /// Natural logarithm of the probability (or density) of all readings together.
     pub fn log_evidence(&self) -> f64 {
-        log_sum(&self.log_weights(None))
+        log_sum(&self.log_weights())
     }
 
-    /// Log prior plus the log likelihoods of all readings but one.
+    /// Log prior plus the log likelihoods of all readings.
     ///
     /// Summed anew each time, smallest first, so that the result is the same for every order of readings.
-    fn log_weights(&self, without: Option<usize>) -> Vec<f64> {
-        let counted = || self.logs.iter().enumerate().filter(|(at, _)| Some(*at) != without);
+    fn log_weights(&self) -> Vec<f64> {
         let mut logs: Vec<f64> = Vec::with_capacity(self.logs.len());
         let weight = |(hypothesis, log_prior): (usize, &f64)| {
             logs.clear();
-            logs.extend(counted().map(|(_, reading)| reading[hypothesis]));
+            logs.extend(self.logs.iter().map(|reading| reading[hypothesis]));
             logs.sort_unstable_by(f64::total_cmp);
             log_prior + logs.iter().sum::<f64>()
         };
