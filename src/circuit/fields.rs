@@ -23,6 +23,13 @@ pub struct Word {
     pub span: Span,
 }
 
+impl Word {
+    /// An entry's key where it is a name of the writer's own.
+    pub fn of_key(entry: &Entry) -> Word {
+        Word { text: sanitise(entry.key.trim()), span: entry.key_span.clone() }
+    }
+}
+
 /// A number with its unit, and the range in which it makes sense.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Range {
