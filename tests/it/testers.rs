@@ -108,6 +108,7 @@ wires:
 works:
   sounds: { when: { horn button: pressed, mode: \"1.5\" }, see: horn sounds }
   sounds, too: { when: { horn button: pressed, mode: two + more / less }, see: horn sounds }
+  sounds as before: { when: { horn button: pressed, mode: \"1.5\" }, see: horn sounds }
   is silent: { when: { battery ground: off, horn button: pressed, mode: \"1.5\" }, see: horn silent }
 ";
 
@@ -117,7 +118,9 @@ fn ids_are_read_back_whatever_things_are_called() {
     assert_eq!(problems, []);
     let circuit = circuit.unwrap();
     let plain = |letter: char| letter.is_ascii_alphanumeric() || "-._~/+".contains(letter);
+    let mut met = std::collections::HashSet::new();
     for test in tests(&circuit, &Scope::whole(), &ALL) {
+        assert!(met.insert(test.id.clone()), "{} is listed twice", test.id);
         assert!(test.id.chars().all(plain), "{}", test.id);
         assert_eq!(name::parse(&circuit, &test.id).as_ref(), Ok(&test));
     }
