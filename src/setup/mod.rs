@@ -207,9 +207,11 @@ pub fn battery_place(circuit: &Circuit) -> Option<PlaceId> {
 /// A control called `name` and its position called `state`. A part may go by the name of its control.
 fn position(circuit: &Circuit, name: &str, state: &str) -> Option<(usize, usize)> {
     let at = circuit.controls.iter().position(|control| control.id == name)?;
-    let wanted = slug(state);
-    let known = circuit.controls[at].positions.iter().position(|position| slug(position) == wanted);
-    known.map(|position| (at, position))
+    let called = |state: &str| {
+        circuit.controls[at].positions.iter().position(|position| slug(position) == state)
+    };
+    // Job files of before have it as it is written.
+    called(state).or_else(|| called(&slug(state))).map(|position| (at, position))
 }
 
 /// What the battery's ground cable is called in ids: so that no control goes by the same name.
