@@ -23,7 +23,7 @@ impl Dependence {
     /// The chance that the second simply repeats the first, right or wrong.
     ///
     /// All of THERP's equations are `share + (1 - share) * N` with this share.
-    pub fn share(self) -> f64 {
+    fn share(self) -> f64 {
         match self {
             Self::Zero => 0.0,
             Self::Low => 1.0 / 20.0,
@@ -34,17 +34,11 @@ impl Dependence {
     }
 
     /// The chance that the second fails, given that the first did; `basic_error` without the first.
+    ///
+    /// So likely is also under a hypothesis that what was seen once, with the likelihood `basic_error`, is seen
+    /// once more: a repeat that agrees is worth less than another test.
     pub fn repeated_error(self, basic_error: f64) -> f64 {
         self.share() + (1.0 - self.share()) * basic_error
-    }
-
-    /// Likelihood, under each hypothesis, of what was seen the second time, given the first.
-    ///
-    /// `alone` is the likelihood of a reading that stands alone; `same` tells whether the first one showed
-    /// the same. A repeat that agrees is thus worth less than another test.
-    pub fn repeated_likelihood(self, alone: &[f64], same: bool) -> Vec<f64> {
-        let copied = if same { self.share() } else { 0.0 };
-        alone.iter().map(|likelihood| copied + (1.0 - self.share()) * likelihood).collect()
     }
 }
 
@@ -79,18 +73,18 @@ mod tests {
 
     #[test]
     fn the_same_look_tells_nothing_new() {
-        assert_eq!(Dependence::Complete.repeated_likelihood(&[0.9, 0.1], true), [1.0, 1.0]);
+        let [likely, unlikely] = [0.9, 0.1].map(|alone| Dependence::Complete.repeated_error(alone));
+        assert!((likely - unlikely).abs() < 1e-12, "{likely} {unlikely}");
     }
 
     proptest! {
         #[test]
-        fn repeats_are_distributions_and_say_no_more_than_a_fresh_reading(
+        fn repeats_say_no_more_than_a_fresh_reading(
             a in 0.001..0.999_f64, b in 0.001..0.999_f64, level in 0..5_usize,
         ) {
-            // Two outcomes, likelihoods a and b of the first one under two hypotheses; it was seen first.
-            let again = ALL[level].repeated_likelihood(&[a, b], true);
-            let other = ALL[level].repeated_likelihood(&[1.0 - a, 1.0 - b], false);
-            prop_assert!((again[0] + other[0] - 1.0).abs() < 1e-12);
+            // Likelihoods a and b of one outcome under two hypotheses; it was seen before.
+            let again = [a, b].map(|alone| ALL[level].repeated_error(alone));
+            prop_assert!(again.iter().all(|likelihood| (0.0..=1.0).contains(likelihood)));
             prop_assert!((again[0] / again[1]).ln().abs() <= (a / b).ln().abs() + 1e-12);
         }
     }

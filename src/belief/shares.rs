@@ -19,8 +19,8 @@ pub struct Belief {
     readings: Vec<Reading>,
     /// Natural logarithms of the likelihoods, a list for each reading: they are asked for again and again.
     logs: Vec<Vec<f64>>,
-    /// How often each hypothesis was ruled out, by its prior or a reading.
-    ruled_out: Vec<usize>,
+    /// Whether each hypothesis was ruled out, by its prior or a reading.
+    ruled_out: Vec<bool>,
 }
 
 /// What one reading says.
@@ -75,7 +75,7 @@ impl Belief {
             return Err(BeliefError::Priors);
         }
         let log_priors: Vec<f64> = priors.iter().map(|prior| (prior / sum).ln()).collect();
-        let ruled_out = log_priors.iter().map(|log| usize::from(!log.is_finite())).collect();
+        let ruled_out = log_priors.iter().map(|log| !log.is_finite()).collect();
         Ok(Self { log_priors, readings: Vec::new(), logs: Vec::new(), ruled_out })
     }
 
@@ -91,23 +91,15 @@ impl Belief {
         }
         let logs = reading.logs();
         let mut each = self.ruled_out.iter().zip(&logs);
-        if !each.any(|(&ruled_out, log)| ruled_out == 0 && log.is_finite()) {
+        if !each.any(|(&ruled_out, log)| !ruled_out && log.is_finite()) {
             return Err(BeliefError::Impossible);
         }
         for (ruled_out, log) in self.ruled_out.iter_mut().zip(&logs) {
-            *ruled_out += usize::from(!log.is_finite());
+            *ruled_out |= !log.is_finite();
         }
         self.readings.push(reading);
         self.logs.push(logs);
         Ok(())
-    }
-
-    /// Takes the last reading back.
-    pub fn undo(&mut self) -> Option<Reading> {
-        for (ruled_out, log) in self.ruled_out.iter_mut().zip(self.logs.pop()?) {
-            *ruled_out -= usize::from(!log.is_finite());
-        }
-        self.readings.pop()
     }
 
     /// The readings so far, oldest first.
@@ -117,28 +109,22 @@ impl Belief {
 
     /// Probability of each hypothesis; sums to 1.
     pub fn shares(&self) -> Vec<f64> {
-        normalised(&self.log_weights(None))
-    }
-
-    /// Probability of each hypothesis as if the reading at this position had not been taken.
-    pub fn shares_without(&self, reading: usize) -> Vec<f64> {
-        normalised(&self.log_weights(Some(reading)))
+        normalised(&self.log_weights())
     }
 
     /// Natural logarithm of the probability (or density) of all readings together.
     pub fn log_evidence(&self) -> f64 {
-        log_sum(&self.log_weights(None))
+        log_sum(&self.log_weights())
     }
 
-    /// Log prior plus the log likelihoods of all readings but one.
+    /// Log prior plus the log likelihoods of all readings.
     ///
     /// Summed anew each time, smallest first, so that the result is the same for every order of readings.
-    fn log_weights(&self, without: Option<usize>) -> Vec<f64> {
-        let counted = || self.logs.iter().enumerate().filter(|(at, _)| Some(*at) != without);
+    fn log_weights(&self) -> Vec<f64> {
         let mut logs: Vec<f64> = Vec::with_capacity(self.logs.len());
         let weight = |(hypothesis, log_prior): (usize, &f64)| {
             logs.clear();
-            logs.extend(counted().map(|(_, reading)| reading[hypothesis]));
+            logs.extend(self.logs.iter().map(|reading| reading[hypothesis]));
             logs.sort_unstable_by(f64::total_cmp);
             log_prior + logs.iter().sum::<f64>()
         };
@@ -207,16 +193,6 @@ mod tests {
                 prop_assert!((before - after).abs() < 1e-12);
             }
         }
-
-        #[test]
-        fn what_is_undone_never_was((priors, readings) in problem(), extra in 0..12_usize) {
-            let before = believed(&priors, readings);
-            let mut belief = before.clone();
-            let likelihood = (0..priors.len()).map(|at| if at == extra { 0.9 } else { 0.2 }).collect();
-            belief.read(Reading::sure(likelihood)).unwrap();
-            belief.undo();
-            prop_assert_eq!(belief, before);
-        }
     }
 
     #[test]
@@ -237,10 +213,6 @@ mod tests {
         assert!(belief.read(Reading::sure(vec![f64::NAN, 0.1])).is_err());
         assert!(belief.read(Reading::sure(vec![-0.1, 0.1])).is_err());
         assert_eq!(belief.shares(), [1.0, 0.0]);
-        // What ruled the other out is gone: now it may be.
-        belief.undo();
-        assert_eq!(belief.read(Reading::sure(vec![0.0, 1.0])), Ok(()));
-        assert_eq!(belief.shares(), [0.0, 1.0]);
         let mut sure = Belief::new(&[1.0, 0.0]).unwrap();
         assert_eq!(sure.read(Reading::sure(vec![0.0, 1.0])), Err(BeliefError::Impossible));
         assert_eq!(Belief::new(&[0.0, 0.0]), Err(BeliefError::Priors));

@@ -2,6 +2,8 @@
 
 use std::collections::HashSet;
 
+use indexmap::IndexSet;
+
 use super::fields::Fields;
 use super::read::draft::Origins;
 use super::sides::{Side, Sides};
@@ -61,13 +63,13 @@ pub fn paths(circuit: &Circuit, origins: &Origins, problems: &mut Vec<Problem>) 
         return;
     }
     let sides = Sides::of(circuit);
-    let dead: Vec<LinkId> = circuit
+    let dead = circuit
         .link_ids()
         .filter(|link| !matches!(circuit.link(*link).element, Element::Emf { .. }))
         // A ground point on which all grounds meet needs no frame.
         .filter(|link| circuit.part(circuit.link(*link).part).kind != Kind::GroundPoint)
-        .filter(|link| !sides.lead_somewhere(*link))
-        .collect();
+        .filter(|link| !sides.lead_somewhere(*link));
+    let dead: IndexSet<LinkId> = dead.collect();
     let mut told = HashSet::new();
     let mut explained: HashSet<TerminalId> = HashSet::new();
     // First those with an end that nothing is wired to: they are the cause, the others follow from them.
@@ -161,15 +163,14 @@ fn loose_end(circuit: &Circuit, link: LinkId) -> Option<TerminalId> {
     [second, first].into_iter().find(alone)
 }
 
-/// All terminals joined to this link by links that lead nowhere.
-fn group(circuit: &Circuit, dead: &[LinkId], link: LinkId) -> HashSet<TerminalId> {
-    let links: HashSet<LinkId> = dead.iter().copied().collect();
+/// All terminals joined to this link by links that lead nowhere, which are the `dead` ones.
+fn group(circuit: &Circuit, dead: &IndexSet<LinkId>, link: LinkId) -> HashSet<TerminalId> {
     let (first, second) = circuit.ends(link);
     let mut joined = HashSet::from([first, second]);
     let mut next = vec![first, second];
     while let Some(at) = next.pop() {
         // Live terminals are where a dead branch hangs on the rest: it ends there.
-        if circuit.links_at(at).iter().any(|(link, _)| !links.contains(link)) {
+        if circuit.links_at(at).iter().any(|(link, _)| !dead.contains(link)) {
             joined.remove(&at);
             continue;
         }

@@ -23,6 +23,13 @@ pub struct Word {
     pub span: Span,
 }
 
+impl Word {
+    /// An entry's key where it is a name of the writer's own.
+    pub fn of_key(entry: &Entry) -> Word {
+        Word { text: sanitise(entry.key.trim()), span: entry.key_span.clone() }
+    }
+}
+
 /// A number with its unit, and the range in which it makes sense.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Range {
@@ -324,15 +331,23 @@ pub fn did_you_mean<'a>(
     if let Some(near) = nearest(written, candidates.clone()) {
         return format!("did you mean `{near}`?");
     }
-    let mut known: Vec<&str> = candidates.into_iter().take(MOST_KNOWN + 1).collect();
-    if known.is_empty() {
-        return "there is none in this file yet".to_owned();
+    match few(candidates, either) {
+        known if known.is_empty() => "there is none in this file yet".to_owned(),
+        known => format!("known here: {known}"),
     }
-    if known.len() <= MOST_KNOWN {
-        return format!("known here: {}", either(known));
+}
+
+/// Words as `list` puts them into a sentence, the first of them where there are very many.
+pub fn few<'a>(
+    words: impl IntoIterator<Item = &'a str>,
+    list: impl Fn(Vec<&'a str>) -> String,
+) -> String {
+    let mut few: Vec<&str> = words.into_iter().take(MOST_KNOWN + 1).collect();
+    if few.len() <= MOST_KNOWN {
+        return list(few);
     }
-    known.truncate(MOST_KNOWN);
-    format!("known here: {} and others", either(known))
+    few.truncate(MOST_KNOWN);
+    format!("{} and others", list(few))
 }
 
 fn repeated(again: &Entry, first: &Entry, what: &str) -> Problem {

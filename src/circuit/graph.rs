@@ -119,6 +119,13 @@ impl Circuit {
         (0..self.parts.len() as u32).map(PartId)
     }
 
+    /// A heavy cable ends on one of the part's terminals.
+    pub fn carries_heavy(&self, id: PartId) -> bool {
+        let links = self.part(id).terminals.iter().flat_map(|at| self.graph.edges(*at));
+        let mut owners = links.map(|edge| &self.part(edge.weight().part).kind);
+        owners.any(|kind| matches!(kind, Kind::Wire { heavy: true, .. }))
+    }
+
     /// Links that meet at a terminal, each with the terminal at its other end.
     pub fn links_at(&self, id: TerminalId) -> Vec<(LinkId, TerminalId)> {
         let mut links: Vec<_> = self

@@ -59,6 +59,14 @@ fn plain(c: char) -> Option<&'static str> {
 /// More are not compared, so that no file takes long.
 const MOST_CANDIDATES: usize = 2000;
 
+/// How many letters have to change, come, go or swap with their neighbour to make one word of the other;
+/// `None` when it is more than `most`, which costs nothing where the words are of lengths too different.
+pub fn letters_apart(one: &str, other: &str, most: usize) -> Option<usize> {
+    let (own, others) = (one.chars().count(), other.chars().count());
+    let near = || strsim::damerau_levenshtein(one, other);
+    (own.abs_diff(others) <= most).then(near).filter(|distance| *distance <= most)
+}
+
 /// The candidate most like `written`, if one is near enough to have been meant.
 pub fn nearest<'a>(
     written: &str,
@@ -70,14 +78,17 @@ pub fn nearest<'a>(
     candidates
         .into_iter()
         .take(MOST_CANDIDATES)
-        .map(|candidate| {
+        .filter_map(|candidate| {
             let lower = candidate.to_lowercase();
-            let distance = strsim::damerau_levenshtein(&lower, &written);
             let starts = written.len() >= 3
                 && (lower.starts_with(&written) || written.starts_with(&lower) && lower.len() >= 3);
-            (if starts { distance.min(1) } else { distance }, candidate)
+            let distance = if starts {
+                Some(usize::from(lower != written)).filter(|distance| *distance <= allowed)
+            } else {
+                letters_apart(&lower, &written, allowed)
+            };
+            distance.map(|distance| (distance, candidate))
         })
-        .filter(|(distance, _)| *distance <= allowed)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
 }

@@ -2,9 +2,10 @@
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
-use super::common_args::{Color, Kit, LookOf, OneCircuit, Out};
+use super::common_args::{Color, LookOf, OneCircuit, Out};
 use super::drill_args;
 use super::report_args::{Card, Draw, Expect, Tree};
+use crate::tester::Instrument;
 
 /// Finds the one fault in a machine's electrical circuit, test by test.
 #[derive(Debug, Parser)]
@@ -78,8 +79,8 @@ pub struct Check {
     #[arg(long)]
     pub apart: bool,
     /// Testers at hand for `--apart`, separated by commas.
-    #[arg(long, value_delimiter = ',', default_values_t = [Kit::Lamp, Kit::Meter], requires = "apart")]
-    pub kit: Vec<Kit>,
+    #[arg(long, value_delimiter = ',', default_values = ["lamp", "meter"], requires = "apart")]
+    pub kit: Vec<Instrument>,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,

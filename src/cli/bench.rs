@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use super::ahead::Ahead;
-use super::common_args::Kit;
 use super::keeper::Shared;
 use super::{load, write};
 use crate::circuit::Kind;
@@ -192,13 +191,4 @@ impl Bench for RealBench {
     fn trouble(&self) -> Option<String> {
         self.keeper.with(|keeper| keeper.trouble()).flatten()
     }
-}
-
-/// The testers as the command line names them.
-pub fn kit_of(instruments: &[Instrument]) -> Vec<Kit> {
-    use clap::ValueEnum;
-    let known = |one: &Instrument| {
-        Kit::value_variants().iter().copied().find(|kit| kit.to_string() == one.id())
-    };
-    instruments.iter().filter_map(known).collect()
 }

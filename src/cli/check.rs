@@ -6,7 +6,7 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 
 use super::args::Check;
-use super::common_args::{Kit, OneCircuit};
+use super::common_args::OneCircuit;
 use super::exit::{CliError, End, say, say_json};
 use super::load;
 use crate::circuit::read::Reading;
@@ -16,6 +16,7 @@ use crate::job::findings::apart::{self, Group};
 use crate::job::findings::findings;
 use crate::problem::{Severity, Source, sanitise};
 use crate::problem::{json as problem_json, picture};
+use crate::tester::Instrument;
 
 /// Runs `check`.
 pub fn run(check: &Check) -> Result<End, CliError> {
@@ -68,7 +69,7 @@ pub fn run(check: &Check) -> Result<End, CliError> {
     Ok(if errors == 0 { End::Fine } else { End::Finding })
 }
 
-fn alike(circuit: Circuit, kit: &[Kit]) -> Result<Vec<Group>, CliError> {
+fn alike(circuit: Circuit, kit: &[Instrument]) -> Result<Vec<Group>, CliError> {
     let common = OneCircuit { kit: Some(kit.to_vec()), ..OneCircuit::default() };
     let study = load::study_of(&Arc::new(circuit), &common)?;
     apart::groups(&study).map_err(CliError::failed)

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use clap::builder::PossibleValue;
 use clap::{Args as ClapArgs, ValueEnum};
 
 use crate::history::ledger::Ledger;
@@ -13,7 +14,7 @@ use crate::tester::Instrument;
 pub struct OneCircuit {
     /// Testers at hand, separated by commas (lamp,meter if not given); eyes and ears always are.
     #[arg(long, value_delimiter = ',')]
-    pub kit: Option<Vec<Kit>>,
+    pub kit: Option<Vec<Instrument>>,
     /// What does not work: the name of a `works` entry of the circuit (the first one if not given).
     #[arg(long, value_name = "WORK")]
     pub complaint: Option<String>,
@@ -35,66 +36,43 @@ fn volts(typed: &str) -> Result<f64, String> {
 
 impl OneCircuit {
     /// What is at hand.
-    pub fn kit(&self) -> &[Kit] {
-        self.kit.as_deref().unwrap_or(&Kit::USUAL)
-    }
-
-    /// The testers as the core knows them.
-    pub fn instruments(&self) -> Vec<Instrument> {
-        self.kit()
-            .iter()
-            .map(|kit| match kit {
-                Kit::Lamp => Instrument::Lamp,
-                Kit::Led => Instrument::Led,
-                Kit::Meter => Instrument::Meter,
-                Kit::OldMeter => Instrument::OldMeter,
-                Kit::Clamp => Instrument::Clamp,
-                Kit::Bulb => Instrument::Bulb,
-                Kit::Jumper => Instrument::Jumper,
-                Kit::Spares => Instrument::Spares,
-            })
-            .collect()
+    pub fn kit(&self) -> &[Instrument] {
+        self.kit.as_deref().unwrap_or(&USUAL_KIT)
     }
 }
 
-/// Testers that can be at hand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Kit {
-    /// Filament test lamp.
-    Lamp,
-    /// LED test lamp.
-    Led,
-    /// Digital meter.
-    Meter,
-    /// Moving-coil meter of 20 kilohm a volt.
-    OldMeter,
-    /// Clamp meter for direct current.
-    Clamp,
-    /// A 21 W bulb on two leads, to put in place of a fuse.
-    Bulb,
-    /// A jumper with a fuse in it.
-    Jumper,
-    /// Known good relays, bulbs and fuses, to try in the place of others.
-    Spares,
-}
+/// What is at hand when nobody says.
+pub const USUAL_KIT: [Instrument; 2] = [Instrument::Lamp, Instrument::Meter];
 
-impl Kit {
-    /// What is at hand when nobody says.
-    pub const USUAL: [Kit; 2] = [Kit::Lamp, Kit::Meter];
-}
+impl ValueEnum for Instrument {
+    fn value_variants<'a>() -> &'a [Self] {
+        // Testers of one sort beside each other, as help lists them.
+        &[
+            Self::Lamp,
+            Self::Led,
+            Self::Meter,
+            Self::OldMeter,
+            Self::Clamp,
+            Self::Bulb,
+            Self::Jumper,
+            Self::Spares,
+        ]
+    }
 
-impl std::fmt::Display for Kit {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Kit::Lamp => "lamp",
-            Kit::Led => "led",
-            Kit::Meter => "meter",
-            Kit::OldMeter => "old-meter",
-            Kit::Clamp => "clamp",
-            Kit::Bulb => "bulb",
-            Kit::Jumper => "jumper",
-            Kit::Spares => "spares",
-        })
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        let help = match self {
+            Self::Lamp => "Filament test lamp",
+            Self::Led => "LED test lamp",
+            Self::Meter => "Digital meter",
+            Self::OldMeter => "Moving-coil meter of 20 kilohm a volt",
+            Self::Clamp => "Clamp meter for direct current",
+            Self::Bulb => "A 21 W bulb on two leads, to put in place of a fuse",
+            Self::Jumper => "A jumper with a fuse in it",
+            Self::Spares => "Known good relays, bulbs and fuses, to try in the place of others",
+            // Always at hand, so nobody names them.
+            Self::Senses => return None,
+        };
+        Some(PossibleValue::new(self.id()).help(help))
     }
 }
 

@@ -6,7 +6,7 @@ use clap::ValueEnum;
 use serde_json::{Value, json};
 
 use super::args::Config;
-use super::common_args::Kit;
+use super::common_args::USUAL_KIT;
 use super::exit::{CliError, End, say, say_json, tell};
 use super::settings::{self, Settings};
 use crate::problem::sanitise;
@@ -42,9 +42,9 @@ fn name(value: &impl ValueEnum) -> String {
     value.to_possible_value().map_or_else(String::new, |value| value.get_name().to_owned())
 }
 
-fn kit(settings: &Settings) -> Vec<String> {
-    let kit = settings.kit.clone().unwrap_or_else(|| Kit::USUAL.to_vec());
-    kit.iter().map(Kit::to_string).collect()
+fn kit(settings: &Settings) -> Vec<&'static str> {
+    let kit = settings.kit.as_deref().unwrap_or(&USUAL_KIT);
+    kit.iter().map(|one| one.id()).collect()
 }
 
 fn in_words(settings: &Settings) -> String {

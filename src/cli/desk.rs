@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::args::Find;
-use super::bench::{RealBench, is_device, kit_of};
+use super::bench::{RealBench, is_device};
 use super::exit::{CliError, tell};
 use super::find::{self, begin_job};
 use super::history;
@@ -70,7 +70,7 @@ impl RealDesk {
         };
         let known = if chosen.is_some() { Vec::new() } else { all_circuits(settings) };
         Ok(RealDesk {
-            kit: find.common.instruments(),
+            kit: find.common.kit().to_vec(),
             find: find.clone(),
             keeper,
             known,
@@ -112,8 +112,7 @@ impl RealDesk {
         for event in events {
             job.record(event).map_err(|error| error.to_string())?;
         }
-        let kit = kit_of(&self.kit);
-        begin_job(&job, &kit, &self.find, &self.keeper).map_err(|error| error.to_string())?;
+        begin_job(&job, &self.kit, &self.find, &self.keeper).map_err(|error| error.to_string())?;
         Ok(Box::new(RealBench::new(job, self.keeper.clone())))
     }
 

@@ -26,7 +26,7 @@ pub fn run(expect: &Expect) -> Result<End, CliError> {
     };
     study.over_severities(&mut columns);
     let columns: Vec<&Column> = columns.iter().collect();
-    let kit = expect.common.kit().iter().map(ToString::to_string).collect();
+    let kit = expect.common.kit().iter().map(|one| one.id().to_owned()).collect();
     let sheet = || Sheet::of(&study, &columns, kit, expect.all);
     let printed = match expect.format {
         _ if expect.json => format!("{}\n", in_json(&study, &columns)),

@@ -6,7 +6,6 @@ use std::sync::Arc;
 
 use super::args::Find;
 use super::bench::RealBench;
-use super::common_args::Kit;
 use super::config::tell_warnings;
 use super::desk::RealDesk;
 use super::exit::{CliError, End, say, tell};
@@ -19,6 +18,7 @@ use crate::job::event::Event;
 use crate::job::journal::{FORMAT, Header, Journal};
 use crate::job::state::Job;
 use crate::problem::sanitise;
+use crate::tester::Instrument;
 use crate::tui::bench::Bench;
 use crate::tui::intake::{Intake, Turn, plain as questions};
 use crate::tui::{Leave, LeaveCause, ScreenOptions, Start, plain, run as run_screen};
@@ -123,14 +123,19 @@ fn on_screen(find: &Find, settings: &Settings, start: Start) -> Result<Leave, Cl
 }
 
 /// Begins the job file of a job, with what was told before its first step.
-pub fn begin_job(job: &Job, kit: &[Kit], find: &Find, keeper: &Shared) -> Result<(), CliError> {
+pub fn begin_job(
+    job: &Job,
+    kit: &[Instrument],
+    find: &Find,
+    keeper: &Shared,
+) -> Result<(), CliError> {
     let circuit = job.study().circuit();
     let started = jiff::Timestamp::now();
     let header = Header {
         halfsplit_job: FORMAT,
         circuit: circuit.id.clone(),
         text: circuit.source.clone(),
-        kit: kit.iter().map(Kit::to_string).collect(),
+        kit: kit.iter().map(|one| one.id().to_owned()).collect(),
         complaint: job.study().work().id.clone(),
         started: started.to_string(),
         learned: job.study().learned().clone(),

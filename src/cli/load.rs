@@ -3,9 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use clap::ValueEnum;
-
-use super::common_args::{Kit, OneCircuit};
+use super::common_args::OneCircuit;
 use super::exit::{CliError, hint};
 use super::history;
 use super::shelf::{Disk, MOST_BYTES};
@@ -19,6 +17,7 @@ use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::problem::{Picture, picture};
 use crate::problem::{Problem, Severity, Source};
+use crate::tester::Instrument;
 use crate::trial::sequence::Sequence;
 use crate::trial::sequence::read::read_text as read_sequence;
 
@@ -140,7 +139,7 @@ fn job_taught(
     complaint: usize,
     learned: &Arc<Learned>,
 ) -> Result<Job, CliError> {
-    let study = Study::taught(circuit, &common.instruments(), complaint, learned);
+    let study = Study::taught(circuit, common.kit(), complaint, learned);
     let mut job = Job::new(study.map(Arc::new).map_err(CliError::failed)?);
     if let Some(volts) = common.battery_volts {
         job.record(Event::Battery { volts }).map_err(CliError::usage)?;
@@ -181,9 +180,7 @@ pub fn job(path: &Path, kept: &Kept) -> Result<Job, CliError> {
         .header
         .kit
         .iter()
-        .filter_map(|name| {
-            Kit::value_variants().iter().copied().find(|kit| kit.to_string() == *name)
-        })
+        .filter_map(|name| Instrument::KIT.into_iter().find(|one| one.id() == name))
         .collect();
     let common = OneCircuit { kit: Some(kit), ..OneCircuit::default() };
     let circuit = Arc::new(circuit);

@@ -7,10 +7,11 @@ use std::path::{Path, PathBuf};
 use clap::ValueEnum;
 use etcetera::BaseStrategy;
 
-use super::common_args::{Kit, LookOf};
+use super::common_args::LookOf;
 use crate::circuit::document::{self, Entry, Node};
 use crate::circuit::names::nearest;
 use crate::job::journal::bounded;
+use crate::tester::Instrument;
 
 /// Its keys, in the order they are listed.
 pub const KEYS: [&str; 5] = ["kit", "circuits", "look", "ascii", "mouse"];
@@ -21,7 +22,7 @@ const MOST_BYTES: u64 = 64 * 1024;
 #[derive(Debug, Default, Clone, PartialEq)]
 pub struct Settings {
     /// Testers at hand.
-    pub kit: Option<Vec<Kit>>,
+    pub kit: Option<Vec<Instrument>>,
     /// Folder of one's own circuits.
     pub circuits: Option<PathBuf>,
     /// Look of the screen.
@@ -146,7 +147,7 @@ fn one_of<T: ValueEnum>(written: &str) -> Result<T, String> {
     })
 }
 
-fn kit(value: &Node) -> Result<Vec<Kit>, String> {
+fn kit(value: &Node) -> Result<Vec<Instrument>, String> {
     match value {
         Node::List(items) => items.iter().map(|item| one_of(text(&item.node)?)).collect(),
         Node::Scalar(list) => list.split(',').map(|one| one_of(one.trim())).collect(),
@@ -163,7 +164,7 @@ mod tests {
         let text =
             "kit: [lamp, clamp]\nlook: sun\nmouse: yes\ncircuits: mine\nlok: sun\nascii: perhaps\n";
         let settings = read(text, Path::new("/etc/shop"));
-        assert_eq!(settings.kit, Some(vec![Kit::Lamp, Kit::Clamp]));
+        assert_eq!(settings.kit, Some(vec![Instrument::Lamp, Instrument::Clamp]));
         assert_eq!(settings.look, Some(LookOf::Sun));
         assert_eq!(settings.mouse, Some(true));
         assert_eq!(settings.circuits, Some(PathBuf::from("/etc/shop/mine")));

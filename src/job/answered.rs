@@ -4,7 +4,7 @@ use super::event::Answer;
 use super::state::{JobError, number_range};
 use super::{number, typed};
 use crate::tester::expectations::{Column, Seen};
-use crate::tester::scale::Outcome;
+use crate::tester::outcome::Outcome;
 
 /// What an answer says was seen, one or the other of these; the position of the outcome it stands for; and the
 /// answer in words.

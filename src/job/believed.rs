@@ -69,7 +69,7 @@ impl Believed {
     /// How likely each grade of the severity of a suspect is, if it is what is left by now; sums to 1. `None`
     /// where no reading has told.
     pub(super) fn grades(&self, present: &[usize], suspect: usize) -> Option<Vec<f64>> {
-        let mut grades = vec![0.0; GRADES];
+        let mut grades = [0.0; GRADES];
         for (&(at, grade), share) in self.cells.iter().zip(&self.of_cells) {
             if present[at] == suspect {
                 grades[grade?] += share;

@@ -9,7 +9,7 @@ use super::focus::focus;
 use super::node::Node;
 use super::prepared::Prepared;
 use super::problem::State;
-use super::search::{Outlook, Search, is_big};
+use super::search::{Search, is_big};
 
 /// What to do next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -151,9 +151,8 @@ pub fn plan_node(
 }
 
 fn decide(method: Method, mut search: Search<'_>) -> Plan {
-    let (values, ended) = search.run(method);
+    let (mut ranking, ended) = search.run(method);
     let (prepared, node) = (search.prepared(), search.node());
-    let mut ranking: Vec<Ranked> = values.into_iter().map(Ranked::from).collect();
     let stop = stop_minutes(prepared, node).or(ranking.is_empty().then_some(0.0));
     if let Some(stop) = stop {
         // Among equals, ending the job comes first.
@@ -166,17 +165,6 @@ fn decide(method: Method, mut search: Search<'_>) -> Plan {
         bound_minutes: Bound::new(prepared).minutes(prepared, node),
         report: Report { nodes: search.nodes(), ended },
         ranking,
-    }
-}
-
-impl From<Outlook> for Ranked {
-    fn from(outlook: Outlook) -> Self {
-        Self {
-            action: outlook.action,
-            score: outlook.score,
-            added_minutes: outlook.added_minutes,
-            expected_minutes: outlook.expected_minutes,
-        }
     }
 }
 

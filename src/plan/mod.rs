@@ -1,10 +1,11 @@
 //! Which test or repair comes next: expected minutes to a proven repair.
 //!
 //! The room knows no circuit. `problem` states what is uncertain and what each action costs and shows,
-//! `prepared` is the same problem laid out for counting, `focus` the part of it that matters in one state,
-//! `score` holds the one-step rules, `base` the policy made of them, `look` the look-ahead over it, `exact`
-//! the optimum where it can be computed, `optimum` asks for it alone, `bound` what no plan can beat, `decide` the choice of the next action,
-//! `revised` a problem in which a hypothesis has come to show something else.
+//! `prepared` is the same problem laid out for counting, with all likelihoods in one `table`, `focus` the part of
+//! it that matters in one state, a `node`. `score` and `table` hold the one-step rules, `base` the policy made of
+//! them, `look` the look-ahead over it, `exact` the optimum where it can be computed, `optimum` asks for it alone,
+//! `bound` what no plan can beat. `search` spends a budget on one choice and `decide` makes it; `revised`
+//! is a problem in which a hypothesis has come to show something else. `tree` is the whole policy for print, `walk` what a policy really costs. `bit_set` and `words` are what they count with.
 
 pub mod base;
 pub mod bit_set;

@@ -4,16 +4,14 @@ use super::exact::Exact;
 use super::focus::focus;
 use super::prepared::Prepared;
 use super::problem::State;
-
-/// With more likelihoods than this an exact search does not end within any sensible number of nodes.
-const MOST_ENTRIES: usize = 4_000;
+use super::search::EXACT_ENTRIES;
 
 /// The least expected minutes of any plan from `state`, if it is found within so many nodes.
 ///
 /// `None` says only that it was not found: the problem is too big, or its tests err too much.
 pub fn optimum(prepared: &Prepared, state: &State, nodes: u64) -> Option<f64> {
     let focus = focus(prepared, &prepared.node(state));
-    if focus.prepared.table.entries() > MOST_ENTRIES {
+    if focus.prepared.table.entries() > EXACT_ENTRIES {
         return None;
     }
     Exact::new(&focus.prepared, nodes).minutes(&focus.node).ok()

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::bit_set::BitSet;
 use super::decide::Action;
 use super::node::Node;
-use super::problem::{Fix, Goal, Problem, ProblemError, State, Test};
+use super::problem::{Fix, Goal, Problem, ProblemError, State, Test, with_parents};
 use super::table::Table;
 use super::words::WordMap;
 
@@ -110,17 +110,17 @@ impl Prepared {
             switch_minutes: problem.switch_minutes.clone(),
             place_minutes: problem.place_minutes.clone(),
         };
-        let places = Places { parents: &problem.place_parent };
+        let parents = &problem.place_parent;
         for (index, test) in problem.tests.iter().enumerate() {
-            prepared.steps.push(test_step(index, test, &members, &places));
+            prepared.steps.push(test_step(index, test, &members, parents));
         }
         for index in 0..problem.fixes.len() {
-            let step = fix_step(problem, Source::Fix(index), &[index], &members, &places);
+            let step = fix_step(problem, Source::Fix(index), &[index], &members);
             prepared.steps.push(step);
         }
         for (index, batch) in problem.batches.iter().enumerate() {
             if !batch.is_empty() {
-                let step = fix_step(problem, Source::Batch(index), batch, &members, &places);
+                let step = fix_step(problem, Source::Batch(index), batch, &members);
                 prepared.steps.push(step);
             }
         }
@@ -269,32 +269,13 @@ fn class_ranges(problem: &Problem, members: &[Vec<usize>]) -> Vec<Range<usize>> 
     ranges
 }
 
-/// Knows which places stand before which.
-struct Places<'a> {
-    parents: &'a [Option<u32>],
-}
-
-impl Places<'_> {
-    fn with_parents(&self, places: &[u32]) -> BitSet {
-        let mut set = BitSet::default();
-        for &place in places {
-            let mut next = Some(place);
-            while let Some(place) = next {
-                set.insert(place as usize);
-                next = self.parents[place as usize];
-            }
-        }
-        set
-    }
-}
-
-fn test_step(index: usize, test: &Test, members: &[Vec<usize>], places: &Places) -> Step {
+fn test_step(index: usize, test: &Test, members: &[Vec<usize>], parents: &[Option<u32>]) -> Step {
     Step {
         source: Source::Test(index),
         minutes: test.minutes,
         enter_mode: test.mode as usize,
         leave_mode: test.mode as usize,
-        places: places.with_parents(&test.places),
+        places: with_parents(&test.places, parents),
         rows: test.likelihood.iter().map(|row| pick(row, members)).collect(),
         ending: test.proof,
         ends: vec![],
@@ -304,13 +285,7 @@ fn test_step(index: usize, test: &Test, members: &[Vec<usize>], places: &Places)
 }
 
 /// The fixes at `list`, one after the other, and the check of the last.
-fn fix_step(
-    problem: &Problem,
-    source: Source,
-    list: &[usize],
-    members: &[Vec<usize>],
-    places: &Places,
-) -> Step {
+fn fix_step(problem: &Problem, source: Source, list: &[usize], members: &[Vec<usize>]) -> Step {
     let fixes: Vec<&Fix> = list.iter().map(|&index| &problem.fixes[index]).collect();
     let (first, last) = (fixes[0], fixes[fixes.len() - 1]);
     let switches = |from: u32, to: u32| problem.switch_minutes[from as usize][to as usize];
@@ -322,7 +297,7 @@ fn fix_step(
         for (left, cure) in left.iter_mut().zip(pick(&fix.cures, members)) {
             *left *= 1.0 - cure;
         }
-        open.union_with(&places.with_parents(&fix.places));
+        open.union_with(&with_parents(&fix.places, &problem.place_parent));
     }
     Step {
         source,

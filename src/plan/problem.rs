@@ -172,14 +172,21 @@ impl State {
     }
 
     fn open(&mut self, problem: &Problem, places: &[u32]) {
-        for &place in places {
-            let mut next = Some(place);
-            while let Some(place) = next {
-                self.opened.insert(place as usize);
-                next = problem.place_parent[place as usize];
-            }
+        self.opened.union_with(&with_parents(places, &problem.place_parent));
+    }
+}
+
+/// The places and those that stand before them; `parents` as in [`Problem::place_parent`].
+pub(super) fn with_parents(places: &[u32], parents: &[Option<u32>]) -> BitSet {
+    let mut set = BitSet::default();
+    for &place in places {
+        let mut next = Some(place);
+        while let Some(place) = next {
+            set.insert(place as usize);
+            next = parents[place as usize];
         }
     }
+    set
 }
 
 impl Problem {

@@ -43,7 +43,9 @@ pub fn revise(prepared: &Prepared, state: &State, revised: &[Revised]) -> Focus 
     };
     let mut belief: Vec<f64> = origins.iter().map(share).collect();
     let sum: f64 = belief.iter().sum();
-    belief.iter_mut().for_each(|share| *share /= sum);
+    for share in &mut belief {
+        *share /= sum;
+    }
     // Who is like whom is asked of the likelier first, and of those that show what they did before the others.
     let mut order: Vec<usize> =
         (0..origins.len()).filter(|&at| origins[at].is_err() || belief[at] > LEAST_LIKE).collect();

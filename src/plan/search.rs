@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::base::{Rule, SLOWER, Scored, best_rate, estimate, scored};
 use super::bit_set::BitSet;
-use super::decide::{Action, Budget, Ended, Method, Progress};
+use super::decide::{Budget, Ended, Method, Progress, Ranked};
 use super::exact::{Exact, OutOfNodes};
 use super::focus::shortlist;
 use super::look::{Look, Pass, Valued, candidates, successors};
@@ -15,7 +15,7 @@ use super::prepared::Prepared;
 const EXACT_SHARE: f64 = 0.5;
 
 /// With more likelihoods than this no exact search is tried: it never ends within a usual budget.
-const EXACT_ENTRIES: usize = 4_000;
+pub const EXACT_ENTRIES: usize = 4_000;
 
 /// With tests that err and more steps than this neither.
 const EXACT_NOISY_STEPS: usize = 12;
@@ -94,19 +94,6 @@ pub fn is_big(prepared: &Prepared) -> bool {
     prepared.table.entries() > BIG_ENTRIES && !prepared.table.is_sure()
 }
 
-/// An action and what it leads to.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Outlook {
-    /// The action.
-    pub action: Action,
-    /// Bits about the class per added minute; of a fix, per minute lost if it does not cure.
-    pub score: f64,
-    /// Minutes it adds.
-    pub added_minutes: f64,
-    /// Minutes expected to the goal when it comes first.
-    pub expected_minutes: f64,
-}
-
 /// One choice being made.
 #[derive(Debug)]
 pub struct Search<'a> {
@@ -119,7 +106,7 @@ pub struct Search<'a> {
 }
 
 /// First steps with what they lead to, best first, and how sure that is.
-type Values = (Vec<Outlook>, Ended);
+type Values = (Vec<Ranked>, Ended);
 
 impl<'a> Search<'a> {
     /// A choice to be made in `node`, a node of the focused problem `prepared`.
@@ -162,8 +149,8 @@ impl<'a> Search<'a> {
             Look::new(self.prepared, &[Rule::Information], self.budget.nodes, self.progress);
         let value = look.follow_first(self.node, Rule::Information);
         self.nodes += look.nodes();
-        let outlook = |valued: Valued| outlook(self.prepared, valued);
-        (value.map(outlook).into_iter().collect(), Ended::Budget)
+        let value = value.map(|valued| ranked(self.prepared, valued));
+        (value.into_iter().collect(), Ended::Budget)
     }
 
     fn best(&mut self) -> Values {
@@ -183,18 +170,18 @@ impl<'a> Search<'a> {
     }
 
     /// The exact first step, and the runners-up as one pass of look-ahead sees them.
-    fn around_exact(&mut self, step: Option<usize>, minutes: f64) -> Vec<Outlook> {
+    fn around_exact(&mut self, step: Option<usize>, minutes: f64) -> Vec<Ranked> {
         let (mut others, _) = self.look(0);
-        for outlook in &mut others {
-            outlook.expected_minutes = outlook.expected_minutes.max(minutes);
+        for other in &mut others {
+            other.expected_minutes = other.expected_minutes.max(minutes);
         }
         let Some(step) = step else { return others };
         let action = self.prepared.steps[step].source.action();
-        others.retain(|outlook| outlook.action != action);
+        others.retain(|other| other.action != action);
         let all = scored(self.prepared, self.node, Rule::Information);
         let first = all.into_iter().find(|scored| scored.step == step);
         let first = first.map(|scored| Valued { scored, expected_minutes: minutes });
-        others.splice(0..0, first.map(|valued| outlook(self.prepared, valued)));
+        others.splice(0..0, first.map(|valued| ranked(self.prepared, valued)));
         others
     }
 
@@ -218,7 +205,7 @@ impl<'a> Search<'a> {
         } else {
             self.passes(&mut ranking, self.prepared, self.node, passes);
         }
-        (ranking.outlooks, if self.stopped { Ended::Stopped } else { Ended::Budget })
+        (ranking.list, if self.stopped { Ended::Stopped } else { Ended::Budget })
     }
 
     /// The best tests here, few of those that tell about as much in the same mode.
@@ -294,7 +281,7 @@ impl<'a> Search<'a> {
 
 /// The first steps in the order of the last pass that looked at them.
 struct Ranking {
-    outlooks: Vec<Outlook>,
+    list: Vec<Ranked>,
     /// The same, as steps of the problem in use.
     steps: Vec<Scored>,
     rate: f64,
@@ -304,8 +291,8 @@ impl Ranking {
     /// In the order of their scores, with estimates for values.
     fn new(prepared: &Prepared, node: &Node, first: &[Scored], rate: f64) -> Self {
         let expected_minutes = estimate(prepared, node, rate, SLOWER);
-        let value = |&scored: &Scored| outlook(prepared, Valued { scored, expected_minutes });
-        Self { outlooks: first.iter().map(value).collect(), steps: first.to_vec(), rate }
+        let value = |&scored: &Scored| ranked(prepared, Valued { scored, expected_minutes });
+        Self { list: first.iter().map(value).collect(), steps: first.to_vec(), rate }
     }
 
     /// Puts the steps of a pass first, in its order; the others keep theirs and are no better.
@@ -322,30 +309,30 @@ impl Ranking {
             .filter_map(|valued| old(valued).map(|at| (at, Some(valued.expected_minutes))))
             .chain(kept.into_iter().map(|at| (at, None)))
             .collect();
-        let outlook = |&(at, minutes): &(usize, Option<f64>)| {
-            let old = self.outlooks[at];
-            Outlook { expected_minutes: minutes.unwrap_or(old.expected_minutes.max(least)), ..old }
+        let ranked = |&(at, minutes): &(usize, Option<f64>)| {
+            let old = self.list[at];
+            Ranked { expected_minutes: minutes.unwrap_or(old.expected_minutes.max(least)), ..old }
         };
-        let outlooks = order.iter().map(outlook).collect();
+        let list = order.iter().map(ranked).collect();
         self.steps = order.iter().map(|&(at, _)| self.steps[at]).collect();
-        self.outlooks = outlooks;
+        self.list = list;
     }
 
     /// Of first steps as good as the best, as far as a look-ahead can tell, puts that first which tells most a
     /// minute: a test that tells next to nothing costs next to nothing too, and puts the others off for ever.
     fn prefer_what_tells(&mut self) {
-        let Some(best) = self.outlooks.first().map(|one| one.expected_minutes) else { return };
+        let Some(best) = self.list.first().map(|one| one.expected_minutes) else { return };
         let as_good = self
-            .outlooks
+            .list
             .iter()
             .take_while(|one| one.expected_minutes <= best * (1.0 + ESTIMATE_GRAIN));
         let first = as_good
             .enumerate()
             .max_by(|(a, one), (b, other)| one.score.total_cmp(&other.score).then(b.cmp(a)));
         if let Some((at, _)) = first {
-            self.outlooks[..=at].rotate_right(1);
+            self.list[..=at].rotate_right(1);
             self.steps[..=at].rotate_right(1);
-            self.outlooks[0].expected_minutes = best;
+            self.list[0].expected_minutes = best;
         }
     }
 
@@ -353,17 +340,17 @@ impl Ranking {
     fn move_to(&mut self, prepared: &Prepared, node: &Node) {
         let all = scored(prepared, node, Rule::Information);
         self.rate = best_rate(prepared, &all);
-        let again = |outlook: &Outlook| {
+        let again = |ranked: &Ranked| {
             let same =
-                |scored: &&Scored| prepared.steps[scored.step].source.action() == outlook.action;
-            all.iter().find(same).map(|&scored| (*outlook, scored))
+                |scored: &&Scored| prepared.steps[scored.step].source.action() == ranked.action;
+            all.iter().find(same).map(|&scored| (*ranked, scored))
         };
-        (self.outlooks, self.steps) = self.outlooks.iter().filter_map(again).unzip();
+        (self.list, self.steps) = self.list.iter().filter_map(again).unzip();
     }
 }
 
-fn outlook(prepared: &Prepared, valued: Valued) -> Outlook {
-    Outlook {
+fn ranked(prepared: &Prepared, valued: Valued) -> Ranked {
+    Ranked {
         action: prepared.steps[valued.scored.step].source.action(),
         score: valued.scored.score,
         added_minutes: valued.scored.added_minutes,

@@ -12,7 +12,7 @@ pub const JUMPER_OHMS: f64 = 0.05;
 /// run, nothing that no probe can touch.
 pub fn jumped(circuit: &Circuit, part: PartId) -> Option<LinkId> {
     let owner = circuit.part(part);
-    if owner.terminals.iter().any(|&at| heavy_at(circuit, at)) {
+    if circuit.carries_heavy(part) {
         return None;
     }
     let is_contact = |link: &LinkId| matches!(circuit.link(*link).element, Element::Contact { .. });
@@ -40,11 +40,4 @@ pub fn comes_out(circuit: &Circuit, part: PartId) -> bool {
 /// A part that plugs in, so that a known good one of its kind can be tried in its place without tools.
 pub fn swaps(circuit: &Circuit, part: PartId) -> bool {
     matches!(circuit.part(part).kind, Kind::Fuse | Kind::Relay | Kind::Flasher { .. } | Kind::Lamp)
-}
-
-/// A heavy cable ends here.
-fn heavy_at(circuit: &Circuit, at: TerminalId) -> bool {
-    circuit.links_at(at).into_iter().any(|(link, _)| {
-        matches!(circuit.part(circuit.link(link).part).kind, Kind::Wire { heavy: true, .. })
-    })
 }

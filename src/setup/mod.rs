@@ -1,14 +1,16 @@
 //! How the machine stands for a test, and the network that makes of it.
 //!
 //! [`Setup`] is a value: control positions, parted connectors, lifted cables, the battery's ground
-//! cable. `wiring` turns circuit and setup into a network, `moves` tells how to get from one setup
-//! to another in a safe order, and what that takes.
+//! cable, what is out, bridged or swapped. `wiring` turns circuit and setup into a network, `moves` tells
+//! how to get from one setup to another in a safe order, and what that takes, `bridge` what can be taken out,
+//! bridged or swapped at all.
 
 pub mod bridge;
 pub mod moves;
 pub mod wiring;
 
-use crate::circuit::{Circuit, ConnectorId, PartId, PlaceId, Work};
+use crate::circuit::names::slug;
+use crate::circuit::{Circuit, ConnectorId, Kind, PartId, PlaceId, Work};
 
 /// How the machine stands: the position of every control, what is parted, lifted or taken off.
 ///
@@ -89,7 +91,7 @@ impl Setup {
             }
         }
         if self.ground_off {
-            words.push("battery-ground.off".to_owned());
+            words.push(format!("{}.off", ground_cable(circuit)));
         }
         if words.is_empty() { "rest".to_owned() } else { words.join("+") }
     }
@@ -104,6 +106,7 @@ impl Setup {
             setup.apply_word(circuit, word)?;
         }
         setup.parted.sort_unstable();
+        setup.parted.dedup();
         for list in [&mut setup.lifted, &mut setup.out, &mut setup.bridged, &mut setup.swapped] {
             list.sort_unstable();
             list.dedup();
@@ -112,21 +115,20 @@ impl Setup {
     }
 
     fn apply_word(&mut self, circuit: &Circuit, word: &str) -> Option<()> {
-        if word == "battery-ground.off" {
-            self.ground_off = true;
-            return Some(());
-        }
         let (name, state) = word.rsplit_once('.')?;
-        if let Some(at) = circuit.controls.iter().position(|control| control.id == name) {
-            let positions = &circuit.controls[at].positions;
-            self.positions[at] = positions.iter().position(|position| slug(position) == state)?;
+        if let Some((control, position)) = position(circuit, name, state) {
+            self.positions[control] = position;
+        } else if state == "off" && name == ground_cable(circuit) {
+            self.ground_off = true;
         } else if state == "parted" {
             let at = circuit.connectors.iter().position(|connector| connector.id == name)?;
             self.parted.push(ConnectorId(at as u32));
         } else {
             let at = PartId(circuit.parts.iter().position(|part| part.id == name)? as u32);
             match state {
-                "lifted" => self.lifted.push(at),
+                "lifted" if matches!(circuit.part(at).kind, Kind::Wire { heavy: true, .. }) => {
+                    self.lifted.push(at);
+                }
                 "out" if bridge::comes_out(circuit, at) => self.out.push(at),
                 "bridged" => {
                     bridge::jumped(circuit, at)?;
@@ -202,7 +204,21 @@ pub fn battery_place(circuit: &Circuit) -> Option<PlaceId> {
     circuit.graph[wiring::negative_post(circuit)?].place
 }
 
-/// A name without blanks, as used in ids.
-fn slug(name: &str) -> String {
-    name.to_lowercase().split_whitespace().collect::<Vec<_>>().join("-")
+/// A control called `name` and its position called `state`. A part may go by the name of its control.
+fn position(circuit: &Circuit, name: &str, state: &str) -> Option<(usize, usize)> {
+    let at = circuit.controls.iter().position(|control| control.id == name)?;
+    let called = |state: &str| {
+        circuit.controls[at].positions.iter().position(|position| slug(position) == state)
+    };
+    // Job files of before have it as it is written.
+    called(state).or_else(|| called(&slug(state))).map(|position| (at, position))
+}
+
+/// What the battery's ground cable is called in ids: so that no control goes by the same name.
+fn ground_cable(circuit: &Circuit) -> String {
+    let mut name = "battery-ground".to_owned();
+    while circuit.controls.iter().any(|control| control.id == name) {
+        name.push_str("-cable");
+    }
+    name
 }

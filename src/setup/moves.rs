@@ -11,12 +11,10 @@ use crate::circuit::{Circuit, ConnectorId, ControlId, PartId};
 const GROUND_CABLE_MINUTES: f64 = 1.0;
 /// Minutes to lift a heavy cable off its stud, or to bolt it on again (common practice, no source).
 const LIFT_MINUTES: f64 = 2.0;
-
 /// Minutes to pull a fuse out of its holder, or to put it back (common practice, no source).
 const FUSE_MINUTES: f64 = 0.3;
 /// Minutes to clip a fused jumper on, or to take it off (common practice, no source).
 const JUMPER_MINUTES: f64 = 0.4;
-
 /// Minutes to put a known good relay, bulb or fuse in, or the old one back, beside what it takes to get at
 /// the part (common practice, no source).
 const SWAP_MINUTES: f64 = 0.7;

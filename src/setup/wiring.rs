@@ -52,7 +52,7 @@ impl Wiring {
     pub fn new(circuit: &Circuit, setup: &Setup) -> Wiring {
         let node_of = nodes(circuit);
         let (armatures, relays) = relays(circuit);
-        let branches = circuit
+        let mut branches: Vec<Branch> = circuit
             .graph
             .edge_references()
             .map(|edge| Branch {
@@ -61,7 +61,6 @@ impl Wiring {
                 law: law(circuit, setup, edge.id(), &armatures),
             })
             .collect();
-        let mut branches: Vec<Branch> = branches;
         // Jumpers come last, so that links keep their branches.
         let jumpers = setup.bridged.iter().filter_map(|part| bridge::jumped(circuit, *part));
         branches.extend(jumpers.map(|link| {

@@ -7,6 +7,10 @@ use crate::electric::{Change, GROUND, Law};
 use crate::setup::Setup;
 use crate::setup::wiring::{Wiring, law_of};
 
+/// Running amperes of a motor that cannot turn: above what any winding lets through, so that it draws its stall
+/// current for as long as it is fed.
+pub const JAMMED_AMPS: f64 = 1.0e6;
+
 /// One thing a fault does to a circuit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Damage {

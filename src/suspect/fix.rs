@@ -42,6 +42,7 @@ impl Fix {
             id: "no-fault".to_owned(),
             title: "Run the check again: nothing seems wrong now".to_owned(),
             part: None,
+            // The same again, the machine as it stands: common practice, no source.
             minutes: 0.5,
             place: None,
             ground_off: false,
@@ -56,6 +57,7 @@ impl Fix {
             title: "Look beyond this drawing: compare it with the machine, then the service manual"
                 .to_owned(),
             part: None,
+            // Common practice, no source.
             minutes: 60.0,
             place: None,
             ground_off: false,
@@ -162,16 +164,6 @@ fn needs_ground_off(circuit: &Circuit, part: PartId) -> bool {
         | Kind::FusibleLink
         | Kind::Strap => true,
         Kind::Wire { heavy, .. } => heavy,
-        _ => carries_heavy(circuit, part),
+        _ => circuit.carries_heavy(part),
     }
-}
-
-/// A heavy cable ends on one of the part's terminals.
-pub fn carries_heavy(circuit: &Circuit, part: PartId) -> bool {
-    circuit.parts[part.index()].terminals.iter().any(|&terminal| {
-        circuit.graph.edges(terminal).any(|edge| {
-            let owner = &circuit.parts[edge.weight().part.index()];
-            matches!(owner.kind, Kind::Wire { heavy: true, .. })
-        })
-    })
 }

@@ -83,7 +83,7 @@ pub struct Lineup {
 
 /// Weight of 'nothing wrong now' beside a usual part's 1 (common practice, no source).
 const SOUND_WEIGHT: f64 = 0.5;
-/// Weight of 'outside this drawing', as a share of all others: methods name 1 to 5 per cent.
+/// Weight of 'outside this drawing', as a share of all others (common practice, no source: 1 to 5 per cent).
 const OUTSIDE_SHARE: f64 = 0.02;
 
 /// The suspect that stands for all that is not in the list; `fix` is the number of its fix.

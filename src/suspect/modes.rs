@@ -15,7 +15,7 @@ use crate::circuit::catalogue::faults;
 use crate::circuit::{Circuit, Element, Kind, Link, LinkId, PartId, TerminalId};
 
 use super::damage::Damage;
-use super::fix::{Fix, carries_heavy};
+use super::fix::Fix;
 
 /// One fault mode of one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,7 +36,8 @@ pub struct Mode {
     pub fix: Option<Fix>,
 }
 
-/// Ohms added by a bad joint in a light circuit, a decade each.
+/// Ohms added by a bad joint in a light circuit, a decade each. (These and the next two: common practice, no
+/// source; what they mean for the volts is reckoned.)
 const LIGHT_DECADES: [f64; 4] = [1.0, 10.0, 100.0, 1000.0];
 /// The same, coarser, for the many wires: a strand left, a green joint.
 const WIRE_DECADES: [f64; 2] = [10.0, 1000.0];
@@ -44,6 +45,10 @@ const WIRE_DECADES: [f64; 2] = [10.0, 1000.0];
 const HEAVY_DECADES: [f64; 3] = [0.03, 0.3, 3.0];
 /// A chafed wire on the frame, in ohms (common practice, no source).
 const CHAFED_OHMS: f64 = 0.05;
+/// What is left of a part that is shorted, in ohms (common practice, no source).
+const SHORTED_OHMS: f64 = 0.05;
+/// Such a part.
+const SHORTED: Element = Element::Resistance { ohms: SHORTED_OHMS };
 
 /// Share of the tries in which an intermittent joint is open when nobody moves it: most of them, or
 /// nobody would complain (common practice, no source).
@@ -69,13 +74,13 @@ pub fn of_part(circuit: &Circuit, part: PartId) -> Vec<Mode> {
         Kind::Switch { .. } => list.switch(),
         Kind::Relay => list.relay(),
         Kind::Solenoid => list.solenoid(),
-        Kind::StarterMotor => list.motor(1.0, true),
-        Kind::Motor => list.motor(1.0, false),
-        Kind::Lamp => list.load(3.0, "filament broken", "burnt holder"),
+        Kind::StarterMotor => list.motor(true),
+        Kind::Motor => list.motor(false),
+        Kind::Lamp => list.lamp(),
         Kind::Led => list.led(),
         Kind::Horn => list.horn(),
-        Kind::Heater => list.plain_load(0.6, "element burnt through"),
-        Kind::Load => list.plain_load(0.6, "open inside"),
+        Kind::Heater => list.plain_load("element burnt through"),
+        Kind::Load => list.plain_load("open inside"),
         Kind::IgnitionCoil => list.ignition_coil(),
         Kind::Flasher { .. } => list.flasher(),
         Kind::Gauge { .. } => list.gauge(),
@@ -176,7 +181,7 @@ impl List<'_> {
             |link: &LinkId| matches!(self.circuit.graph[*link].element, Element::Contact { .. });
         let links: Vec<LinkId> = self.links().iter().copied().filter(is_contact).collect();
         let share = 1.0 / links.len().max(1) as f64;
-        let heavy = carries_heavy(self.circuit, self.part);
+        let heavy = self.circuit.carries_heavy(self.part);
         let (words, decades) = if heavy {
             ("contacts burnt", &HEAVY_DECADES[..])
         } else {
@@ -204,8 +209,7 @@ impl List<'_> {
         self.contacts(0.15, 0.26);
         // Diode: short .49 (MIL-HDBK-338B); it draws all the fuse lets through.
         if let Some(link) = self.role("suppression diode") {
-            let through = Element::Resistance { ohms: 0.05 };
-            let damage = vec![Damage::Instead(link, through)];
+            let damage = vec![Damage::Instead(link, SHORTED)];
             self.push("diode-shorted", "diode across its coil shorted", 0.05, damage);
         }
     }
@@ -285,7 +289,8 @@ impl List<'_> {
 
     /// Cable: short .45, excessive wear .36, open .19 (MIL-HDBK-338B, from memory); in wiring opens are
     /// commoner than shorts (T. R. Kuphaldt, Lessons In Electric Circuits, volume V, chapter 8), so what is
-    /// open or worn has the larger share here.
+    /// open or worn has the larger share here. A wire's weight beside a part's 1, and a heavy cable's: common
+    /// practice, no source.
     fn wire(&mut self, heavy: bool) {
         let link = self.links()[0];
         if heavy {
@@ -313,7 +318,7 @@ impl List<'_> {
     }
 
     fn decades(&self) -> &'static [f64] {
-        if carries_heavy(self.circuit, self.part) { &HEAVY_DECADES } else { &LIGHT_DECADES }
+        if self.circuit.carries_heavy(self.part) { &HEAVY_DECADES } else { &LIGHT_DECADES }
     }
 }
 

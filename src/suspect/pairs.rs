@@ -11,7 +11,7 @@ pub type Pair = (SuspectId, SuspectId);
 /// practice, no source).
 pub const TWO_FAULTS: f64 = 0.03;
 
-/// Words between the ids of the two.
+/// Between the ids of the two.
 const AND: &str = "+";
 
 /// The links that a damage changes.

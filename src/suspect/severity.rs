@@ -2,6 +2,7 @@
 
 use super::Lineup;
 use super::damage::Damage;
+use crate::circuit::LinkId;
 
 /// Parts into which the stretch of one step is cut, evenly in decades. Odd, so that the middle one is the step's
 /// own ohms; so many that a part is about as narrow as a meter's reading is sure: where volts change fastest
@@ -30,7 +31,7 @@ impl Lineup {
     }
 
     /// Where and how many ohms a step of a severity adds.
-    fn ohms_in_series(&self, at: usize) -> Option<(crate::circuit::LinkId, f64)> {
+    fn ohms_in_series(&self, at: usize) -> Option<(LinkId, f64)> {
         let suspect = &self.suspects[at];
         match suspect.damage[..] {
             [Damage::Series(link, ohms)] if suspect.ladder.is_some() => Some((link, ohms)),

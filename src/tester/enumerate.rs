@@ -200,19 +200,8 @@ pub fn tests_in(
 /// The setups in which a complaint is first looked into: rest, what should work, and that let go of.
 pub fn first_setups(circuit: &Circuit, work: &Work) -> Vec<Setup> {
     let setup = Setup::for_work(circuit, work);
-    let mut let_go = setup.clone();
-    let_go_of(circuit, &mut let_go);
-    let setups = BTreeSet::from([Setup::rest(circuit), let_go, setup]);
+    let setups = BTreeSet::from([Setup::rest(circuit), setup.let_go(circuit), setup]);
     setups.into_iter().collect()
-}
-
-/// Puts what springs back where it springs.
-fn let_go_of(circuit: &Circuit, setup: &mut Setup) {
-    for (position, control) in setup.positions.iter_mut().zip(&circuit.controls) {
-        if control.springs_back {
-            *position = control.rest;
-        }
-    }
 }
 
 /// A setup, and the same with one control put back to rest.
@@ -324,9 +313,7 @@ fn taken_apart(circuit: &Circuit) -> BTreeSet<Setup> {
     let mut bases = BTreeSet::from([Setup::rest(circuit)]);
     for work in circuit.works.iter().filter(|work| work.see.iter().any(|sight| sight.acts)) {
         let setup = Setup::for_work(circuit, work);
-        let mut let_go = setup.clone();
-        let_go_of(circuit, &mut let_go);
-        bases.extend([setup, let_go]);
+        bases.extend([setup.let_go(circuit), setup]);
     }
     bases
 }

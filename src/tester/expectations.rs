@@ -4,25 +4,25 @@ use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
-use super::hunt::watched_part;
 use super::lamps::Lamps;
 use super::observe::{Scene, observe};
-use super::scale::{Scale, Shown};
+use super::scale::Shown;
 use super::slips::Slips;
 use super::spread::Spreads;
 use super::tolerance::Tolerances;
-use super::{Target, Test, likelihood};
-use crate::circuit::{Circuit, ConnectorId, Element, PartId, Work};
+use super::{Test, likelihood};
+use crate::circuit::{Circuit, Element, PartId, Work};
 use crate::electric::{BranchId, Change, GROUND, Law, SolveError, Solver};
 use crate::setup::Setup;
 use crate::setup::wiring::{Wiring, positive_post};
-use crate::suspect::damage::{Damage, changes, left};
-use crate::suspect::{Lineup, Nature, Suspect, SuspectId};
+use crate::suspect::damage::{changes, left};
+use crate::suspect::{Lineup, Nature, Suspect};
 
 mod blown;
 mod column;
 mod graded;
 mod kept;
+mod widened;
 
 pub use column::{Column, Seen, shows};
 use column::{mix, useful_edges};
@@ -346,12 +346,9 @@ impl Bench {
         Column { test, slip, shown, edges, outcomes, likelihood }
     }
 
-    /// Brings what is shown to the test's own scale and its steps together, and tells how likely each range is.
+    /// Brings what is shown together, and tells how likely each range is.
     fn ranges(&self, test: &Test, shown: &mut [Shown]) -> Ranges {
-        if let Target::Connector(at) = test.target {
-            self.moved_about(at, test, shown);
-        }
-        self.widen(shown);
+        self.bring_together(test, shown);
         let edges = useful_edges(test, shown);
         let count = edges.len() + 1;
         let slip = self.slips.of(test.scale);
@@ -373,59 +370,6 @@ impl Bench {
             }
         }
         Ranges { slip, edges, likelihood }
-    }
-
-    /// From what is watched to whether it comes and goes while a connector is moved about: it does
-    /// where a joint of that connector is bad and the watched thing tells.
-    fn moved_about(&self, at: ConnectorId, test: &Test, shown: &mut [Shown]) {
-        let pins = &self.circuit.connector(at).pins;
-        let scale = watched_part(&self.circuit, &test.setup).map(|(_, scale)| scale);
-        let edges = scale.map_or_else(Vec::new, Scale::edges);
-        let seen = |one: &Shown| edges.iter().filter(|edge| **edge <= one.level).count();
-        let is_loose = |suspect: &Suspect| {
-            let joint = |damage: &Damage| matches!(damage, Damage::Open(_) | Damage::Series(..));
-            suspect.part.is_some_and(|part| pins.contains(&part))
-                && suspect.damage.iter().all(joint)
-        };
-        let sights: Vec<usize> = shown.iter().map(&seen).collect();
-        let suspects = &self.lineup.suspects;
-        // Moved, a loose joint makes contact, and what is seen is what is left without it.
-        let tells = |at: usize, loose: usize, without: usize| {
-            is_loose(&suspects[loose]) && sights[at] != sights[without]
-        };
-        for (at, suspect) in suspects.iter().enumerate() {
-            let moves = match suspect.pair() {
-                Some((one, other)) => {
-                    let (one, other) = (one.index(), other.index());
-                    tells(at, one, other) || tells(at, other, one)
-                }
-                None => tells(at, at, 0),
-            };
-            shown[at] = Shown { level: f64::from(u8::from(moves)), spread: 0.0, restless: false };
-        }
-    }
-
-    /// A step of a continuous severity stands for all between it and its neighbours, so what it
-    /// shows spreads over a part of the way to what they show; less towards a step with which hardly anything
-    /// would be wrong.
-    fn widen(&self, shown: &mut [Shown]) {
-        let levels: Vec<f64> = shown.iter().map(|one| one.level).collect();
-        for (at, one) in shown.iter_mut().enumerate() {
-            let reach = self.reach(at, |next| {
-                let part = (self.causes[next] / self.causes[at].max(f64::MIN_POSITIVE)).min(1.0);
-                (levels[next] - levels[at]).abs() * part
-            });
-            if reach > 0.0 {
-                one.spread = one.spread.hypot(reach / 6.0);
-            }
-        }
-        // Of a pair, the severity of the fault tells that alone would show nearly the same.
-        for (at, suspect) in self.lineup.suspects.iter().enumerate() {
-            let Some((one, other)) = suspect.pair() else { continue };
-            let off = |member: SuspectId| (levels[member.index()] - levels[at]).abs();
-            let nearer = if off(one) <= off(other) { one } else { other };
-            shown[at].spread = shown[at].spread.max(shown[nearer.index()].spread);
-        }
     }
 }
 

@@ -9,6 +9,7 @@ use super::observe::{DECADE, METER_OHMS, Scene, lamp_spread, link_state, restles
 use super::refusal::Refusal;
 use super::scale::{LEAST_AMPS, LEAST_DRAIN, LEAST_MILLIVOLTS, Scale, Shown};
 use super::scope::Scope;
+use super::tolerance::LOAD_OHMS;
 use super::{Instrument, Target, Test, Tester};
 use crate::circuit::{
     Circuit, ConnectorId, Element, Kind, LinkId, PartId, PlaceId, Sight, TerminalId, Work,
@@ -69,7 +70,8 @@ pub(super) fn ammeter(scene: &Scene<'_>, part: PartId) -> Result<Shown, SolveErr
     let law = Law::Fuse { ohms: AMMETER_OHMS, rated_amps: AMMETER_AMPS };
     let load = scene.case.with_load(scene.wiring.node(from), scene.wiring.node(to), &law)?;
     let level = load.amps.abs().log10().max(LEAST_AMPS);
-    Ok(Shown { level, spread: 0.05 * DECADE, restless: restless(&load.steadiness) })
+    // What flows goes by the ohms of what it feeds.
+    Ok(Shown { level, spread: LOAD_OHMS * DECADE, restless: restless(&load.steadiness) })
 }
 
 /// Minutes to take the battery's ground cable off, put a meter between it and its post, and put it on again
@@ -247,8 +249,11 @@ fn ammeters(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
 /// parted: where it goes dark, the short lies behind that connector.
 fn bulbs(circuit: &Circuit, scope: &Scope) -> Vec<Test> {
     let mut bases = vec![Setup::rest(circuit)];
-    bases.extend(working(circuit).map(|work| Setup::for_work(circuit, work)));
-    bases.dedup();
+    for setup in working(circuit).map(|work| Setup::for_work(circuit, work)) {
+        if !bases.contains(&setup) {
+            bases.push(setup);
+        }
+    }
     let mut list = Vec::new();
     let fuses = circuit.part_ids().filter(|&part| scope.has(part) && comes_out(circuit, part));
     for fuse in fuses {

@@ -8,6 +8,10 @@ const FAR: f64 = 8.0;
 /// Of the axis of wrong readings, any range has at least this part.
 const LEAST_PART: f64 = 0.001;
 
+/// One standard deviation of what is read while a relay chatters, as a share of the axis of wrong readings (common
+/// practice, no source).
+const RESTLESS: f64 = 0.15;
+
 /// Standard normal distribution function.
 fn normal_below(z: f64) -> f64 {
     if z.abs() > FAR {
@@ -67,7 +71,8 @@ pub fn share_of_axis(scale: Scale, (low, high): (f64, f64)) -> f64 {
 /// One standard deviation of what is read: of the reading, and of the machine.
 pub fn spread(scale: Scale, shown: &Shown) -> f64 {
     let blur = scale.blur(shown.level);
-    let restless = if shown.restless && scale != Scale::Click { 0.15 * scale.width() } else { 0.0 };
+    let restless =
+        if shown.restless && scale != Scale::Click { RESTLESS * scale.width() } else { 0.0 };
     (blur * blur + shown.spread * shown.spread + restless * restless).sqrt()
 }
 

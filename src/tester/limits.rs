@@ -10,7 +10,6 @@ use super::{Target, Tester};
 use crate::circuit::{Circuit, Element, Kind, LinkId, TerminalId};
 use crate::setup::Setup;
 use crate::setup::wiring::{negative_post, positive_post};
-use crate::suspect::fix::carries_heavy;
 
 /// Deviations on either side that hold 95 readings of a hundred.
 const DEVIATIONS: f64 = 1.96;
@@ -257,8 +256,7 @@ fn of_link(
     let owner = circuit.link(link).part;
     let part = circuit.part(owner);
     let at = |post: Option<TerminalId>| post == Some(ends.0) || post == Some(ends.1);
-    let heavy =
-        matches!(part.kind, Kind::Wire { heavy: true, .. }) || carries_heavy(circuit, owner);
+    let heavy = matches!(part.kind, Kind::Wire { heavy: true, .. }) || circuit.carries_heavy(owner);
     let is_contact = matches!(circuit.link(link).element, Element::Contact { .. });
     Some(match part.kind {
         Kind::Wire { .. } if heavy && cranks && at(positive_post(circuit)) => POSITIVE_CABLE,

@@ -1,8 +1,12 @@
 //! What people hold to a circuit and what they would see.
 //!
-//! `scale` knows what can be seen and how sharply people see it, `enumerate` lists the tests worth
-//! thinking of, `refusal` says why one is not done, `observe` reads a solved case as a tester would, `tolerance` and `spread` know how far that
-//! differs between sound machines, `limits` what is sound and what books allow, `expectations` is the table of all tests under all suspects.
+//! `scale` knows what can be seen and how sharply people see it, `outcome` what that is called, `slips` how
+//! often it is simply wrong. `enumerate` lists the tests worth thinking of, `hunt` those for shorts, drains and
+//! joints that come and go, `scope` which parts a job is about, `refusal` says why a test is not done, `name`
+//! writes and reads their ids. `observe` reads a solved case as a tester would, `lamps` by test lamps;
+//! `tolerance` and `spread` know how far that differs between sound machines, `limits` what is sound and what
+//! books allow, `likelihood` how likely each reading is, and `expectations` is the table of all tests under all
+//! suspects.
 
 pub mod enumerate;
 pub mod expectations;
@@ -12,6 +16,7 @@ pub mod likelihood;
 pub mod limits;
 pub mod name;
 pub mod observe;
+pub mod outcome;
 pub mod refusal;
 pub mod scale;
 pub mod scope;
@@ -140,16 +145,6 @@ impl Instrument {
     }
 }
 
-impl Test {
-    /// Everything that must be at hand: the tester, a jumper where something is bridged, a spare where
-    /// something is swapped.
-    pub fn instruments(&self) -> impl Iterator<Item = Instrument> + use<> {
-        let jumper = (!self.setup.bridged.is_empty()).then_some(Instrument::Jumper);
-        let spare = (!self.setup.swapped.is_empty()).then_some(Instrument::Spares);
-        [self.tester.instrument()].into_iter().chain(jumper).chain(spare)
-    }
-}
-
 impl Tester {
     /// Every tester, in the order of ids.
     pub const ALL: [Tester; 17] = [
@@ -274,4 +269,14 @@ pub struct Test {
     pub places: Vec<PlaceId>,
     /// What can be seen.
     pub scale: Scale,
+}
+
+impl Test {
+    /// Everything that must be at hand: the tester, a jumper where something is bridged, a spare where
+    /// something is swapped.
+    pub fn instruments(&self) -> impl Iterator<Item = Instrument> + use<> {
+        let jumper = (!self.setup.bridged.is_empty()).then_some(Instrument::Jumper);
+        let spare = (!self.setup.swapped.is_empty()).then_some(Instrument::Spares);
+        [self.tester.instrument()].into_iter().chain(jumper).chain(spare)
+    }
 }

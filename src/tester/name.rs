@@ -2,6 +2,7 @@
 
 use super::enumerate::make;
 use super::{Target, Test, Tester};
+use crate::circuit::names::letters_apart;
 use crate::circuit::{Circuit, ConnectorId, PartId, TerminalId};
 use crate::setup::Setup;
 
@@ -114,10 +115,8 @@ fn parse_terminal(circuit: &Circuit, word: &str) -> Result<TerminalId, NameError
 }
 
 fn unknown<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> NameError {
-    let nearest = known
-        .map(|name| (strsim::damerau_levenshtein(word, name), name))
-        .min()
-        .filter(|(distance, name)| *distance <= name.len() / 2);
+    let near = |name: &'a str| Some((letters_apart(word, name, name.len() / 2)?, name));
+    let nearest = known.filter_map(near).min();
     let hint = nearest.map_or_else(String::new, |(_, name)| format!("; did you mean `{name}`?"));
     NameError::Point { word: word.to_owned(), hint }
 }

@@ -8,7 +8,7 @@ use super::{Target, Test, Tester, hunt};
 use crate::circuit::{Circuit, Element, Kind, LinkId, PartId, TerminalId};
 use crate::electric::{Case, GROUND, NodeId, SolveError, Steadiness};
 use crate::setup::wiring::Wiring;
-use crate::suspect::damage::{Damage, is_mute};
+use crate::suspect::damage::{Damage, JAMMED_AMPS, is_mute};
 
 /// Watts of the filament test lamp at the system's volts: `a few watts` (common practice, no source;
 /// published draw 0.1 to 0.3 A at 12 V).
@@ -187,6 +187,12 @@ fn click(scene: &Scene<'_>, part: PartId) -> f64 {
     f64::from(u8::from(moved))
 }
 
+/// A motor with less than this share of its amperes stands still (common practice, no source).
+const DEAD_SHARE: f64 = 0.02;
+/// A starter with less than this share of its amperes has nothing to turn: one that spins free takes two fifths
+/// of them (`suspect::modes`).
+const FREE_SHARE: f64 = 0.8;
+
 /// Speed over rated speed: back-EMF over back-EMF at rated volts.
 fn turning(scene: &Scene<'_>, part: PartId, chatters: bool) -> f64 {
     let motor = scene.circuit.parts[part.index()].links.iter().find_map(|&link| {
@@ -199,22 +205,19 @@ fn turning(scene: &Scene<'_>, part: PartId, chatters: bool) -> f64 {
     });
     let Some((link, stall_ohms, running_amps, rated_volts)) = motor else { return 0.0 };
     // A solenoid that chatters never lets the motor get going.
-    if chatters {
-        return 0.0;
-    }
-    if jammed(scene, link) {
+    if chatters || jammed(scene, link) {
         return 0.0;
     }
     let (volts, amps) = link_state(scene, link);
-    if amps < 0.02 * running_amps {
+    if amps < DEAD_SHARE * running_amps {
         return 0.0;
     }
     let emf = volts - amps * (stall_ohms + added_ohms(scene, link));
     let rated_emf = rated_volts - running_amps * stall_ohms;
-    // Below nine tenths of its amperes only one that spins free turns at all. A starter is wound in series:
-    // fewer amperes are less field, and so much more speed.
+    // A starter is wound in series: fewer amperes are less field, and so much more speed.
     let series_wound = scene.circuit.parts[part.index()].kind == Kind::StarterMotor;
-    let field = if series_wound && amps < 0.8 * running_amps { amps / running_amps } else { 1.0 };
+    let spins_free = series_wound && amps < FREE_SHARE * running_amps;
+    let field = if spins_free { amps / running_amps } else { 1.0 };
     if rated_emf <= 0.0 { 0.0 } else { (emf / rated_emf / field).clamp(0.0, 2.0) }
 }
 
@@ -231,7 +234,7 @@ fn added_ohms(scene: &Scene<'_>, link: LinkId) -> f64 {
 fn jammed(scene: &Scene<'_>, link: LinkId) -> bool {
     scene.damage.iter().any(|damage| {
         matches!(damage, Damage::Instead(at, Element::Motor { running_amps, .. })
-            if *at == link && *running_amps > 1.0e5)
+            if *at == link && *running_amps >= JAMMED_AMPS)
     })
 }
 

@@ -2,7 +2,9 @@
 //!
 //! Each way of working sees what the hidden suspect would show, pays the same minutes for the same
 //! moves, and repairs until the check passes. All ways share the same expected readings and belief;
-//! they differ in what they do next.
+//! they differ in what they do next (`rival`). `play` is one job, `desk` what the program says in it, `noise` and
+//! `double` jobs with wrong readings and with two faults, `sequence` printed check sheets, `yardstick` what nothing
+//! can beat, `shop` shops that learn, `calibration` what they foretold against what came.
 
 pub mod calibration;
 pub mod desk;
@@ -41,9 +43,12 @@ pub struct Series {
     pub outcomes: Vec<Outcome>,
 }
 
-/// Mean over suspects, weighted by how likely each is.
+/// Mean over suspects, weighted by how likely each is; 0 where there are none.
 pub fn mean(outcomes: &[Outcome], of: impl Fn(&Play) -> f64) -> f64 {
     let total: f64 = outcomes.iter().map(|one| one.weight).sum();
+    if total <= 0.0 {
+        return 0.0;
+    }
     outcomes.iter().map(|one| one.weight * of(&one.play)).sum::<f64>() / total
 }
 

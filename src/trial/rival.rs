@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::job::course::Course;
 use crate::job::paths::ways;
-use crate::job::study::Study;
+use crate::job::study::{Study, sights};
 use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
 use crate::tester::{Instrument, Target, Test, Tester};
@@ -130,8 +130,8 @@ fn planned(study: &Study) -> Vec<Arc<Column>> {
 fn along(study: &Study) -> Vec<Arc<Column>> {
     let circuit = study.circuit();
     let setup = study.check_setup();
-    let seen = crate::job::study::sights(circuit, study.work());
-    let mut order: Vec<Test> = seen.into_iter().map(|(test, _)| test).collect();
+    let sights = sights(circuit, study.work());
+    let mut order: Vec<Test> = sights.into_iter().map(|(test, _)| test).collect();
     for (_, terminal) in ways(circuit, &setup).into_iter().flat_map(|way| way.links) {
         order.extend(make(circuit, Tester::Volts, Target::Point(terminal), &setup));
     }

@@ -155,7 +155,7 @@ fn normal(dice: &mut Pcg64Mcg) -> f64 {
     (-2.0 * radius.ln()).sqrt() * (std::f64::consts::TAU * turn).cos()
 }
 
-/// Probability of each case of the complaint; sums to 1 over cases.
+/// Probability of each case of the complaint; sums to 1 over cases, if there are any.
 fn shares(study: &Study) -> Vec<f64> {
     let mut shares = vec![0.0; study.prior.len()];
     let cases = cases(study);
@@ -176,6 +176,10 @@ fn worked(
 ) -> Ledger {
     let study = &desk.study;
     let cases = cases(study);
+    let mut ledger = Ledger::default();
+    if cases.is_empty() {
+        return ledger;
+    }
     let weights: Vec<f64> = cases
         .iter()
         .map(|case| {
@@ -184,7 +188,6 @@ fn worked(
         })
         .collect();
     let player = Player::new(desk, Way::Planned);
-    let mut ledger = Ledger::default();
     for number in 0..jobs {
         if !progress.step() {
             break;

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::PathBuf;
 
-use halfsplit::belief::density::{Expected, GrossError, density};
 use halfsplit::belief::{Belief, Reading};
+use halfsplit::tester::likelihood::number;
+use halfsplit::tester::scale::{Scale, Shown};
 use serde::Deserialize;
 
 const TOLERANCE: f64 = 1e-6;
@@ -91,6 +92,7 @@ fn networks_give_their_published_posteriors() {
 
 #[derive(Deserialize)]
 struct Numbers {
+    system_volts: u8,
     prior: BTreeMap<String, f64>,
     predicted_volts: BTreeMap<String, f64>,
     reading: NumberRead,
@@ -103,23 +105,28 @@ struct NumberRead {
     volts: f64,
     sigma: f64,
     gross_error: f64,
-    full_range: f64,
 }
 
 #[test]
 fn a_number_moves_belief_as_worked_out_by_hand() {
     let text = fs::read_to_string(folder("numbers.yaml")).expect("text");
     let case: Numbers = serde_yaml::from_str(&text).expect("a case");
-    let NumberRead { volts, sigma, gross_error, full_range } = case.reading;
-    let gross = GrossError { probability: gross_error, range: full_range };
-    let of = |value: &f64| density(volts, Expected { value: *value, sigma }, gross);
+    let NumberRead { volts, sigma, gross_error } = case.reading;
+    let scale = Scale::Volts { system: case.system_volts };
+    let of = |&level: &f64| {
+        // What the meter leaves of the whole deviation is the machine's.
+        let blur = scale.blur(level);
+        let spread = (sigma * sigma - blur * blur).sqrt();
+        number(scale, gross_error, &Shown { level, spread, restless: false }, volts)
+    };
     let likelihood: Vec<f64> = case.predicted_volts.values().map(of).collect();
     for (found, expected) in likelihood.iter().zip(case.likelihood.values()) {
         assert!((found / expected - 1.0).abs() < 1e-6, "{found} {expected}");
     }
     let priors: Vec<f64> = case.prior.values().copied().collect();
     let mut belief = Belief::new(&priors).expect("priors");
-    belief.read(Reading { likelihood, mistaken: gross.density() }).expect("possible");
+    let mistaken = gross_error / scale.width();
+    belief.read(Reading { likelihood, mistaken }).expect("possible");
     for (found, expected) in belief.shares().iter().zip(case.posterior.values()) {
         assert!((found - expected).abs() < TOLERANCE, "{found} {expected}");
     }

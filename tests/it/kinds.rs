@@ -200,6 +200,46 @@ fn a_control_unit_sleeps_without_its_ground_and_does_not_hear_a_dead_input() {
 }
 
 #[test]
+fn what_a_control_unit_hears_goes_by_its_own_name() {
+    let text = "format: 1
+name: Unit in a cab
+system: 12 V
+controls: { key: [off, on] }
+places: { cab: 1 min }
+parts:
+  battery: { kind: battery, at: cab }
+  \"unit, inside cab\":
+    kind: box
+    at: cab
+    inputs: { start: fed, \"oil\\e[2J\": grounded }
+    outputs: { \"pump\\u202e\": { to: feed, input: start }, warn: { to: ground, input: \"oil\\e[2J\" } }
+  switch: { kind: switch, control: key, closed: on, at: cab }
+  lamp: { kind: lamp, watts: 5 W, at: cab }
+wires:
+  - { from: battery.+, to: \"unit, inside cab.feed\" }
+  - { from: \"unit, inside cab.ground\", to: battery.- }
+  - { from: battery.+, to: switch.in }
+  - { from: switch.out, to: \"unit, inside cab.start\" }
+  - { from: \"unit, inside cab.pump\", to: lamp.+ }
+  - { from: \"unit, inside cab.warn\", to: lamp.- }
+  - { from: \"unit, inside cab.oil[2J\", to: battery.- }
+works:
+  lights: { when: { key: on }, see: lamp lit }
+";
+    let (circuit, problems) = read::read_text("x", text);
+    assert_eq!(problems, []);
+    let circuit = circuit.unwrap();
+    for terminal in circuit.graph.node_weights() {
+        crate::hostile::harmless(&terminal.name);
+    }
+    let lineup = Lineup::of(&circuit);
+    for fault in ["start-deaf", "oil-2j-deaf", "pump-open", "pump-on", "warn-open", "warn-on"] {
+        let id = format!("unit-inside-cab.{fault}");
+        assert!(lineup.find(&id).is_some(), "{id}");
+    }
+}
+
+#[test]
 fn a_shorted_zener_lets_the_lamp_above_its_volts_light() {
     check("zener", "watch/high-lamp/key.on", "high-zener.shorted", "lit");
     check("zener", "watch/low-lamp/key.on", "low-zener.open", "dark");

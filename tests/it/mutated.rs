@@ -240,6 +240,14 @@ fn circuit_files_of_a_mebibyte_are_answered_within_limits() {
     let bomb = |n: usize| format!("a{0}: &a{0} [*a{n}, *a{n}, *a{n}, *a{n}, *a{n}]\n", n + 1);
     let long_text = format!("a: &a \"{}\"\n", "y".repeat(900_000));
     let supply = "parts:\n  b: { kind: battery, at: p }\n";
+    let pins = format!("{START}{supply}connectors:\n  c:\n    at: p\n    pins:\n");
+    let pin = |n: usize| format!("      - p{n}\n");
+    let terminals = format!("{pins}{}wires:\n", (0..9000).map(pin).collect::<String>());
+    let lamp = |n: usize| format!("  lamp number {n}: {{ kind: lamp, at: p }}\n");
+    let lamps: String = (0..5000).map(lamp).collect();
+    let sights = format!("{START}{supply}{lamps}wires: []\nworks:\n  w:\n    see:\n");
+    let fuse = |n: usize| format!("  fuse of circuit {n}: {{ kind: fuse, rating: 5 A, at: p }}\n");
+    let (fuses, long_name) = ((0..2500).map(fuse).collect::<String>(), "x".repeat(3000));
     let files = [
         big(&home, "deep-list.yaml", "a: ", |_| "[".to_owned()),
         big(&home, "deep-map.yaml", "", |_| "{a: ".to_owned()),
@@ -247,7 +255,15 @@ fn circuit_files_of_a_mebibyte_are_answered_within_limits() {
         big(&home, "long-alias.yaml", &long_text, |n| format!("b{n}: *a\n")),
         big(&home, "keys.yaml", "", |n| format!("k{n}: 1\n")),
         big(&home, "same-keys.yaml", START, |_| "name: x\n".to_owned()),
-        big(&home, "positions.yaml", &format!("{START}controls:\n  k: [a"), |n| format!(", p{n}")),
+        big(&home, "positions.yaml", &format!("{START}controls:\n  k:\n    - a\n"), |n| {
+            format!("    - p{n}\n")
+        }),
+        big(&home, "pins.yaml", &pins, pin),
+        big(&home, "sights.yaml", &sights, |n| format!("      - x{n} lit\n")),
+        big(&home, "terminals.yaml", &terminals, |_| "  - { from: b.+, to: c }\n".to_owned()),
+        big(&home, "names.yaml", &format!("{START}{supply}{fuses}wires:\n"), |n| {
+            format!("  - {{ from: {long_name}{n}, to: b.+ }}\n")
+        }),
         big(&home, "long-name.yaml", "format: 1\nname: ", |_| "ä\u{202e}".to_owned()),
         big(&home, "dashes.yaml", "", |_| "- ".to_owned()),
         big(&home, "returns.yaml", "\u{feff}", |n| format!("k{n}: 1e{n}\r\n")),

@@ -2,9 +2,15 @@
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::Arc;
 
+use halfsplit::circuit::read;
+use halfsplit::job::state::Job;
+use halfsplit::job::study::Study;
 use halfsplit::report::page::PaperSize;
 use halfsplit::report::tree::{html, markdown, svg, text};
+use halfsplit::tester::Instrument;
+use halfsplit::tester::expectations::Seen;
 use serde_json::{Value, json};
 
 use crate::terminal::pty::{Pty, folder};
@@ -39,26 +45,32 @@ fn list(value: &Value) -> &[Value] {
     value.as_array().map_or(&[], Vec::as_slice)
 }
 
-/// Walks a tree by what `expect` publishes: who would show what, with which likelihood.
+/// Walks a tree by what each test shows: who would show what with which likelihood, at each severity.
 struct Walk {
-    expect: Value,
+    job: Job,
     minutes: f64,
     tests: f64,
     worst: f64,
     cut: f64,
 }
 
+/// Probability of each suspect at each grade of its severity.
+type Weights = Vec<Vec<f64>>;
+
 impl Walk {
-    fn whole(tree: &Value, expect: Value) -> Walk {
-        let suspects = list(&expect["suspects"]).iter();
-        let priors: Vec<f64> = suspects.map(|one| number(&one["prior"])).collect();
-        let mut walk = Walk { expect, minutes: 0.0, tests: 0.0, worst: 0.0, cut: 0.0 };
+    fn whole(tree: &Value, study: Study) -> Walk {
+        let at_first = |(at, prior): (usize, &f64)| {
+            study.severity(at).iter().map(|weight| prior * weight).collect()
+        };
+        let priors: Weights = study.prior.iter().enumerate().map(at_first).collect();
+        let job = Job::new(Arc::new(study));
+        let mut walk = Walk { job, minutes: 0.0, tests: 0.0, worst: 0.0, cut: 0.0 };
         walk.branch(&tree["root"], &priors, 0.0);
         walk
     }
 
-    fn branch(&mut self, branch: &Value, weights: &[f64], spent: f64) {
-        let reached: f64 = weights.iter().sum();
+    fn branch(&mut self, branch: &Value, weights: &Weights, spent: f64) {
+        let reached: f64 = weights.iter().flatten().sum();
         assert!((reached - number(&branch["reached"])).abs() < 1e-9, "{}", branch["id"]);
         let minutes = number(&branch["minutes"]);
         self.minutes += reached * minutes;
@@ -75,32 +87,47 @@ impl Walk {
             kind => assert_eq!(kind, "fix"),
         }
         for outcome in list(&branch["outcomes"]) {
-            let row = self.row(branch, outcome["id"].as_str().unwrap());
-            let after = weights.iter().zip(row).map(|(weight, chance)| weight * chance);
-            let after: Vec<f64> = after.collect();
+            let mut after = weights.clone();
+            self.weigh(&mut after, branch, outcome["id"].as_str().unwrap());
             self.branch(&outcome["next"], &after, spent);
         }
     }
 
-    /// Likelihood of an outcome under each suspect.
-    fn row(&self, branch: &Value, outcome: &str) -> Vec<f64> {
+    /// Weighs by the likelihood of an outcome under each suspect, at each grade.
+    fn weigh(&self, weights: &mut Weights, branch: &Value, outcome: &str) {
+        let (study, id) = (self.job.study(), branch["id"].as_str().unwrap());
         if branch["kind"] == "fix" {
-            let cures = |suspect: &Value| suspect["fix"] == branch["id"];
-            let right = |suspect: &Value| cures(suspect) == (outcome == "cured");
-            let suspects = list(&self.expect["suspects"]).iter();
-            return suspects.map(|one| f64::from(u8::from(right(one)))).collect();
+            let fix = study.lineup().find_fix(id).unwrap();
+            for (weights, suspect) in weights.iter_mut().zip(&study.lineup().suspects) {
+                if (suspect.fix == fix) != (outcome == "cured") {
+                    weights.fill(0.0);
+                }
+            }
+            return;
         }
-        let tests = list(&self.expect["tests"]);
-        let at = tests.iter().position(|test| test["id"] == branch["id"]).expect("it is listed");
-        let readings = list(&self.expect["readings"][at]).iter();
-        readings.map(|one| number(&one["outcomes"][outcome])).collect()
+        let column = self.job.know(id).unwrap();
+        let at = column.outcomes.iter().position(|one| one.id == outcome).unwrap();
+        let graded = study.graded(&column);
+        for (suspect, weights) in weights.iter_mut().enumerate() {
+            for (grade, weight) in weights.iter_mut().enumerate() {
+                *weight *= graded.get(&suspect).map_or(column.likelihood[at][suspect], |shown| {
+                    column.under(&shown[grade], Seen::Outcome(at))
+                });
+            }
+        }
     }
+}
+
+fn lamp_study() -> Study {
+    let text = std::fs::read_to_string(LAMP).unwrap();
+    let circuit = Arc::new(read::read_text(LAMP, &text).0.unwrap());
+    Study::new(&circuit, &[Instrument::Lamp, Instrument::Meter], 0).unwrap()
 }
 
 #[test]
 fn the_figures_of_a_tree_are_those_of_its_ways() {
     let tree = parsed(&["tree", LAMP, "--json"]);
-    let walk = Walk::whole(&tree, parsed(&["expect", LAMP, "--json", "--all"]));
+    let walk = Walk::whole(&tree, lamp_study());
     for (key, walked) in [
         ("expected_minutes", walk.minutes),
         ("expected_tests", walk.tests),

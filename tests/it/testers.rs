@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use halfsplit::circuit::{Circuit, builtin, read};
+use halfsplit::setup::Setup;
 use halfsplit::suspect::Lineup;
 use halfsplit::tester::enumerate::tests;
 use halfsplit::tester::expectations::{Bench, Column};
@@ -76,6 +77,57 @@ fn ids_of_all_testers_are_read_back() {
             .filter(|test| test.id.starts_with("wiggle/") || test.id.starts_with("millivolts/"));
         assert!(added.count() * 10 <= usual.len(), "{name}");
     }
+}
+
+/// A switch by the name of its control, a control by that of the battery's ground cable, positions with signs.
+const ODD_NAMES: &str = "format: 1
+name: Odd names
+system: 12 V
+controls:
+  horn button: { positions: [released, pressed], springs_back: released }
+  battery ground: [on, off]
+  mode: [one, \"1.5\", two + more / less]
+places: { bench: 0 min }
+parts:
+  battery: { kind: battery, at: bench }
+  fuse: { kind: fuse, rating: 10 A, at: bench }
+  battery ground: { kind: switch, control: battery ground, closed: on, at: bench }
+  mode: { kind: switch, control: mode, closed: [\"1.5\", two + more / less], at: bench }
+  horn button: { kind: switch, control: horn button, closed: pressed, at: bench }
+  horn: { kind: horn, at: bench }
+connectors:
+  C1: { at: bench }
+wires:
+  - { from: battery.+, to: fuse.in }
+  - { from: fuse.out, to: battery ground.in }
+  - { from: battery ground.out, to: mode.in }
+  - { from: mode.out, to: horn button.in }
+  - { from: horn button.out, to: C1.plug }
+  - { from: C1.socket, to: horn.+ }
+  - { from: horn.-, to: battery.- }
+works:
+  sounds: { when: { horn button: pressed, mode: \"1.5\" }, see: horn sounds }
+  sounds, too: { when: { horn button: pressed, mode: two + more / less }, see: horn sounds }
+  sounds as before: { when: { horn button: pressed, mode: \"1.5\" }, see: horn sounds }
+  is silent: { when: { battery ground: off, horn button: pressed, mode: \"1.5\" }, see: horn silent }
+";
+
+#[test]
+fn ids_are_read_back_whatever_things_are_called() {
+    let (circuit, problems) = read::read_text("x", ODD_NAMES);
+    assert_eq!(problems, []);
+    let circuit = circuit.unwrap();
+    let plain = |letter: char| letter.is_ascii_alphanumeric() || "-._~/+".contains(letter);
+    let mut met = std::collections::HashSet::new();
+    for test in tests(&circuit, &Scope::whole(), &ALL) {
+        assert!(met.insert(test.id.clone()), "{} is listed twice", test.id);
+        assert!(test.id.chars().all(plain), "{}", test.id);
+        assert_eq!(name::parse(&circuit, &test.id).as_ref(), Ok(&test));
+    }
+    // Job files of before had positions as they are written.
+    let before = Setup::from_id(&circuit, "mode.ONE+c1.parted+c1.parted").unwrap();
+    assert_eq!(before.id(&circuit), "c1.parted");
+    assert_eq!(Setup::from_id(&circuit, "fuse.lifted"), None, "no heavy cable");
 }
 
 #[test]

@@ -62,7 +62,7 @@ fn control_box(given: &mut Given<'_, '_>) -> Option<Blueprint> {
     let section = given.fields.required("outputs", help, given.problems)?;
     let example = "{ pump: { to: feed, input: start } }";
     for entry in fields::named(&section.value, "`outputs`", example, given.problems) {
-        let name = Word { text: entry.key.clone(), span: entry.key_span.clone() };
+        let name = Word::of_key(entry);
         if taken(&plan, &name, given) {
             continue;
         }
@@ -91,7 +91,7 @@ fn inputs(given: &mut Given<'_, '_>, plan: &mut Blueprint) -> Vec<(String, usize
     let Some(section) = given.fields.get("inputs") else { return Vec::new() };
     let mut inputs = Vec::new();
     for entry in fields::named(&section.value, "`inputs`", "{ start: fed }", given.problems) {
-        let name = Word { text: entry.key.clone(), span: entry.key_span.clone() };
+        let name = Word::of_key(entry);
         let Some(said) = fields::word(&entry.value, &entry.key_span, &entry.key, given.problems)
         else {
             continue;

@@ -64,7 +64,7 @@ fn by_position(given: &mut Given<'_, '_>, control: ControlId) -> Option<Vec<f64>
     let mut ohms: Vec<Option<f64>> = vec![None; given.controls[control.index()].positions.len()];
     let example = "{ empty: 240 ohm, full: 30 ohm }";
     for entry in fields::named(&section.value, "`ohms`", example, given.problems) {
-        let said = Word { text: entry.key.clone(), span: entry.key_span.clone() };
+        let said = Word::of_key(entry);
         let at = position(given, control, &said);
         let text = fields::word(&entry.value, &entry.key_span, &entry.key, given.problems);
         let range = range(Unit::Ohms, 0.01, 1e6);

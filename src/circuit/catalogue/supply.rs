@@ -191,7 +191,7 @@ fn output(given: &mut Given<'_, '_>, control: ControlId) -> Option<Vec<f64>> {
     for entry in
         fields::named(&section.value, "`output`", "{ idle: 5 A, fast: 15 A }", given.problems)
     {
-        let said = Word { text: entry.key.clone(), span: entry.key_span.clone() };
+        let said = Word::of_key(entry);
         let at = position(given, control, &said);
         let text = fields::word(&entry.value, &entry.key_span, &entry.key, given.problems);
         let range = range(Unit::Amps, 0.01, 1000.0);

@@ -222,7 +222,7 @@ fn table(
 ) -> Contacts {
     let mut contacts: Contacts = Vec::new();
     for entry in fields::named(joins, "`joins`", "{ on: [[B, IG]] }", given.problems) {
-        let said = Word { text: entry.key.clone(), span: entry.key_span.clone() };
+        let said = Word::of_key(entry);
         let Some(position) = position(given, control, &said) else { continue };
         for group in groups(given, &entry.value, &entry.key_span) {
             let joined: Vec<usize> =

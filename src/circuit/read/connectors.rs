@@ -1,5 +1,7 @@
 //! The section `connectors`: pairs of halves, whose pins are parts.
 
+use std::collections::HashMap;
+
 use super::MINUTES;
 use super::draft::{Draft, Named, shown};
 use super::parts::{at, common};
@@ -100,8 +102,16 @@ fn pin_names(fields: &Fields<'_>, problems: &mut Vec<Problem>) -> Vec<Word> {
                 .help(format!("write their names: `pins: [{}{more}]`", names.join(", "))),
         );
     }
-    for (index, pin) in said.iter().enumerate() {
-        if let Some(first) = said[..index].iter().find(|p| slug(&p.text) == slug(&pin.text)) {
+    told_apart(&said, problems);
+    said
+}
+
+/// Pins that have the same name.
+fn told_apart(said: &[Word], problems: &mut Vec<Problem>) {
+    let mut met: HashMap<String, &Word> = HashMap::new();
+    for pin in said {
+        let first = *met.entry(slug(&pin.text)).or_insert(pin);
+        if !std::ptr::eq(first, pin) {
             problems.push(
                 Problem::error(
                     "given-twice",
@@ -113,7 +123,6 @@ fn pin_names(fields: &Fields<'_>, problems: &mut Vec<Problem>) -> Vec<Word> {
             );
         }
     }
-    said
 }
 
 /// What the pins of one connector share.
@@ -133,8 +142,10 @@ impl Pin {
         span: &Span,
         problems: &mut Vec<Problem>,
     ) -> Option<()> {
-        let Connector { id: owner, name, place, halves, .. } =
-            draft.circuit.connector(self.connector).clone();
+        // Without its pins: a connector may have thousands.
+        let owner = draft.circuit.connector(self.connector);
+        let (name, place, halves) = (owner.name.clone(), owner.place, owner.halves.clone());
+        let owner = owner.id.clone();
         let (id, name, prefix) = match pin {
             None => (owner.clone(), name, String::new()),
             Some(pin) => {

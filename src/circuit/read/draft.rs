@@ -31,7 +31,7 @@ pub struct Origins {
     pub connectors: Vec<Span>,
     /// Of each work.
     pub works: Vec<Span>,
-    /// Of the header's values: name, machine, system.
+    /// Of the header's values: name, machine, and system where it is given; the file's where the others are not.
     pub header: Vec<Span>,
     /// Where each wire names its ends.
     pub wire_ends: HashMap<PartId, [Span; 2]>,

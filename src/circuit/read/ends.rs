@@ -3,7 +3,7 @@
 use super::draft::{Draft, Named};
 use crate::circuit::TerminalId;
 use crate::circuit::catalogue::BODY;
-use crate::circuit::fields::{Fields, Word};
+use crate::circuit::fields::{Fields, Word, few};
 use crate::circuit::graph::terminal_slug;
 use crate::circuit::names::{all_of, either, nearest, slug};
 use crate::circuit::{Kind, PartId};
@@ -70,7 +70,7 @@ fn find(said: &Word, draft: &Draft) -> Result<Option<TerminalId>, Box<Problem>> 
                     &said.span,
                     format!("`{name}` has more than one terminal"),
                 )
-                .help(format!("say which one: {}", either(words.iter().map(String::as_str)))),
+                .help(format!("say which one: {}", few(words.iter().map(String::as_str), either))),
             ))
         }
         (Some(rest), _) => {
@@ -147,6 +147,6 @@ fn no_terminal(
             problem.help("it is grounded through its body; for a wire on `-` write `ground: wire`")
         }
         (_, _, Some(near)) => problem.help(format!("did you mean `{name}.{near}`?")),
-        _ => problem.help(format!("its terminals are {}", all_of(words))),
+        _ => problem.help(format!("its terminals are {}", few(words, all_of))),
     }
 }

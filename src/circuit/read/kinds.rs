@@ -1,5 +1,9 @@
 //! The section `kinds`: a shop's or a maker's own kinds of part, each like one of the catalogue's.
 
+use std::collections::HashSet;
+
+use indexmap::IndexMap;
+
 use super::draft::{good_name, shown};
 use crate::circuit::catalogue::{self, COMMON_KEYS};
 use crate::circuit::document::{Entry, Located, Node};
@@ -22,7 +26,6 @@ pub fn kind_keys() -> impl Iterator<Item = &'static str> {
 
 /// An own kind of part.
 pub struct OwnKind<'t> {
-    id: String,
     name: String,
     span: Span,
     /// What it is like; `None` where its entry has problems that leave nothing to build.
@@ -33,8 +36,9 @@ pub struct OwnKind<'t> {
 /// All of them.
 #[derive(Default)]
 pub struct Kinds<'t> {
-    known: Vec<OwnKind<'t>>,
-    used: Vec<String>,
+    /// By their ids, in the order of the file.
+    known: IndexMap<String, OwnKind<'t>>,
+    used: HashSet<String>,
 }
 
 /// What the word behind `kind:` stands for.
@@ -55,7 +59,7 @@ pub fn kinds<'t>(top: &Fields<'t>, problems: &mut Vec<Problem>) -> Kinds<'t> {
     for entry in fields::named(&section.value, "`kinds`", example, problems) {
         let Some(id) = good_name(&entry.key, &entry.key_span, problems) else { continue };
         let name = shown(entry);
-        if let Some(first) = kinds.known.iter().find(|one| one.id == id) {
+        if let Some(first) = kinds.known.get(&id) {
             problems.push(
                 Problem::error(
                     "given-twice",
@@ -71,7 +75,7 @@ pub fn kinds<'t>(top: &Fields<'t>, problems: &mut Vec<Problem>) -> Kinds<'t> {
             Some((like, keys)) => (Some(like), keys),
             None => (None, Vec::new()),
         };
-        kinds.known.push(OwnKind { id, name, span: entry.key_span.clone(), like, keys });
+        kinds.known.insert(id, OwnKind { name, span: entry.key_span.clone(), like, keys });
     }
     kinds
 }
@@ -130,29 +134,32 @@ fn like<'t>(
 }
 
 impl<'t> Kinds<'t> {
+    /// `word` stands for some kind.
+    pub fn has(&self, word: &str) -> bool {
+        catalogue::entry(word).is_some() || self.known.contains_key(&slug(word))
+    }
+
     /// What `word` stands for.
     pub fn find(&mut self, word: &str) -> Option<Meant<'_, 't>> {
         if let Some(usual) = catalogue::entry(word) {
             return Some(Meant::Usual(usual));
         }
         let id = slug(word);
-        let own = self.known.iter().find(|one| one.id == id)?;
-        if !self.used.contains(&id) {
-            self.used.push(id);
-        }
+        let own = self.known.get(&id)?;
+        self.used.insert(id);
         Some(own.like.map_or(Meant::Broken, |like| Meant::Own(like, own)))
     }
 
     /// Their names.
     pub fn names(&self) -> impl Iterator<Item = &str> + Clone {
-        self.known.iter().map(|one| one.name.as_str())
+        self.known.values().map(|one| one.name.as_str())
     }
 
     /// Tells those of the file that was asked for which no part is of; included ones are for others, too.
     pub fn unused(&self, problems: &mut Vec<Problem>) {
-        for one in
-            self.known.iter().filter(|one| one.span.file == 0 && !self.used.contains(&one.id))
-        {
+        let unused =
+            |(id, one): &(&String, &OwnKind<'_>)| one.span.file == 0 && !self.used.contains(*id);
+        for (_, one) in self.known.iter().filter(unused) {
             problems.push(
                 Problem::warning("unused-kind", &one.span, format!("no part is a `{}`", one.name))
                     .help(format!("write `kind: {}` with a part, or take it out", one.name)),

@@ -198,4 +198,4 @@ fn id_of(name: &str) -> String {
 }
 
 /// Minutes a person can need for something.
-const MINUTES: super::fields::Range = range(Unit::Minutes, 0.0, 2880.0);
+pub const MINUTES: super::fields::Range = range(Unit::Minutes, 0.0, 2880.0);

@@ -103,11 +103,8 @@ fn kind<'k, 't>(
         problems.push(problem);
         return None;
     }
-    let names: Vec<String> = kinds.names().map(str::to_owned).collect();
-    let found = kinds.find(&word.text);
-    if found.is_none() {
-        let known = names.iter().map(String::as_str).chain(known);
-        let own = nearest(&word.text, names.iter().map(String::as_str));
+    if !kinds.has(&word.text) {
+        let own = nearest(&word.text, kinds.names());
         // `key switch`, `start relay`: what is before the kind belongs to the name.
         let last = word.text.rsplit(char::is_whitespace).next().unwrap_or_default();
         if let (None, Some(meant)) = (own, catalogue::entry(last)) {
@@ -123,10 +120,10 @@ fn kind<'k, 't>(
                 &word.span,
                 format!("there is no kind of part `{}`", word.text),
             )
-            .help(did_you_mean(&word.text, known)),
+            .help(did_you_mean(&word.text, kinds.names().chain(known))),
         );
     }
-    match found? {
+    match kinds.find(&word.text)? {
         Meant::Usual(usual) => Some((usual, None)),
         Meant::Own(usual, own) => Some((usual, Some(own))),
         Meant::Broken => None,

@@ -63,13 +63,12 @@ pub fn header(top: &Fields<'_>, draft: &mut Draft, problems: &mut Vec<Problem>) 
         "add `name:` with what the circuit is, such as `name: Start circuit`",
         problems,
     );
-    if let Some(name) = top.word("name", problems) {
-        draft.circuit.name = name.text;
-        draft.origins.header.push(name.span);
-    }
-    if let Some(machine) = top.word("machine", problems) {
-        draft.circuit.machine = machine.text;
-        draft.origins.header.push(machine.span);
+    for (key, into) in [("name", &mut draft.circuit.name), ("machine", &mut draft.circuit.machine)]
+    {
+        let said = top.word(key, problems);
+        let at = said.as_ref().map_or(&top.span, |said| &said.span);
+        draft.origins.header.push(at.clone());
+        *into = said.map_or_else(String::new, |said| said.text);
     }
     top.required("system", "add `system: 12 V`", problems);
     // Above 60 V is refused elsewhere, with the reason.

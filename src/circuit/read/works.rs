@@ -2,7 +2,7 @@
 
 use super::draft::{Draft, Named, good_name, shown};
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean, position};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, did_you_mean, few, position};
 use crate::circuit::names::{either, nearest, slug};
 use crate::circuit::{ControlId, Kind, PartId, Sight, Work};
 use crate::problem::Problem;
@@ -59,8 +59,13 @@ fn work(entry: &Entry, id: String, draft: &mut Draft, problems: &mut Vec<Problem
         "add `see:` with what is seen or heard, such as `see: starter turns`",
         problems,
     )?;
-    let said = fields.words("see", problems);
-    let see: Vec<Sight> = said.iter().filter_map(|said| sight(said, draft, problems)).collect();
+    let mut see: Vec<Sight> = Vec::new();
+    for said in fields.words("see", problems) {
+        if problems.len() > MOST_PROBLEMS {
+            break;
+        }
+        see.extend(sight(&said, draft, problems));
+    }
     let turns = |sight: &Sight| {
         let kind = &draft.circuit.part(sight.part).kind;
         sight.acts && matches!(kind, Kind::StarterMotor | Kind::Motor)
@@ -187,7 +192,7 @@ fn part(name: &str, said: &Word, draft: &Draft, problems: &mut Vec<Problem>) -> 
             let help = match nearest(name, names.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None if names.is_empty() => "add it under `parts`".to_owned(),
-                None => format!("what can be watched here: {}", either(names)),
+                None => format!("what can be watched here: {}", few(names, either)),
             };
             problems.push(
                 Problem::error("unknown-part", &said.span, format!("there is no part `{name}`"))

@@ -1,8 +1,10 @@
 //! What differs on one's own machine, put into the tree of the circuit it differs from.
 
+use std::collections::HashMap;
+
 use crate::circuit::catalogue::COMMON_KEYS;
 use crate::circuit::document::{Entry, Located, Node};
-use crate::circuit::fields::{self, Fields, did_you_mean};
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, did_you_mean};
 use crate::circuit::names::{nearest, slug};
 use crate::circuit::read::WireName;
 use crate::problem::{Problem, Span, sanitise};
@@ -14,9 +16,12 @@ const CHANGED: &[(&str, &str)] = &[
     ("places", "place"),
     ("parts", "part"),
     ("connectors", "connector"),
-    ("wires", "wire"),
+    (WIRES, "wire"),
     ("works", "work"),
 ];
+
+/// The section whose things need no names: they go by those of the circuit.
+const WIRES: &str = "wires";
 
 /// The same without the words.
 pub const CHANGE_KEYS: &[&str] = &{
@@ -59,6 +64,9 @@ pub fn apply(
         let Some(said) = fields.get(section) else { continue };
         let what = format!("`{section}` under `change`");
         for entry in fields::named(&said.value, &what, "NAME: { key: value }", problems) {
+            if problems.len() > MOST_PROBLEMS {
+                return gone;
+            }
             let Some(at) = known.find(section, entry) else {
                 problems.push(known.missing(section, word, entry));
                 continue;
@@ -78,10 +86,12 @@ fn is_absent(value: &Located) -> bool {
     matches!(&value.node, Node::Scalar(text) if text.trim().eq_ignore_ascii_case(ABSENT))
 }
 
-/// Names in the base, by section, each with its position.
+/// Names in the base, by section, each at its position.
 struct Known<'w> {
-    sections: Vec<(&'static str, Vec<String>)>,
+    sections: HashMap<&'static str, Vec<String>>,
     wires: &'w [WireName],
+    /// The position of each name, as a short one; of a wire those of its id and of its name on the screen.
+    places: HashMap<(&'static str, String), usize>,
 }
 
 impl Known<'_> {
@@ -90,29 +100,43 @@ impl Known<'_> {
             Some(Node::Map(entries)) => entries.iter().map(|entry| entry.key.clone()).collect(),
             _ => Vec::new(),
         };
-        let sections = CHANGED.iter().map(|(section, _)| (*section, names(section))).collect();
-        Known { sections, wires }
+        let sections: HashMap<&'static str, Vec<String>> =
+            CHANGED.iter().map(|(section, _)| (*section, names(section))).collect();
+        let mut places = HashMap::new();
+        for (section, names) in &sections {
+            for (at, name) in names.iter().enumerate() {
+                places.entry((*section, slug(&sanitise(name)))).or_insert(at);
+            }
+        }
+        for (at, wire) in wires.iter().enumerate() {
+            for name in [wire.id.clone(), slug(&wire.name)] {
+                places.entry((WIRES, name)).or_insert(at);
+            }
+        }
+        Known { sections, wires, places }
     }
 
     fn names(&self, section: &str) -> &[String] {
-        self.sections.iter().find(|(known, _)| *known == section).map_or(&[], |(_, names)| names)
+        self.sections.get(section).map_or(&[], Vec::as_slice)
     }
 
-    /// Its position in the section; a wire goes by its id and by its name on the screen, too.
-    fn find(&self, section: &str, entry: &Entry) -> Option<usize> {
-        let wanted = slug(&sanitise(&entry.key));
-        if section == "wires" {
-            let is = |wire: &WireName| wire.id == entry.key.trim() || slug(&wire.name) == wanted;
-            return self.wires.iter().position(is);
+    /// Its position in the section.
+    fn find(&self, section: &'static str, entry: &Entry) -> Option<usize> {
+        let place = |name: String| self.places.get(&(section, name)).copied();
+        let by_name = place(slug(&sanitise(&entry.key)));
+        if section != WIRES {
+            return by_name;
         }
-        self.names(section).iter().position(|name| slug(&sanitise(name)) == wanted)
+        // Whichever comes first in the file.
+        let by_id = place(entry.key.trim().to_owned());
+        by_id.into_iter().chain(by_name).min()
     }
 
     fn key(&self, section: &str, at: usize) -> String {
-        if section == "wires" { at.to_string() } else { self.names(section)[at].clone() }
+        if section == WIRES { at.to_string() } else { self.names(section)[at].clone() }
     }
 
-    fn missing(&self, section: &str, word: &str, entry: &Entry) -> Problem {
+    fn missing(&self, section: &'static str, word: &str, entry: &Entry) -> Problem {
         let key = sanitise(&entry.key);
         let message = format!("the base has no {word} `{key}`");
         let problem = Problem::error("not-in-base", &entry.key_span, message);
@@ -120,7 +144,7 @@ impl Known<'_> {
         if let Some((other, word)) = elsewhere {
             return problem.help(format!("it is a {word}: say so under `{other}`"));
         }
-        let names: Vec<String> = if section == "wires" {
+        let names: Vec<String> = if section == WIRES {
             self.wires.iter().map(|wire| wire.id.clone()).collect()
         } else {
             self.names(section).iter().map(|name| sanitise(name)).collect()

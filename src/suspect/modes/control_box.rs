@@ -39,11 +39,13 @@ impl List<'_> {
         }
     }
 
-    /// Name of the input or output a link belongs to: the later of its terminals outside the unit.
+    /// Name of the input or output a link belongs to: of its ends the one that is neither feed nor ground, which
+    /// come first, nor inside the unit, from where a link leads to its second end.
     fn far_end(&self, link: LinkId) -> String {
         let (first, second) = self.circuit.ends(link);
-        let inside = self.circuit.terminal(first).name.contains(", inside ");
-        let id = &self.circuit.terminal(if inside { second } else { first.max(second) }).id;
+        let supply = self.circuit.part(self.part).terminals.get(..2).unwrap_or_default();
+        let at = if supply.contains(&second) { first } else { second };
+        let id = &self.circuit.terminal(at).id;
         id.rsplit_once('.').map_or_else(|| id.clone(), |(_, name)| name.to_owned())
     }
 }

@@ -1,50 +1,52 @@
 //! Fault modes of motors, lamps, horns, diodes, heaters, resistors, ignition coils, flashers, gauges and
 //! senders.
 
-use super::{HEAVY_DECADES, LIGHT_DECADES, List};
+use super::{HEAVY_DECADES, LIGHT_DECADES, List, SHORTED, SHORTED_OHMS};
 use crate::circuit::{Element, LinkId};
-use crate::suspect::damage::Damage;
+use crate::suspect::damage::{Damage, JAMMED_AMPS};
 
 /// Steps of how much of an ignition coil's primary is shorted (common practice, no source).
 const SHORTED_PERCENT: [f64; 3] = [20.0, 50.0, 90.0];
 
-/// Weight of a resistor beside a part's 1 (common practice, no source).
+/// Weights of such parts beside a part's 1 (common practice, no source): bulbs burn out, heaters and plain loads
+/// seldom do, resistors hardly ever.
+const LAMP: f64 = 3.0;
+const PLAIN_LOAD: f64 = 0.6;
 const RESISTOR: f64 = 0.3;
 
 impl List<'_> {
     /// Motor: winding .31 (here open .21 and shorted turns .10), bearing .28 (jammed), stops after start .23
-    /// and fails to start .18 (brushes), by MIL-HDBK-338B, from memory; the mounting is common practice, no
-    /// source.
-    pub(super) fn motor(&mut self, weight: f64, heavy: bool) {
+    /// and fails to start .18 (brushes), by MIL-HDBK-338B, from memory; the mounting and a drive that does not
+    /// engage are common practice, no source.
+    pub(super) fn motor(&mut self, heavy: bool) {
         let Some(link) = self.winding() else { return };
         let Element::Motor { stall_ohms, running_amps: sound_amps, rated_volts } =
             self.circuit.graph[link].element
         else {
             return;
         };
-        self.push("open", "brushes or winding open", 0.21 * weight, vec![Damage::Open(link)]);
+        self.push("open", "brushes or winding open", 0.21, vec![Damage::Open(link)]);
         let decades: &[f64] = if heavy { &HEAVY_DECADES[1..] } else { &LIGHT_DECADES[..3] };
-        self.high("", "worn brushes", 0.41 * weight, link, decades);
+        self.high("", "worn brushes", 0.41, link, decades);
         // Half of its turns shorted: half the ohms, and twice the amperes for the same pull.
         let running_amps = 2.0 * sound_amps;
         let damage = vec![Damage::Instead(
             link,
             Element::Motor { stall_ohms: 0.5 * stall_ohms, running_amps, rated_volts },
         )];
-        self.push("turns", "half of its turns shorted", 0.10 * weight, damage);
+        self.push("turns", "half of its turns shorted", 0.10, damage);
         if heavy {
             // Its pinion slips or does not reach the engine; nothing to turn leaves it two fifths of its
             // amperes (common practice, no source).
             let running_amps = 0.4 * sound_amps;
             let free = Element::Motor { stall_ohms, running_amps, rated_volts };
             let damage = vec![Damage::Instead(link, free)];
-            self.push("free", "spins free: its drive does not engage", 0.1 * weight, damage);
+            self.push("free", "spins free: its drive does not engage", 0.1, damage);
         }
-        // A jammed rotor draws its stall current for as long as it is fed.
-        let jammed = Element::Motor { stall_ohms, running_amps: 1.0e6, rated_volts };
+        let jammed = Element::Motor { stall_ohms, running_amps: JAMMED_AMPS, rated_volts };
         let damage = vec![Damage::Instead(link, jammed)];
-        self.push("jammed", "jammed: draws current, does not turn", 0.28 * weight, damage);
-        self.body(0.15 * weight);
+        self.push("jammed", "jammed: draws current, does not turn", 0.28, damage);
+        self.body(0.15);
     }
 
     fn winding(&self) -> Option<LinkId> {
@@ -53,17 +55,18 @@ impl List<'_> {
         self.links().iter().find(is_motor).copied()
     }
 
-    pub(super) fn load(&mut self, weight: f64, open: &str, high: &str) {
+    /// Lamp: no light .67, reduced light .33 (MIL-HDBK-338B).
+    pub(super) fn lamp(&mut self) {
         let link = self.links()[0];
-        // Lamp: no light .67, reduced light .33 (MIL-HDBK-338B).
-        self.push("open", open, 0.67 * weight, vec![Damage::Open(link)]);
+        self.push("open", "filament broken", 0.67 * LAMP, vec![Damage::Open(link)]);
         if self.role("body joint").is_some() {
-            self.body(0.33 * weight);
+            self.body(0.33 * LAMP);
         } else {
-            self.high("", high, 0.33 * weight, link, &LIGHT_DECADES[1..3]);
+            self.high("", "burnt holder", 0.33 * LAMP, link, &LIGHT_DECADES[1..3]);
         }
     }
 
+    /// No table at hand has horns; common practice, no source.
     pub(super) fn horn(&mut self) {
         let link = self.links()[0];
         self.push("open", "points or winding open", 0.6, vec![Damage::Open(link)]);
@@ -75,19 +78,17 @@ impl List<'_> {
     pub(super) fn diode(&mut self) {
         let link = self.links()[0];
         self.push("open", "does not conduct", 0.36, vec![Damage::Open(link)]);
-        let through = Element::Resistance { ohms: 0.05 };
-        let damage = vec![Damage::Instead(link, through)];
+        let damage = vec![Damage::Instead(link, SHORTED)];
         self.push("shorted", "conducts both ways", 0.49, damage);
     }
 
     /// Open, or shorted inside: a wirewound resistor has open .65, short .09 (MIL-HDBK-338B).
-    pub(super) fn plain_load(&mut self, weight: f64, words: &str) {
+    pub(super) fn plain_load(&mut self, words: &str) {
         let link = self.links()[0];
-        self.push("open", words, 0.65 * weight, vec![Damage::Open(link)]);
-        let through = Element::Resistance { ohms: 0.05 };
-        let damage = vec![Damage::Instead(link, through)];
-        self.push("shorted", "shorted inside", 0.09 * weight, damage);
-        self.body(0.26 * weight);
+        self.push("open", words, 0.65 * PLAIN_LOAD, vec![Damage::Open(link)]);
+        let damage = vec![Damage::Instead(link, SHORTED)];
+        self.push("shorted", "shorted inside", 0.09 * PLAIN_LOAD, damage);
+        self.body(0.26 * PLAIN_LOAD);
     }
 
     /// Coil or winding: open .42, short .42 (MIL-HDBK-338B); drift is not felt.
@@ -114,8 +115,7 @@ impl List<'_> {
     pub(super) fn led(&mut self) {
         let (resistor, junction) = (self.links()[0], self.links()[1]);
         self.push("open", "does not conduct", 0.35, vec![Damage::Open(resistor)]);
-        let through = Element::Resistance { ohms: 0.05 };
-        let damage = vec![Damage::Instead(junction, through), Damage::Mute(self.part)];
+        let damage = vec![Damage::Instead(junction, SHORTED), Damage::Mute(self.part)];
         self.push("shorted", "its junction shorted", 0.15, damage);
     }
 
@@ -127,8 +127,7 @@ impl List<'_> {
         // How far it drifts: common practice, no source.
         let risen = vec![Damage::Series(link, ohms)];
         self.push("risen", "risen to twice its ohms", 0.36 * RESISTOR, risen);
-        let through = Element::Resistance { ohms: 0.05 };
-        let damage = vec![Damage::Instead(link, through)];
+        let damage = vec![Damage::Instead(link, SHORTED)];
         self.push("shorted", "shorted", 0.05 * RESISTOR, damage);
     }
 
@@ -140,14 +139,16 @@ impl List<'_> {
         self.push("steady", "passes current but does not beat", 0.45, steady);
     }
 
-    /// Meter: faulty indication .51, cannot be adjusted .23, open .14, no indication .12 (MIL-HDBK-338B).
+    /// Meter: faulty indication .51, cannot be adjusted .23, open .14, no indication .12 (MIL-HDBK-338B); all but
+    /// the third are a needle that does not follow.
     pub(super) fn gauge(&mut self) {
         let link = self.links()[0];
         self.push("open", "winding open", 0.14, vec![Damage::Open(link)]);
         self.push("stuck", "needle stuck low", 0.86, vec![Damage::Mute(self.part)]);
     }
 
-    /// Variable resistor: open .53, erratic .40, short .07 (MIL-HDBK-338B).
+    /// Variable resistor: open .53, erratic .40 (here stuck at either end), short .07 (MIL-HDBK-338B); its
+    /// mounting is common practice, no source.
     pub(super) fn sender(&mut self) {
         let link = self.links()[0];
         self.push("open", "track or wiper open", 0.53, vec![Damage::Open(link)]);
@@ -162,7 +163,7 @@ impl List<'_> {
         };
         self.push("stuck-low", "does not move: stays at its least ohms", 0.2, stuck(least));
         self.push("stuck-high", "does not move: stays at its most ohms", 0.2, stuck(most));
-        self.push("shorted", "shorted to its body", 0.07, stuck(0.05));
+        self.push("shorted", "shorted to its body", 0.07, stuck(SHORTED_OHMS));
         self.body(0.2);
     }
 }

@@ -1,6 +1,6 @@
 //! Fault modes of charging sources, fusible links and breakers.
 
-use super::{LIGHT_DECADES, List};
+use super::{LIGHT_DECADES, List, SHORTED};
 use crate::circuit::Element;
 use crate::suspect::damage::Damage;
 
@@ -34,14 +34,13 @@ impl List<'_> {
         let over = vec![instead(|(volts, ohms)| (1.2 * volts, ohms))];
         self.push("over", "regulator lets the volts run away", 0.2, over);
         // Diode: short .49, open .36 (MIL-HDBK-338B).
-        let through = Element::Resistance { ohms: 0.05 };
-        let damage = vec![Damage::Instead(rectifier, through)];
+        let damage = vec![Damage::Instead(rectifier, SHORTED)];
         self.push("rectifier-shorted", "rectifier lets current back at rest", 0.15, damage);
         let damage = vec![Damage::Open(rectifier)];
         self.push("rectifier-open", "rectifier open, nothing gets out", 0.11, damage);
     }
 
-    /// As a fuse; its crimped ends sit in the wet (common practice, no source).
+    /// As a fuse, but seldomer; its crimped ends sit in the wet (common practice, no source).
     pub(super) fn fusible_link(&mut self) {
         let link = self.links()[0];
         self.push("blown", "burnt through inside its sleeve", 0.4, vec![Damage::Open(link)]);

@@ -1,7 +1,8 @@
 //! One test under every suspect.
 
 use crate::suspect::{Lineup, Nature, Suspect};
-use crate::tester::scale::{Outcome, Scale, Shown};
+use crate::tester::outcome::Outcome;
+use crate::tester::scale::{Scale, Shown};
 use crate::tester::{Test, Tester, likelihood};
 
 /// One column of the table: what each suspect would show, and how likely each outcome is.

@@ -149,15 +149,6 @@ impl Steps {
         };
         self.reach(step, off) > likelihood::spread(test.scale, &steps[step]) * SAME
     }
-
-    /// How far the steps beside a step of the same severity are `off` it; 0 where there are none.
-    pub(super) fn reach(&self, at: usize, off: impl Fn(usize) -> f64) -> f64 {
-        let ladder = |at: usize| self.lineup.suspects.get(at).and_then(|one| one.ladder);
-        let Some(own) = ladder(at) else { return 0.0 };
-        let beside = [at.wrapping_sub(1), at + 1].into_iter();
-        let beside = beside.filter(|&next| ladder(next) == Some(own));
-        beside.map(off).fold(0.0, f64::max)
-    }
 }
 
 /// A grade stands for all up to halfway to the next, evenly spread.

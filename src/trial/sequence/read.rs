@@ -2,7 +2,8 @@
 
 use super::{Good, Look, Repair, Sequence, Step, Then};
 use crate::circuit::document::{self, Entry, Located, Node};
-use crate::circuit::fields::{Fields, Word, did_you_mean, range, word};
+use crate::circuit::fields::{Fields, Word, did_you_mean, word};
+use crate::circuit::read::MINUTES;
 use crate::circuit::{PartId, PlaceId};
 use crate::job::study::Study;
 use crate::problem::Problem;
@@ -21,8 +22,6 @@ const THEN_KEYS: &[&str] = &["fix", "go"];
 const EDITION: &str = "1";
 /// No sheet is longer.
 const MOST_STEPS: usize = 200;
-/// Minutes of a look.
-const MINUTES: crate::circuit::fields::Range = range(Unit::Minutes, 0.0, 2880.0);
 /// A step of two answers.
 const EXAMPLE: &str =
     "- { step: 1, test: volts/starter.plus/key.on, good: at least 11 V, if_bad: { go: 2 } }";
@@ -159,8 +158,8 @@ impl Reader<'_> {
     }
 
     fn not_one(&mut self, fields: &Fields<'_>, key: &str, help: &str) {
-        let said_before = fields.get(key).is_none();
-        if !said_before {
+        // That the key is missing has been said.
+        if fields.get(key).is_some() {
             let message = format!("`{key}` of {} says nothing that can be used", fields.what);
             self.problems.push(Problem::error("no-value", &fields.span, message).help(help));
         }
