@@ -330,16 +330,9 @@ impl<'a> Course<'a> {
 
     /// How likely each outcome of a test is by now, `[outcome][suspect]`.
     pub fn foretold(&self, column: &Column) -> Likelihood {
-        let mut likelihood = column.likelihood.clone();
-        for (&suspect, shown) in &*self.study.graded(column) {
-            let grades = self.grades(suspect).unwrap_or_else(|| self.study.severity(suspect));
-            let chances =
-                self.study.bench.over_grades((&column.test, &column.edges), shown, &grades);
-            for (row, chance) in likelihood.iter_mut().zip(chances) {
-                row[suspect] = chance;
-            }
-        }
-        likelihood
+        let study = self.study;
+        let now = |suspect| self.grades(suspect).unwrap_or_else(|| study.severity(suspect));
+        study.over_grades(column, &study.graded(column), now)
     }
 
     /// What is left by now of each suspect.

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::study::{Study, sights};
 use crate::suspect::severity::GRADES;
 use crate::tester::Test;
-use crate::tester::expectations::{Column, Graded, Seen};
+use crate::tester::expectations::{Column, Graded, Likelihood, Seen};
 
 /// What was reckoned of the grades, for a study and all those of the same suspects with their pairs.
 #[derive(Debug, Default)]
@@ -47,20 +47,28 @@ impl Study {
             // Where some grade has no operating point, the steps must do.
             let graded = self.bench.graded(&tests).unwrap_or_default();
             for (column, graded) in group.iter_mut().zip(graded) {
-                self.weigh_grades(column, &graded);
+                column.likelihood = self.over_grades(column, &graded, |at| self.severity(at));
             }
         }
     }
 
-    fn weigh_grades(&self, column: &mut Column, graded: &Graded) {
+    /// How likely each outcome of a test is, where the grades of each severity it tells are as likely as
+    /// `severity` says.
+    pub(super) fn over_grades(
+        &self,
+        column: &Column,
+        graded: &Graded,
+        severity: impl Fn(usize) -> Vec<f64>,
+    ) -> Likelihood {
+        let mut likelihood = column.likelihood.clone();
         for (&suspect, shown) in graded {
-            let weights = self.severity(suspect);
-            for at in 0..column.outcomes.len() {
-                let under = shown.iter().map(|one| column.under(one, Seen::Outcome(at)));
-                let mean = under.zip(&weights).map(|(one, weight)| one * weight).sum();
-                column.likelihood[at][suspect] = mean;
+            let of = (&column.test, &column.edges[..]);
+            let chances = self.bench.over_grades(of, shown, &severity(suspect));
+            for (row, chance) in likelihood.iter_mut().zip(chances) {
+                row[suspect] = chance;
             }
         }
+        likelihood
     }
 
     fn severity_weights(&self) -> BTreeMap<usize, Vec<f64>> {
