@@ -1,10 +1,11 @@
 //! Everything reckoned of a circuit before the first reading, and what is reckoned later, when asked for.
 
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, OnceLock};
 
 use super::agenda::{self, Agenda, Facts};
 use super::battery;
+use super::columns::Columns;
 use super::complaint::{fails, live};
 use super::course::Course;
 use super::learned::Learned;
@@ -19,7 +20,7 @@ use crate::suspect::fix::Fix;
 use crate::suspect::pairs::Pair;
 use crate::suspect::{Lineup, Suspect, SuspectId};
 use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
-use crate::tester::expectations::{Bench, BenchError, Column};
+use crate::tester::expectations::{Bench, BenchError};
 use crate::tester::scale::Scale;
 use crate::tester::scope::Scope;
 use crate::tester::{Instrument, Target, Test};
@@ -72,9 +73,9 @@ pub struct Study {
     first: Agenda,
     whole: OnceLock<Option<Agenda>>,
     with_strangers: OnceLock<Option<Agenda>>,
-    table: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
     drops: OnceLock<Vec<Drop>>,
-    known: Mutex<HashMap<String, Arc<Column>>>,
+    /// The expected readings, as they came to be asked for.
+    pub(super) readings: Columns,
     /// What was reckoned of how bad a fault is, also by studies with pairs.
     pub(super) severities: Arc<Severities>,
 }
@@ -216,9 +217,8 @@ impl Study {
             first,
             whole: OnceLock::new(),
             with_strangers: OnceLock::new(),
-            table: OnceLock::new(),
             drops: OnceLock::new(),
-            known: Mutex::default(),
+            readings: Columns::default(),
             severities: beside.map_or_else(Arc::default, |base| Arc::clone(&base.severities)),
             bench,
         })
@@ -301,7 +301,7 @@ impl Study {
     }
 
     /// The tests worth thinking of.
-    fn tests(&self) -> &[Test] {
+    pub(super) fn tests(&self) -> &[Test] {
         self.tests.get_or_init(|| tests(self.circuit(), &self.scope, &self.kit))
     }
 
@@ -313,37 +313,6 @@ impl Study {
     /// Whether that was reckoned.
     pub fn is_ready(&self) -> bool {
         self.whole.get().is_some()
-    }
-
-    /// The expected readings of all tests worth thinking of, reckoned when first asked for.
-    ///
-    /// # Errors
-    /// Where one of their setups has no operating point.
-    pub fn columns(&self) -> Result<&[Arc<Column>], &BenchError> {
-        let reckon = || {
-            let columns = self.bench.columns(self.tests())?;
-            Ok(columns.into_iter().map(Arc::new).collect())
-        };
-        self.table.get_or_init(reckon).as_deref()
-    }
-
-    /// The expected readings of one test.
-    ///
-    /// # Errors
-    /// Where its setup has no operating point.
-    pub fn column(&self, test: &Test) -> Result<Arc<Column>, BenchError> {
-        if let Some(column) = self.known(&test.id) {
-            return Ok(column);
-        }
-        let column = Arc::new(self.bench.column_of(test)?);
-        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
-        Ok(Arc::clone(known.entry(test.id.clone()).or_insert(column)))
-    }
-
-    /// The expected readings of a test, if they were reckoned before.
-    pub fn known(&self, id: &str) -> Option<Arc<Column>> {
-        // A thread that panicked while it held the lock left whole columns behind it.
-        self.known.lock().unwrap_or_else(PoisonError::into_inner).get(id).cloned()
     }
 
     /// The setup the check of a repair ends in.
