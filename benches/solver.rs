@@ -77,9 +77,9 @@ fn faults(network: &Network) -> Vec<[Change; 1]> {
 fn changed(network: &Network, fault: &[Change; 1]) -> Network {
     let mut network = network.clone();
     match &fault[0] {
-        Change::Law { branch, law } => network.branches[branch.0 as usize].law = law.clone(),
+        Change::Law { branch, law } => network.branches[branch.0 as usize].law = *law,
         Change::Across { from, to, law } => {
-            network.branches.push(Branch { from: *from, to: *to, law: law.clone() });
+            network.branches.push(Branch { from: *from, to: *to, law: *law });
         }
         _ => {}
     }

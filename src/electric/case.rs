@@ -58,7 +58,7 @@ impl<'solver> Case<'solver> {
     pub(super) fn new(ready: &'solver Ready, changes: &[Change]) -> Result<Self, SolveError> {
         match Straight::new(&ready.network, &ready.levels, changes) {
             Ok(found) => {
-                let later = Later { change: changes.first().cloned(), full: OnceCell::new() };
+                let later = Later { change: changes.first().copied(), full: OnceCell::new() };
                 Ok(Case { ready, way: Way::Straight(found, later) })
             }
             Err(left) => Case::long(ready, changes, &left),
@@ -75,7 +75,7 @@ impl<'solver> Case<'solver> {
         if let Some(one) = left.one.as_ref().filter(|_| !is_fuse)
             && let Some(found) = Still::new(ready, &levels[left.level..], one)
         {
-            let later = Later { change: changes.first().cloned(), full: OnceCell::new() };
+            let later = Later { change: changes.first().copied(), full: OnceCell::new() };
             return Ok(Case { ready, way: Way::Still(Box::new(found), later) });
         }
         let full = settle_case(levels, left.level, ready.changed(changes)?)?;

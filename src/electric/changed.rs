@@ -7,7 +7,7 @@ use super::law;
 use super::network::{Branch, BranchId, Law, Network, NodeId, Relay, RelayId};
 
 /// A change to a network.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Change {
     /// Another law for a branch: open it, other ohms, a contact welded into a resistor.
     Law {
@@ -98,7 +98,7 @@ impl<'net> Changed<'net> {
         }
         self.note_fuse(branch, law);
         self.laws.retain(|(other, _)| *other != branch);
-        self.laws.push((branch, law.clone()));
+        self.laws.push((branch, *law));
         Ok(())
     }
 
@@ -107,7 +107,7 @@ impl<'net> Changed<'net> {
         let branch = BranchId((self.network.branches.len() + self.across.len()) as u32);
         check_branch(self.network, branch, (from, to), law)?;
         self.note_fuse(branch, law);
-        self.across.push(Branch { from, to, law: law.clone() });
+        self.across.push(Branch { from, to, law: *law });
         Ok(())
     }
 

@@ -122,7 +122,10 @@ impl Form {
             Law::Motor { stall_ohms, running_amps, rated_volts } => {
                 Form::Curve(Curve::Motor(Motor::new(stall_ohms, running_amps, rated_volts)), 0.0)
             }
-            Law::Behind { ohms, ref law } => Form::of(law, closed).behind(ohms),
+            Law::Behind { ohms, bent } => match Form::of(&bent.into(), closed) {
+                Form::Curve(curve, before) => Form::Curve(curve, before + ohms),
+                line @ Form::Line(_) => line,
+            },
         }
     }
 
@@ -131,16 +134,6 @@ impl Form {
         match self {
             Form::Line(row) => Some(*row),
             Form::Curve(..) => None,
-        }
-    }
-
-    /// The same with more ohms in series.
-    fn behind(self, ohms: f64) -> Form {
-        match self {
-            Form::Line(Row { alpha, beta, gamma }) => {
-                Form::Line(Row { alpha, beta: beta - alpha * ohms, gamma })
-            }
-            Form::Curve(curve, before) => Form::Curve(curve, before + ohms),
         }
     }
 
@@ -213,7 +206,9 @@ pub(super) fn check(branch: u32, law: &Law) -> Result<(), SolveError> {
             .and(least("ohms", ohms, SMALLEST))
             .and(least("ohms on charge", charge_ohms, SMALLEST)),
         Law::Current { amps } => least("amperes", amps, f64::MIN),
-        Law::Behind { ohms, ref law } => least("ohms", ohms, 0.0).and_then(|()| check(branch, law)),
+        Law::Behind { ohms, bent } => {
+            least("ohms", ohms, 0.0).and_then(|()| check(branch, &bent.into()))
+        }
         Law::Fuse { ohms, rated_amps } => {
             least("ohms", ohms, 0.0).and(least("rated amperes", rated_amps, SMALLEST))
         }

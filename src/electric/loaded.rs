@@ -21,7 +21,7 @@ impl Full<'_> {
     /// their hysteresis and fuses staying blown. While relays chatter, from one state of their cycle.
     pub fn with_load(&self, from: NodeId, to: NodeId, law: &Law) -> Result<Load, SolveError> {
         check_branch(self.changed.network, self.next_branch(), (from, to), law)?;
-        let branch = Branch { from, to, law: law.clone() };
+        let branch = Branch { from, to, law: *law };
         if let Settled::Core(plant, cycle) = &self.settled {
             if let Some(load) = self.straight_load(plant, cycle, &branch) {
                 return load;

@@ -57,7 +57,7 @@ mod whole;
 pub use case::{Case, Load};
 pub use changed::Change;
 pub use error::SolveError;
-pub use network::{Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
+pub use network::{Bent, Branch, BranchId, GROUND, Law, Network, NodeId, Relay, RelayId};
 pub use refactoring::Refactoring;
 pub use settle::Steadiness;
 pub use solver::Solver;

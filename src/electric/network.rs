@@ -31,7 +31,7 @@ pub struct Network {
 }
 
 /// One branch; its amperes are positive from `from` to `to`, inside the branch.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Branch {
     /// First node.
     pub from: NodeId,
@@ -42,7 +42,7 @@ pub struct Branch {
 }
 
 /// How a branch behaves. `v` is volts of `from` over `to`, `i` amperes from `from` to `to`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Law {
     /// `v = ohms * i`; zero ohms are allowed, and reckoned as a nano-ohm.
     Resistor {
@@ -106,7 +106,7 @@ pub enum Law {
         /// At least zero.
         ohms: f64,
         /// What is behind them.
-        law: Box<Law>,
+        bent: Bent,
     },
     /// `ohms` until more than `rated_amps` times the blowing factor flows, then open for good.
     Fuse {
@@ -124,6 +124,81 @@ pub enum Law {
         /// Closed while the relay is released (true) or while it is pulled (false).
         rests_closed: bool,
     },
+}
+
+/// What may have ohms in series that are part of it; each as the [`Law`] of its name.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Bent {
+    /// [`Law::Lamp`].
+    Lamp {
+        /// Rated volts.
+        volts: f64,
+        /// Watts at rated volts.
+        watts: f64,
+    },
+    /// [`Law::Diode`].
+    Diode {
+        /// Volts at `at_amps`.
+        forward_volts: f64,
+        /// Where `forward_volts` is given.
+        at_amps: f64,
+        /// Reverse breakdown, for a Zener diode.
+        zener_volts: Option<f64>,
+    },
+    /// [`Law::Motor`].
+    Motor {
+        /// Standing still.
+        stall_ohms: f64,
+        /// At rated volts under its usual load.
+        running_amps: f64,
+        /// Rated volts.
+        rated_volts: f64,
+    },
+}
+
+impl From<Bent> for Law {
+    fn from(bent: Bent) -> Law {
+        match bent {
+            Bent::Lamp { volts, watts } => Law::Lamp { volts, watts },
+            Bent::Diode { forward_volts, at_amps, zener_volts } => {
+                Law::Diode { forward_volts, at_amps, zener_volts }
+            }
+            Bent::Motor { stall_ohms, running_amps, rated_volts } => {
+                Law::Motor { stall_ohms, running_amps, rated_volts }
+            }
+        }
+    }
+}
+
+impl Law {
+    /// The same with so many more ohms in series; `None` where these change nothing: an open branch, or one that takes
+    /// the same amperes whatever the volts.
+    pub fn behind(self, more: f64) -> Option<Law> {
+        Some(match self {
+            Law::Resistor { ohms } => Law::Resistor { ohms: ohms + more },
+            Law::Source { volts, ohms } => Law::Source { volts, ohms: ohms + more },
+            Law::Battery { volts, ohms, charge_ohms } => {
+                Law::Battery { volts, ohms: ohms + more, charge_ohms: charge_ohms + more }
+            }
+            Law::Fuse { ohms, rated_amps } => Law::Fuse { ohms: ohms + more, rated_amps },
+            Law::Contact { ohms, relay, rests_closed } => {
+                Law::Contact { ohms: ohms + more, relay, rests_closed }
+            }
+            Law::Lamp { volts, watts } => {
+                Law::Behind { ohms: more, bent: Bent::Lamp { volts, watts } }
+            }
+            Law::Diode { forward_volts, at_amps, zener_volts } => {
+                let bent = Bent::Diode { forward_volts, at_amps, zener_volts };
+                Law::Behind { ohms: more, bent }
+            }
+            Law::Motor { stall_ohms, running_amps, rated_volts } => {
+                let bent = Bent::Motor { stall_ohms, running_amps, rated_volts };
+                Law::Behind { ohms: more, bent }
+            }
+            Law::Behind { ohms, bent } => Law::Behind { ohms: ohms + more, bent },
+            Law::Open | Law::Current { .. } => return None,
+        })
+    }
 }
 
 /// An armature moved by one or more windings.

@@ -164,9 +164,9 @@ fn straight_ohms(law: &Law, parameter: Parameter) -> Option<f64> {
 /// stands.
 fn bent(law: &Law, parameter: Parameter, unit: (f64, f64), at: (f64, f64)) -> f64 {
     match (law, parameter) {
-        (Law::Behind { ohms, law }, _) => {
+        (&Law::Behind { ohms, bent: inmost }, _) => {
             let inner = |(volts, amps): (f64, f64)| (volts - ohms * amps, amps);
-            bent(law, parameter, inner(unit), inner(at))
+            bent(&inmost.into(), parameter, inner(unit), inner(at))
         }
         // A lamp of more watts takes as many more amperes at its volts: a current of its own beside it.
         (Law::Lamp { .. }, Parameter::Watts) => unit.0 * at.1,
@@ -176,7 +176,7 @@ fn bent(law: &Law, parameter: Parameter, unit: (f64, f64), at: (f64, f64)) -> f6
 
 /// A law with one parameter a step larger.
 fn moved(law: &Law, parameter: Parameter) -> Option<Law> {
-    let mut moved = law.clone();
+    let mut moved = *law;
     let changed = match (&mut moved, parameter) {
         (Law::Battery { ohms, charge_ohms, .. }, Parameter::Ohms) => {
             *charge_ohms *= 1.0 + STEP;
@@ -224,7 +224,7 @@ mod tests {
 
     /// The law with one parameter so many times as large; `None` if it has no such parameter.
     fn scaled(law: &Law, parameter: Parameter, times: f64) -> Option<Law> {
-        let mut law = law.clone();
+        let mut law = *law;
         match (&mut law, parameter) {
             (
                 Law::Resistor { ohms }
@@ -244,7 +244,9 @@ mod tests {
             (Law::Diode { forward_volts, .. }, Parameter::ForwardVolts) => *forward_volts *= times,
             (Law::Motor { stall_ohms, .. }, Parameter::StallOhms) => *stall_ohms *= times,
             (Law::Motor { running_amps, .. }, Parameter::RunningAmps) => *running_amps *= times,
-            (Law::Behind { law: inner, .. }, _) => **inner = scaled(inner, parameter, times)?,
+            (&mut Law::Behind { ohms, bent }, _) => {
+                return scaled(&bent.into(), parameter, times)?.behind(ohms);
+            }
             _ => return None,
         }
         Some(law)
@@ -324,7 +326,7 @@ mod tests {
         let branch = |(from, to, law): &(u32, u32, Law)| super::super::network::Branch {
             from: NodeId(*from),
             to: NodeId(*to),
-            law: law.clone(),
+            law: *law,
         };
         let nodes = branches.iter().map(|(from, to, _)| from.max(to) + 1).max().unwrap();
         Network { nodes, branches: branches.iter().map(branch).collect(), relays: Vec::new() }
@@ -336,7 +338,7 @@ mod tests {
         let circuit = network(&[
             (1, 0, Law::Battery { volts: 12.6, ohms: 0.02, charge_ohms: 0.3 }),
             (1, 2, Law::Resistor { ohms: 0.4 }),
-            (2, 0, Law::Behind { ohms: 1.5, law: Box::new(lamp) }),
+            (2, 0, lamp.behind(1.5).unwrap()),
             (2, 3, Law::Resistor { ohms: 2.0 }),
             (3, 0, Law::Diode { forward_volts: 0.7, at_amps: 1.0, zener_volts: None }),
             (2, 0, Law::Motor { stall_ohms: 0.5, running_amps: 4.0, rated_volts: 11.0 }),

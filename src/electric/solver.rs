@@ -273,15 +273,15 @@ fn factored(
 
 /// Whether a branch is a port of every case.
 fn stands(law: &Law) -> bool {
-    match law {
+    matches!(
+        law,
         Law::Contact { .. }
-        | Law::Battery { .. }
-        | Law::Lamp { .. }
-        | Law::Diode { .. }
-        | Law::Motor { .. } => true,
-        Law::Behind { law, .. } => stands(law),
-        _ => false,
-    }
+            | Law::Battery { .. }
+            | Law::Lamp { .. }
+            | Law::Diode { .. }
+            | Law::Motor { .. }
+            | Law::Behind { .. }
+    )
 }
 
 /// The line of a branch in the factored matrix.
@@ -301,7 +301,7 @@ fn standing_ohms(law: &Law) -> f64 {
         Law::Diode { .. } => DIODE_OHMS,
         Law::Lamp { volts, watts } => volts * volts / watts,
         Law::Motor { running_amps, rated_volts, .. } => rated_volts / running_amps,
-        Law::Behind { ohms, ref law } if stands(law) => ohms + standing_ohms(law),
+        Law::Behind { ohms, bent } => ohms + standing_ohms(&bent.into()),
         _ => 0.0,
     }
 }
@@ -315,7 +315,7 @@ mod tests {
         let branch = |(from, to, law): &(u32, u32, Law)| Branch {
             from: NodeId(*from),
             to: NodeId(*to),
-            law: law.clone(),
+            law: *law,
         };
         Network { nodes, branches: branches.iter().map(branch).collect(), relays: Vec::new() }
     }
@@ -418,12 +418,12 @@ mod tests {
         let diode = Law::Diode { forward_volts: 0.7, at_amps: 1.0, zener_volts: None };
         for law in [Law::Lamp { volts: 12.0, watts: 21.0 }, motor, diode] {
             let source = (1, 0, Law::Source { volts: 12.6, ohms: 0.02 });
-            let before = network(3, &[source.clone(), (1, 2, ohms(1.5)), (2, 0, law.clone())]);
-            let part = network(2, &[source, (1, 0, law.clone())]);
+            let before = network(3, &[source, (1, 2, ohms(1.5)), (2, 0, law)]);
+            let part = network(2, &[source, (1, 0, law)]);
             let expected =
                 Solver::new(&before).unwrap().case(&[]).unwrap().branch_amps(BranchId(2));
-            let law = Law::Behind { ohms: 1.5, law: Box::new(law) };
-            let change = Change::Law { branch: BranchId(1), law: law.clone() };
+            let law = law.behind(1.5).unwrap();
+            let change = Change::Law { branch: BranchId(1), law };
             let solver = Solver::new(&part).unwrap();
             check(solver.case(&[change]).unwrap().branch_amps(BranchId(1)), expected, 1e-8);
             let whole = network(2, &[(1, 0, Law::Source { volts: 12.6, ohms: 0.02 }), (1, 0, law)]);

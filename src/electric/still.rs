@@ -249,8 +249,8 @@ mod tests {
         let bridge = |law| Change::Across { from: NodeId(5), to: NodeId(2), law };
         check(ohms(20.0), bridge(ohms(50.0)), true, true);
         let source = Law::Source { volts: 3.0, ohms: 1.0 };
-        check(source.clone(), put(1, ohms(0.5)), true, true);
-        check(source.clone(), put(5, ohms(4.0)), true, true);
+        check(source, put(1, ohms(0.5)), true, true);
+        check(source, put(5, ohms(4.0)), true, true);
         check(source, bridge(ohms(50.0)), true, true);
     }
 

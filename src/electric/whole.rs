@@ -29,7 +29,7 @@ impl<'net> Whole<'net> {
         let network = changed.network;
         let mut branches = network.branches.clone();
         for (branch, law) in &changed.laws {
-            branches[branch.0 as usize].law = law.clone();
+            branches[branch.0 as usize].law = *law;
         }
         branches.extend_from_slice(&changed.across);
         let layout = Layout::new(network.nodes.max(1), &branches);

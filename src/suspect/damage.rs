@@ -85,7 +85,7 @@ pub fn changes(
 
 /// Both pins open, and each first half joined to the other's second half; nothing while it is parted.
 fn swapped(circuit: &Circuit, wiring: &Wiring, links: [LinkId; 2]) -> Vec<Change> {
-    let laws = links.map(|link| wiring.network.branches[link.index()].law.clone());
+    let laws = links.map(|link| wiring.network.branches[link.index()].law);
     if laws.contains(&Law::Open) {
         return Vec::new();
     }
@@ -110,7 +110,7 @@ fn change(circuit: &Circuit, setup: &Setup, wiring: &Wiring, damage: &Damage) ->
         Damage::Open(link) => Some(Change::Law { branch: wiring.branch(*link), law: Law::Open }),
         Damage::Series(link, ohms) => {
             let branch = wiring.branch(*link);
-            let law = in_series(&wiring.network.branches[link.index()].law, *ohms)?;
+            let law = wiring.network.branches[link.index()].law.behind(*ohms)?;
             Some(Change::Law { branch, law })
         }
         Damage::Instead(link, element) => {
@@ -164,25 +164,6 @@ fn charged(law: Law, sound: &Law) -> Law {
         }
         (law, _) => law,
     }
-}
-
-/// The same branch with more resistance in it; `None` where it conducts nothing anyway.
-fn in_series(law: &Law, more: f64) -> Option<Law> {
-    Some(match *law {
-        Law::Resistor { ohms } => Law::Resistor { ohms: ohms + more },
-        Law::Source { volts, ohms } => Law::Source { volts, ohms: ohms + more },
-        Law::Battery { volts, ohms, charge_ohms } => {
-            Law::Battery { volts, ohms: ohms + more, charge_ohms: charge_ohms + more }
-        }
-        Law::Fuse { ohms, rated_amps } => Law::Fuse { ohms: ohms + more, rated_amps },
-        Law::Contact { ohms, relay, rests_closed } => {
-            Law::Contact { ohms: ohms + more, relay, rests_closed }
-        }
-        Law::Lamp { .. } | Law::Diode { .. } | Law::Motor { .. } | Law::Behind { .. } => {
-            Law::Behind { ohms: more, law: Box::new(law.clone()) }
-        }
-        Law::Open | Law::Current { .. } => return None,
-    })
 }
 
 /// The part acts without being seen or heard.

@@ -498,7 +498,7 @@ fn nanoamperes_that_a_fault_leaves_are_not_taken_for_none() {
     let mut bad = wiring.network.clone();
     for change in &list {
         let electric::Change::Law { branch, law } = change else { panic!("{change:?}") };
-        bad.branches[branch.0 as usize].law = law.clone();
+        bad.branches[branch.0 as usize].law = *law;
     }
     let bad = electric::Solver::new(&bad).unwrap();
     let (case, whole) = (solver.case(&list).unwrap(), bad.case(&[]).unwrap());
@@ -560,7 +560,7 @@ fn a_fuse_that_goes_while_a_solenoid_chatters_ends_it_as_from_rest() {
     let list = changes(&circuit, &setup, &wiring, &lineup.suspects[suspect.index()].damage);
     let [electric::Change::Across { from, to, law }] = &list[..] else { panic!("{list:?}") };
     let mut bad = wiring.network.clone();
-    bad.branches.push(electric::Branch { from: *from, to: *to, law: law.clone() });
+    bad.branches.push(electric::Branch { from: *from, to: *to, law: *law });
     let bad = electric::Solver::new(&bad).unwrap();
     let (case, whole) = (solver.case(&list).unwrap(), bad.case(&[]).unwrap());
     assert_eq!(case.blown().len(), 1);

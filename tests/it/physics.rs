@@ -55,7 +55,7 @@ pub fn amps_at(volts: f64, law: &Law) -> f64 {
 pub fn amps_behind(volts: f64, ohms: f64, law: &Law) -> f64 {
     let branches = vec![
         Branch { from: TOP, to: GROUND, law: Law::Source { volts, ohms } },
-        Branch { from: TOP, to: GROUND, law: law.clone() },
+        Branch { from: TOP, to: GROUND, law: *law },
     ];
     let solver = Solver::new(&Network { nodes: 2, branches, relays: vec![] }).unwrap();
     solver.case(&[]).unwrap().branch_amps(BranchId(1))
@@ -153,7 +153,7 @@ fn an_ammeter_in_a_branch_lowers_what_it_reads() {
         let figures = published(data!("meters.yaml"), "ammeter-0p5", &[key]);
         let without = divider(2.0, ohms, Law::Resistor { ohms: 0.0 });
         check(without.case(&[]).unwrap().branch_amps(BranchId(1)), figures[0], 3e-4);
-        let with = Change::Law { branch: BranchId(2), law: meter.clone() };
+        let with = Change::Law { branch: BranchId(2), law: meter };
         check(without.case(&[with]).unwrap().branch_amps(BranchId(1)), figures[1], 3e-4);
     }
     let ratio = published(data!("meters.yaml"), "ammeter-0p02", &["ratio"])[0];

@@ -176,7 +176,7 @@ fn faults() -> Row {
     for (id, lower) in [("doe-open-series", Law::Open), ("doe-short", Law::Resistor { ohms: 0.0 })]
     {
         assert_eq!(value(DROPS, id), "qualitative");
-        let solver = divider(12.0, 10.0, lower.clone());
+        let solver = divider(12.0, 10.0, lower);
         let case = solver.case(&[]).unwrap();
         let amps = case.branch_amps(BranchId(1));
         let volts = case.node_volts(crate::physics::MIDDLE);
