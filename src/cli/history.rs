@@ -4,6 +4,7 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use etcetera::BaseStrategy;
 use serde::Serialize;
@@ -89,7 +90,7 @@ impl Held {
         let file =
             OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
         let mut file = file.map_err(disk)?;
-        if file.try_lock().is_err() {
+        if !lock_soon(&file) {
             let named = path.display();
             return Err(CliError::failed(format!("the history `{named}` is in use; try again")));
         }
@@ -120,4 +121,16 @@ impl Held {
         }
         written.map_err(disk)
     }
+}
+
+/// Takes hold of a file, waiting a little for another program that has it: whoever adds a line is soon done.
+fn lock_soon(file: &File) -> bool {
+    const EACH: Duration = Duration::from_millis(50);
+    const TRIES: usize = 40;
+    (0..TRIES).any(|try_again| {
+        if try_again > 0 {
+            std::thread::sleep(EACH);
+        }
+        file.try_lock().is_ok()
+    })
 }

@@ -14,7 +14,7 @@ use crate::trial::double::{Double, Doubles, doubles};
 use crate::trial::noise::{Noise, Noisy, noisy};
 use crate::trial::rival::Way;
 use crate::trial::yardstick::{Yardstick, yardstick};
-use crate::trial::{Outcome, Series, cured_share, mean, series, worst};
+use crate::trial::{Outcome, Series, cases, cured_share, mean, series, worst};
 
 /// States that the search for the optimum of a trial may examine.
 const OPTIMUM_NODES: u64 = 20_000;
@@ -24,6 +24,13 @@ pub fn run(trial: &Trial) -> Result<End, CliError> {
     let study = load::study(&trial.circuit, &trial.common)?;
     if let Some(path) = &trial.sequence {
         return sequence::run(&study, path, trial);
+    }
+    if cases(&study).is_empty() {
+        return Err(CliError::failed(format!(
+            "no fault of this circuit makes `{}` fail every time, so there is nothing to play; see what it \
+             asks for under `works`, or name another with --complaint",
+            study.work().name
+        )));
     }
     let desk = Desk::new(&study, Budget { nodes: trial.nodes });
     let progress = Progress::default();

@@ -96,6 +96,9 @@ pub fn hide(
     if some.is_empty() && setting.kind.is_none() {
         some = cases(study, false);
     }
+    if all.is_empty() && some.is_empty() {
+        return Err(DrillError::NoFault);
+    }
     if some.is_empty() {
         let mut known: Vec<&str> = all.iter().map(|id| kind(id).id()).collect();
         known.sort_unstable();

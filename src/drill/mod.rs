@@ -28,7 +28,10 @@ pub enum DrillError {
     /// The circuit cannot be reckoned.
     #[error(transparent)]
     Bench(#[from] crate::tester::expectations::BenchError),
-    /// No fault of that kind gives this complaint.
+    /// No fault gives this complaint.
+    #[error("no fault of this circuit gives rise to the complaint: there is nothing to find")]
+    NoFault,
+    /// None of that kind does.
     #[error("no fault of this kind gives rise to the complaint; there are: {known}")]
     NoSuchFault {
         /// Kinds that there are.

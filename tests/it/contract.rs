@@ -109,6 +109,30 @@ fn trial_compares_ways_of_working() {
 }
 
 #[test]
+fn what_no_fault_can_cause_is_neither_played_nor_drilled() {
+    let lamp = std::fs::read_to_string(LAMP).unwrap();
+    // A lamp with both ends on ground is dark whatever is wrong.
+    let spare = "  spare lamp: { kind: lamp, watts: 21 W, at: bench }\n";
+    let ends = "  - { from: spare lamp.+, to: frame ground, colour: BK, size: 1 mm2, length: 1 m }\n  \
+                - { from: spare lamp.-, to: frame ground, colour: BK, size: 1 mm2, length: 1 m }\n";
+    let lamp = lamp.replace("  frame ground:", &format!("{spare}  frame ground:"));
+    let lamp = lamp.replace("wires:\n", &format!("wires:\n{ends}"));
+    let lamp = lamp.replace("see: work lamp lit", "see: spare lamp dark");
+    let path = std::env::temp_dir().join(format!("halfsplit-{}-dark.yaml", std::process::id()));
+    std::fs::write(&path, lamp).unwrap();
+    let file = path.to_str().unwrap();
+    for (words, code) in
+        [(&["trial", file][..], 1), (&["drill", file, "--seed", "1", "--plain"], 2)]
+    {
+        let output = run(words);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(code), "{said}");
+        assert!(said.contains("no fault of this circuit"), "{said}");
+    }
+    std::fs::remove_file(&path).unwrap();
+}
+
+#[test]
 fn trial_plays_a_printed_sequence_beside_the_planner() {
     let sheet = "tests/data/sequences/lamp/sheet.yaml";
     let trial = json(&["trial", LAMP, "--sequence", sheet, "--json"]);
