@@ -5,7 +5,7 @@
 //! `update` puts changes into a small core on top of them (`touched` says what a change reaches before there is one),
 //! `newton` finds the operating point of one state of contacts and fuses, `settle` moves them until nothing moves,
 //! `on_core` and `whole` are the two ways to do so (whole when the core cannot be trusted: `residual`). `level` is a
-//! state on the network's own way to rest, around which it is factored; `straight` is the quick answer to a change that
+//! state on the network's own way to rest, around which `levels` factors it; `straight` is the quick answer to a change that
 //! bends and moves nothing there (`limits` say which do), `still` to one that bends nothing but touches an island or keeps
 //! an armature from moving, `full` the other; `loaded` puts a tester across it, and
 //! `response` is what that one's ampere does. `solver` and `case` are the door for the other rooms, `changed` what they
@@ -25,6 +25,7 @@ mod full;
 mod lamp;
 mod law;
 mod level;
+mod levels;
 mod limits;
 mod loaded;
 mod motor;
