@@ -1,13 +1,14 @@
 //! What a solution of the table of expected readings costs, beside a general-purpose circuit simulator and
 //! beside refactoring the sparse matrix for each fault.
 //!
-//! `cargo bench --bench readings`, with `-- --quick` to leave the simulator out. The table is that of the built-in interlock circuit: every setup, every
-//! suspect, the volts of every node. Solutions are told apart by whether a lamp, a diode, a motor, a relay or
-//! a fuse moves in them ([`Case::is_straight`]). The simulator (`ngspice`, left out when not installed)
-//! solves the same operating points, each given the relays' final state, in one process; what counts is the
-//! time it says its analysis took, without reading netlists or writing results, at the best of some turns, as of ours. Refactoring keeps pattern and
-//! pivots of the sparse matrix, begins at the network's own operating point, and is told the final state of relays
-//! and fuses too; it solves the faults that change branches and add none, with all node volts.
+//! `cargo bench --bench readings`, with `-- --quick` to leave the simulator out. The table is that of the built-in
+//! interlock circuit: every setup, every suspect, the volts of every node. Solutions are told apart by whether a
+//! lamp, a diode, a motor, a relay or a fuse moves in them ([`Case::is_straight`]). The simulator (`ngspice`, left
+//! out when not installed) solves the same operating points, each given the relays' final state, in one process; what
+//! counts is the time it says its analysis took, without reading netlists or writing results, at the best of some
+//! turns, as of ours. Refactoring keeps pattern and pivots of the sparse matrix, begins at the network's own
+//! operating point, and is told the final state of relays and fuses too; it solves the faults that change branches
+//! and add none, with all node volts.
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stdout,

@@ -22,15 +22,15 @@ const OPTIMUM_NODES: u64 = 20_000;
 /// Runs `trial`.
 pub fn run(trial: &Trial) -> Result<End, CliError> {
     let study = load::study(&trial.circuit, &trial.common)?;
-    if let Some(path) = &trial.sequence {
-        return sequence::run(&study, path, trial);
-    }
     if cases(&study).is_empty() {
         return Err(CliError::failed(format!(
             "no fault of this circuit makes `{}` fail every time, so there is nothing to play; see what it \
              asks for under `works`, or name another with --complaint",
             study.work().name
         )));
+    }
+    if let Some(path) = &trial.sequence {
+        return sequence::run(&study, path, trial);
     }
     let desk = Desk::new(&study, Budget { nodes: trial.nodes });
     let progress = Progress::default();
