@@ -287,6 +287,31 @@ mod tests {
     }
 
     #[test]
+    fn a_fuse_of_another_rating_blows_by_its_own() {
+        let fused = |rated_amps| {
+            network(
+                3,
+                &[
+                    (1, 0, Law::Source { volts: 12.0, ohms: 0.02 }),
+                    (1, 2, Law::Fuse { ohms: 0.005, rated_amps }),
+                    (2, 0, ohms(1.0)),
+                ],
+            )
+        };
+        let change = |rated_amps| Change::Law {
+            branch: BranchId(1),
+            law: Law::Fuse { ohms: 0.005, rated_amps },
+        };
+        let solver = Solver::new(&fused(30.0)).unwrap();
+        assert_eq!(solver.case(&[change(3.0)]).unwrap().blown(), [BranchId(1)]);
+        assert!(solver.case(&[change(20.0)]).unwrap().blown().is_empty());
+        let solver = Solver::new(&fused(3.0)).unwrap();
+        assert_eq!(solver.case(&[]).unwrap().blown(), [BranchId(1)]);
+        let case = solver.case(&[change(30.0)]).unwrap();
+        assert!(case.blown().is_empty() && case.branch_amps(BranchId(1)) > 11.0);
+    }
+
+    #[test]
     fn a_short_blows_the_fuse_and_a_dead_short_of_an_ideal_source_is_said() {
         let circuit = network(
             3,

@@ -95,8 +95,14 @@ impl One {
                 let was = &network.branches.get(branch.0 as usize)?.law;
                 check_law(network, *branch, law).ok()?;
                 let (place, line) = (Place::Branch(branch.0 as usize), Line::of(law)?);
-                let is_fuse = |law: &Law| matches!(law, Law::Fuse { .. });
-                Some(One { place, line, is_no_fuse: is_fuse(was) && !is_fuse(law) })
+                let rating = |law: &Law| match *law {
+                    Law::Fuse { rated_amps, .. } => Some(rated_amps),
+                    _ => None,
+                };
+                // What a new rating bears is not what is watched.
+                let is_held = rating(law).is_none() || rating(law) == rating(was);
+                let is_no_fuse = rating(was).is_some() && rating(law).is_none();
+                is_held.then_some(One { place, line, is_no_fuse })
             }
             Change::Across { from, to, law } if !matches!(law, Law::Fuse { .. }) => {
                 let next = BranchId(network.branches.len() as u32);
