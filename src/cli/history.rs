@@ -4,13 +4,13 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::Duration;
 
 use etcetera::BaseStrategy;
 use serde::Serialize;
 
 use super::common_args::OneCircuit;
 use super::exit::CliError;
+use super::hold;
 use crate::circuit::Circuit;
 use crate::history::ledger::{Ledger, split};
 use crate::history::teach::lesson;
@@ -90,7 +90,7 @@ impl Held {
         let file =
             OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
         let mut file = file.map_err(disk)?;
-        if !lock_soon(&file) {
+        if !hold::soon(&file) {
             let named = path.display();
             return Err(CliError::failed(format!("the history `{named}` is in use; try again")));
         }
@@ -121,16 +121,4 @@ impl Held {
         }
         written.map_err(disk)
     }
-}
-
-/// Takes hold of a file, waiting a little for another program that has it: whoever adds a line is soon done.
-fn lock_soon(file: &File) -> bool {
-    const EACH: Duration = Duration::from_millis(50);
-    const TRIES: usize = 40;
-    (0..TRIES).any(|try_again| {
-        if try_again > 0 {
-            std::thread::sleep(EACH);
-        }
-        file.try_lock().is_ok()
-    })
 }

@@ -30,6 +30,7 @@ pub mod exit;
 pub mod expect;
 pub mod find;
 pub mod history;
+mod hold;
 pub mod keeper;
 pub mod learn;
 pub mod load;

@@ -5,6 +5,7 @@ use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use super::exit::CliError;
+use super::hold;
 use crate::drill::record::{FORMAT, Record, file_name};
 use crate::job::journal::bounded;
 use crate::problem::sanitise;
@@ -34,7 +35,9 @@ pub fn keep(folder: &Path, record: &Record) -> Result<PathBuf, CliError> {
     }
     let mut file =
         OpenOptions::new().read(true).append(true).create(true).open(&path).map_err(failed)?;
-    file.lock().map_err(failed)?;
+    if !hold::soon(&file) {
+        return Err(failed(std::io::Error::other("it is in use")));
+    }
     let line = serde_json::to_string(record).map_err(CliError::failed)?;
     // A line cut short by a crash stays alone; the next one begins anew.
     let torn = !ends_whole(&mut file).map_err(failed)?;
