@@ -76,6 +76,8 @@ fn print_sheet(
 fn failed(error: DrillError) -> CliError {
     match error {
         DrillError::Bench(error) => CliError::failed(error),
+        // As a trial ends: nothing was typed wrong.
+        DrillError::NoFault => CliError::failed(error),
         other => CliError::usage(other),
     }
 }

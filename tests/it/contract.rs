@@ -121,12 +121,10 @@ fn what_no_fault_can_cause_is_neither_played_nor_drilled() {
     let path = std::env::temp_dir().join(format!("halfsplit-{}-dark.yaml", std::process::id()));
     std::fs::write(&path, lamp).unwrap();
     let file = path.to_str().unwrap();
-    for (words, code) in
-        [(&["trial", file][..], 1), (&["drill", file, "--seed", "1", "--plain"], 2)]
-    {
+    for words in [&["trial", file][..], &["drill", file, "--seed", "1", "--plain"]] {
         let output = run(words);
         let said = String::from_utf8(output.stderr).unwrap();
-        assert_eq!(output.status.code(), Some(code), "{said}");
+        assert_eq!(output.status.code(), Some(1), "{said}");
         assert!(said.contains("no fault of this circuit"), "{said}");
     }
     std::fs::remove_file(&path).unwrap();
