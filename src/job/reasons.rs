@@ -14,6 +14,10 @@ const NAMED: usize = 3;
 const AS_GOOD: f64 = 0.05;
 /// Parts below this share are not worth naming.
 const LEAST_NAMED: f64 = 0.03;
+/// A part is ruled out by what leaves it no more than this share of its suspicion.
+const RULED_OUT: f64 = 0.1;
+/// Parts with less suspicion than this before are not said to be ruled out, nor so little together.
+const LEAST_RULED_OUT: f64 = 0.01;
 
 /// What an outcome would mean: the parts it would leave under suspicion.
 ///
@@ -28,13 +32,19 @@ pub fn meaning(job: &Job, belief: &[f64], row: &[f64]) -> String {
     if total < 0.005 { format!("unlikely; then {names}") } else { names }
 }
 
-/// The parts that carry most of a belief: `start button 62 %, C2 20 %`.
-fn named_shares(job: &Job, belief: &[f64]) -> String {
+/// The share of each fix in a belief, in the order of the line-up.
+fn fix_shares(job: &Job, belief: &[f64]) -> Vec<(f64, usize)> {
     let lineup = job.study().lineup();
     let mut shares: Vec<(f64, usize)> = (0..lineup.fixes.len()).map(|at| (0.0, at)).collect();
     for (share, suspect) in belief.iter().zip(&lineup.suspects) {
         shares[suspect.fix.index()].0 += share;
     }
+    shares
+}
+
+/// The parts that carry most of a belief: `start button 62 %, C2 20 %`.
+fn named_shares(job: &Job, belief: &[f64]) -> String {
+    let mut shares = fix_shares(job, belief);
     shares.sort_by(|a, b| b.0.total_cmp(&a.0));
     let named: Vec<String> = shares
         .iter()
@@ -44,6 +54,35 @@ fn named_shares(job: &Job, belief: &[f64]) -> String {
         .map(|(_, &(share, fix))| format!("{} {:.0} %", fix_part(job, fix), share * 100.0))
         .collect();
     named.join(", ")
+}
+
+/// What an outcome takes off suspicion: `rules out battery, main fuse and 3 more (21 %)`, the share being what
+/// they had before. None where that is next to nothing.
+///
+/// Each entry is a part, its share before and its share after; a part may come more than once.
+pub fn ruled_out(parts: impl IntoIterator<Item = (String, f64, f64)>) -> Option<String> {
+    let mut known: Vec<(String, f64, f64)> = Vec::new();
+    for (part, before, after) in parts {
+        match known.iter_mut().find(|one| one.0 == part) {
+            Some(one) => (one.1, one.2) = (one.1 + before, one.2 + after),
+            None => known.push((part, before, after)),
+        }
+    }
+    known.retain(|(_, before, after)| *before >= LEAST_RULED_OUT && *after <= RULED_OUT * before);
+    known.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let share: f64 = known.iter().map(|one| one.1).sum();
+    let (named, more) = known.split_at(NAMED.min(known.len()));
+    let names = named.iter().map(|one| one.0.as_str()).collect::<Vec<_>>().join(", ");
+    let more = if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
+    (!named.is_empty()).then(|| format!("rules out {names}{more} ({:.0} %)", share * 100.0))
+}
+
+/// The same of an outcome by its likelihood under each suspect.
+fn rules_out(job: &Job, belief: &[f64], row: &[f64], chance: f64) -> Option<String> {
+    let after: Vec<f64> =
+        belief.iter().zip(row).map(|(share, likely)| share * likely / chance).collect();
+    let shares = fix_shares(job, belief).into_iter().zip(fix_shares(job, &after));
+    ruled_out(shares.map(|((before, fix), (after, _))| (fix_part(job, fix), before, after)))
 }
 
 /// What a fix is done to, in words.
@@ -68,7 +107,9 @@ pub fn of_test(
         let chance: f64 = belief.iter().zip(row).map(|(share, chance)| share * chance).sum();
         if chance >= 0.03 {
             let meaning = meaning(job, belief, row);
-            lines.push(format!("{} ({:.0} %): {meaning}", outcome.words, chance * 100.0));
+            let rest = rules_out(job, belief, row, chance);
+            let rest = rest.map_or_else(String::new, |rest| format!("; {rest}"));
+            lines.push(format!("{} ({:.0} %): {meaning}{rest}", outcome.words, chance * 100.0));
         }
     }
     let own = column.test.minutes;
@@ -180,4 +221,36 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
         });
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::ruled_out;
+
+    #[track_caller]
+    fn check(parts: &[(&str, f64, f64)], expected: Option<&str>) {
+        let parts = parts.iter().map(|&(part, before, after)| (part.to_owned(), before, after));
+        assert_eq!(ruled_out(parts).as_deref(), expected);
+    }
+
+    #[test]
+    fn what_loses_nearly_all_suspicion_is_ruled_out() {
+        check(&[("fuse", 0.3, 0.02), ("relay", 0.7, 0.98)], Some("rules out fuse (30 %)"));
+        check(&[("fuse", 0.3, 0.2), ("relay", 0.7, 0.8)], None);
+        check(&[("fuse", 0.005, 0.0), ("relay", 0.995, 1.0)], None);
+    }
+
+    #[test]
+    fn a_part_with_two_repairs_is_one_part_and_the_least_suspected_are_counted() {
+        check(&[("fuse", 0.1, 0.0), ("fuse", 0.2, 0.2)], None);
+        let parts = [
+            ("wire", 0.05, 0.0),
+            ("pin", 0.02, 0.001),
+            ("fuse", 0.1, 0.0),
+            ("fuse", 0.2, 0.01),
+            ("lamp", 0.1, 0.0),
+            ("splice", 0.06, 0.0),
+        ];
+        check(&parts, Some("rules out fuse, lamp, splice and 2 more (53 %)"));
+    }
 }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::steps::{Step, To, Way, steps};
 use super::text::cut_words;
-use super::{FaultTree, Kind, meaning};
+use super::{FaultTree, Kind};
 use crate::job::proof::on_paper;
 use crate::job::words::show;
 use crate::report::page::{PaperSize, bar, care, page_for};
@@ -94,7 +94,7 @@ fn facts(step: &Step) -> Markup {
 fn row(way: &Way) -> Markup {
     let points = match &way.to {
         To::Cured(put_back) => put_back.join(" "),
-        _ => meaning(&way.leaves),
+        _ => way.meaning(),
     };
     html! {
         li class=[(way.to == To::Cut).then_some("cut")] {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{FaultTree, Kind, meaning};
+use super::{FaultTree, Kind, meaning, mixed, ruled_out};
 use crate::report::mark::MADE_BY;
 use crate::report::plain;
 
@@ -53,6 +53,8 @@ struct Seen<'a> {
     words: &'a str,
     #[serde(skip_serializing_if = "String::is_empty")]
     meaning: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rules_out: Option<String>,
     probability: f64,
     next: Branch<'a>,
 }
@@ -84,10 +86,13 @@ pub fn write(tree: &FaultTree) -> String {
 
 fn branch(tree: &FaultTree, at: usize) -> Branch<'_> {
     let node = &tree.nodes[at];
+    let before = mixed(node.outcomes.iter().map(|one| (one.probability, &one.leaves[..])));
+    let is_look = node.kind == Kind::Test;
     let seen = node.outcomes.iter().map(|outcome| Seen {
         id: &outcome.id,
         words: &outcome.words,
         meaning: meaning(&outcome.leaves),
+        rules_out: if is_look { ruled_out(&before, &outcome.leaves) } else { None },
         probability: outcome.probability,
         next: branch(tree, outcome.next),
     });

@@ -2,7 +2,7 @@
 
 use super::steps::{Step, To, Way, steps};
 use super::text::heading;
-use super::{FaultTree, Kind, meaning};
+use super::{FaultTree, Kind};
 use crate::report::mark;
 use crate::report::plain::{markdown, minutes, share};
 
@@ -46,9 +46,9 @@ fn one(text: &mut String, number: usize, step: &Step) {
 
 fn row(way: &Way) -> String {
     let (points, to) = match &way.to {
-        To::Step(number) => (meaning(&way.leaves), format!("[step {number}](#step-{number})")),
+        To::Step(number) => (way.meaning(), format!("[step {number}](#step-{number})")),
         To::Cured(put_back) => (put_back.join(" "), "proven, done".to_owned()),
-        To::Cut => (meaning(&way.leaves), "not followed here".to_owned()),
+        To::Cut => (way.meaning(), "not followed here".to_owned()),
     };
     let (words, points) = (markdown(&way.words), markdown(&points));
     format!("| {words} | {} | {points} | {to} |\n", share(way.probability))

@@ -13,6 +13,7 @@ pub mod steps;
 pub mod svg;
 pub mod text;
 
+use crate::job::reasons;
 use crate::plan::Budget;
 
 /// How far a tree is to be grown.
@@ -173,4 +174,27 @@ pub fn meaning(leaves: &[Leaning]) -> String {
     let named = named.filter(|(at, one)| *at == 0 || one.share >= LEAST_NAMED);
     let named = named.map(|(_, one)| format!("{} {:.0} %", one.part, one.share * 100.0));
     named.collect::<Vec<_>>().join(", ")
+}
+
+/// What an outcome takes off suspicion, of what it was `before`: `rules out main fuse (7 %)`.
+pub fn ruled_out(before: &[Leaning], leaves: &[Leaning]) -> Option<String> {
+    let before = before.iter().map(|one| (one.part.clone(), one.share, 0.0));
+    let after = leaves.iter().map(|one| (one.part.clone(), 0.0, one.share));
+    reasons::ruled_out(before.chain(after))
+}
+
+/// The suspicion before a look: that after each of its outcomes, by its probability.
+pub fn mixed<'a>(outcomes: impl IntoIterator<Item = (f64, &'a [Leaning])>) -> Vec<Leaning> {
+    let mut parts: Vec<Leaning> = Vec::new();
+    for (probability, leaves) in outcomes {
+        for leaning in leaves {
+            let share = probability * leaning.share;
+            match parts.iter_mut().find(|one| one.part == leaning.part) {
+                Some(one) => one.share += share,
+                None => parts.push(Leaning { part: leaning.part.clone(), share }),
+            }
+        }
+    }
+    parts.sort_by(|a, b| b.share.total_cmp(&a.share));
+    parts
 }

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::{FaultTree, Kind, Leaning, Node, Outcome};
+use super::{FaultTree, Kind, Leaning, Node, Outcome, meaning, mixed, ruled_out};
 
 /// One thing to do, and where each outcome leads.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +38,8 @@ pub struct Way {
     pub probability: f64,
     /// The parts it leaves under suspicion.
     pub leaves: Vec<Leaning>,
+    /// What it takes off suspicion, in words.
+    pub rules_out: Option<String>,
     /// Where it leads.
     pub to: To,
 }
@@ -87,6 +89,13 @@ impl Step {
 }
 
 impl Way {
+    /// What it means: the parts it leaves under suspicion, and those it takes off.
+    pub fn meaning(&self) -> String {
+        let rest = self.rules_out.iter().map(String::as_str);
+        let named = Some(meaning(&self.leaves)).filter(|named| !named.is_empty());
+        named.as_deref().into_iter().chain(rest).collect::<Vec<_>>().join("; ")
+    }
+
     /// Number of the step it leads to.
     pub fn number(&self) -> Option<usize> {
         match self.to {
@@ -186,9 +195,16 @@ impl Folding<'_> {
                 _ => seen(&first.outcomes, list),
             };
             let (probability, leaves) = self.weigh(members, list);
-            Way { words, probability: probability / reached, leaves, to }
+            Way { words, probability: probability / reached, leaves, rules_out: None, to }
         };
-        runs.iter().map(way).collect()
+        let mut ways: Vec<Way> = runs.iter().map(way).collect();
+        if first.kind == Kind::Test {
+            let before = mixed(ways.iter().map(|way| (way.probability, &way.leaves[..])));
+            for way in &mut ways {
+                way.rules_out = ruled_out(&before, &way.leaves);
+            }
+        }
+        ways
     }
 
     fn to(&self, at: usize) -> To {

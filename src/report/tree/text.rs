@@ -3,7 +3,7 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::steps::{Step, To, Way, steps};
-use super::{FaultTree, Kind, meaning};
+use super::{FaultTree, Kind};
 use crate::job::words::show;
 use crate::problem::sanitise;
 use crate::report::mark;
@@ -124,7 +124,7 @@ impl Printer<'_> {
 
     fn way(&mut self, way: &Way, fork: &str, below: &str) {
         let mut words = format!("{} ({})", way.words, share(way.probability));
-        let leans = meaning(&way.leaves);
+        let leans = way.meaning();
         if !leans.is_empty() {
             words.push_str(": ");
             words.push_str(&leans);

@@ -1,6 +1,6 @@
 //! Where a walk through a tree stands.
 
-use crate::report::tree::{FaultTree, Leaning, Node, Outcome};
+use crate::report::tree::{FaultTree, Leaning, Node, Outcome, mixed};
 
 /// Suspicion under this share counts as closed.
 pub const CLOSED: f64 = 0.01;
@@ -23,7 +23,8 @@ pub struct Walk<'a> {
 impl<'a> Walk<'a> {
     /// A walk at the root.
     pub fn new(tree: &'a FaultTree) -> Walk<'a> {
-        let parts = tree.nodes.first().map_or_else(Vec::new, mixed);
+        let outcomes = tree.nodes.first().map_or(&[][..], |root| &root.outcomes);
+        let parts = mixed(outcomes.iter().map(|one| (one.probability, &one.leaves[..])));
         Walk { tree, taken: Vec::new(), at: 0, marked: 0, parts }
     }
 
@@ -121,20 +122,4 @@ impl<'a> Walk<'a> {
         self.taken.clear();
         (self.at, self.marked) = (0, 0);
     }
-}
-
-/// The suspicion before a node is looked at: that after each outcome, by its probability.
-fn mixed(node: &Node) -> Vec<Leaning> {
-    let mut parts: Vec<Leaning> = Vec::new();
-    for outcome in &node.outcomes {
-        for leaning in &outcome.leaves {
-            let share = outcome.probability * leaning.share;
-            match parts.iter_mut().find(|one| one.part == leaning.part) {
-                Some(one) => one.share += share,
-                None => parts.push(Leaning { part: leaning.part.clone(), share }),
-            }
-        }
-    }
-    parts.sort_by(|a, b| b.share.total_cmp(&a.share));
-    parts
 }
