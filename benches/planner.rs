@@ -13,8 +13,8 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use halfsplit::circuit::{builtin, read};
-use halfsplit::job::agenda::Proposal;
 use halfsplit::job::course::Course;
+use halfsplit::job::course::proposal::Proposal;
 use halfsplit::job::study::Study;
 use halfsplit::plan::exact::Exact;
 use halfsplit::plan::focus::focus;

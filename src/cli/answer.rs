@@ -1,9 +1,9 @@
 //! Readings as typed: `TEST=OUTCOME`, `TEST=11.8`, `TEST=9-11`, `FIX=cured`.
 
 use super::exit::CliError;
+use crate::job::entry::typed::Asked;
 use crate::job::event::Event;
 use crate::job::state::Job;
-use crate::job::typed::Asked;
 
 /// The event a typed reading stands for.
 pub fn event(job: &mut Job, typed: &str) -> Result<Event, CliError> {

@@ -14,13 +14,13 @@ use super::load;
 use super::settings::{Settings, jobs_folder};
 use crate::circuit::read::{Reading, pieces::PIECE};
 use crate::circuit::{Circuit, builtin, read};
-use crate::job::battery::possible_volts;
+use crate::job::entry::number;
 use crate::job::event::{Answer, Event, SkipReason, counting};
 use crate::job::intake::{Symptom, complaint, symptom};
 use crate::job::journal::{self, Kept};
-use crate::job::number;
 use crate::job::state::Job;
 use crate::job::study::Study;
+use crate::job::study::battery::possible_volts;
 use crate::tester::Instrument;
 use crate::tui::bench::Bench;
 use crate::tui::intake::Desk;
@@ -224,7 +224,7 @@ impl Desk for RealDesk {
             return None;
         }
         let circuit = self.chosen.as_ref()?;
-        crate::job::battery::test(circuit)?;
+        crate::job::study::battery::test(circuit)?;
         Some(circuit.system_volts * 1.05)
     }
 

@@ -14,7 +14,7 @@ use super::hold;
 use crate::circuit::Circuit;
 use crate::history::ledger::{Ledger, split};
 use crate::history::teach::lesson;
-use crate::job::learned::Learned;
+use crate::job::study::learned::Learned;
 use crate::problem::sanitise;
 
 /// Larger files are not read: a hundred thousand jobs would fit.

@@ -158,7 +158,7 @@ impl Shared {
 mod tests {
     use super::*;
     use crate::job::journal::{FORMAT, read};
-    use crate::job::learned::Learned;
+    use crate::job::study::learned::Learned;
 
     fn header() -> Header {
         Header {

@@ -89,7 +89,7 @@ impl Changes {
     /// Adds the job in a file, reckoned by the catalogue alone.
     fn job(&mut self, path: &Path) -> Result<(), CliError> {
         let (mut kept, _) = journal::read(path).map_err(CliError::failed)?;
-        kept.header.learned = crate::job::learned::Learned::default();
+        kept.header.learned = crate::job::study::learned::Learned::default();
         let named = sanitise(&path.display().to_string());
         let job = load::job(path, &kept)?;
         let circuit = job.study().circuit().clone();

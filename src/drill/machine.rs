@@ -9,7 +9,7 @@ use super::draw::{drawn, normal};
 use crate::circuit::{Circuit, Element, LinkId, PartId};
 use crate::electric::BranchId;
 use crate::job::event::Answer;
-use crate::job::study::sights;
+use crate::job::study::complaint::sights;
 use crate::setup::Setup;
 use crate::suspect::damage::Damage;
 use crate::suspect::fix::Fix;

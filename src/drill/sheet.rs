@@ -7,7 +7,7 @@ use super::open_set::open_parts;
 use super::play::Drill;
 use super::play::looks::seen_words;
 use super::weigh::{bits_of, leaning, proposal};
-use crate::job::agenda::Next;
+use crate::job::course::proposal::Next;
 use crate::job::study::Study;
 use crate::job::words;
 
@@ -75,8 +75,8 @@ pub fn sheet(study: &Study, setting: Setting, count: usize) -> Result<Questions,
     let row = |(link, _): &(crate::circuit::LinkId, _)| {
         circuit.part(circuit.link(*link).part).name.clone()
     };
-    let ways = crate::job::paths::ways(circuit, &study.check_setup());
-    let path = |way: &crate::job::paths::Way| {
+    let ways = crate::job::study::paths::ways(circuit, &study.check_setup());
+    let path = |way: &crate::job::study::paths::Way| {
         let mut parts: Vec<String> = way.links.iter().map(row).collect();
         parts.dedup();
         (circuit.part(way.load).name.clone(), parts)

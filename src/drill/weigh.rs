@@ -2,10 +2,10 @@
 
 use super::open_set::by_part;
 use crate::circuit::PartId;
-use crate::job::agenda::Proposal;
-use crate::job::choice::class_bits;
 use crate::job::course::Course;
+use crate::job::course::proposal::Proposal;
 use crate::job::study::Study;
+use crate::job::study::choice::class_bits;
 use crate::job::words;
 use crate::plan::{Action, Budget, Progress};
 use crate::suspect::Suspect;

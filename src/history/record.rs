@@ -7,12 +7,12 @@ use serde::{Deserialize, Serialize};
 
 use super::family;
 use crate::belief::doubt::mistake_probability;
-use crate::job::answered::evidence;
 use crate::job::course::Course;
+use crate::job::course::taken;
+use crate::job::entry::answered::evidence;
 use crate::job::event::{Event, counting};
 use crate::job::fold::Folded;
 use crate::job::state::Job;
-use crate::job::taken;
 use crate::suspect::SuspectId;
 use crate::tester::slips;
 

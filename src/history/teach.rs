@@ -13,7 +13,7 @@ use super::ledger::Ledger;
 use super::pool::{beta_mean, dirichlet_means, duration_ratio, strength};
 use super::record::{Record, Took};
 use crate::circuit::Circuit;
-use crate::job::learned::Learned;
+use crate::job::study::learned::Learned;
 use crate::suspect::Lineup;
 use crate::tester::slips::FAMILIES;
 

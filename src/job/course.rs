@@ -1,5 +1,11 @@
 //! Belief, machine and minutes in the course of a job: what every reading and repair changes.
 
+pub mod believed;
+pub mod doubt;
+pub mod pairs;
+pub mod proposal;
+pub mod taken;
+
 use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
 
@@ -10,9 +16,9 @@ use crate::suspect::SuspectId;
 use crate::tester::expectations::{Column, Likelihood, Seen};
 use crate::tester::{Instrument, Test, Tester};
 
-use super::believed::Believed;
+use self::believed::{Believed, Told};
+use self::taken::Taken;
 use super::study::Study;
-use super::taken::Taken;
 
 /// What is left of a suspect when the repair that cures it did not: the repair may have been
 /// done badly (common practice, no source).
@@ -198,7 +204,7 @@ impl<'a> Course<'a> {
     }
 
     /// What the parts replaced lately say of each suspect.
-    pub(super) fn renewal(&self) -> Option<Reading> {
+    fn renewal(&self) -> Option<Reading> {
         if self.replaced.is_empty() {
             return None;
         }
@@ -315,12 +321,22 @@ impl<'a> Course<'a> {
 
     /// Belief in what was wrong at first: prior, readings, then the repairs that did not cure.
     pub fn believed(&self) -> &Believed {
-        self.believed.get_or_init(|| Believed::of(self, None))
+        self.believed.get_or_init(|| Believed::of(&self.told_so_far(), None))
     }
 
     /// The same, as if one test had not been read.
     pub fn believed_without(&self, test: &str) -> Believed {
-        Believed::of(self, Some(test))
+        Believed::of(&self.told_so_far(), Some(test))
+    }
+
+    fn told_so_far(&self) -> Told<'_> {
+        Told {
+            study: self.study,
+            evidence: &self.evidence,
+            present: &self.present,
+            renewal: self.renewal(),
+            in_vain: &self.in_vain,
+        }
     }
 
     /// How likely each grade of the severity of a suspect is by now; `None` where no reading has told.
@@ -333,16 +349,6 @@ impl<'a> Course<'a> {
         let study = self.study;
         let now = |suspect| self.grades(suspect).unwrap_or_else(|| study.severity(suspect));
         study.over_grades(column, &study.graded(column), now)
-    }
-
-    /// What is left by now of each suspect.
-    pub(super) fn present(&self) -> &[usize] {
-        &self.present
-    }
-
-    /// What each repair in vain says.
-    pub(super) fn in_vain(&self) -> &[Reading] {
-        &self.in_vain
     }
 
     /// The readings that count, oldest first.

@@ -4,13 +4,14 @@ use crate::circuit::PlaceId;
 use crate::tester::Instrument;
 use crate::tester::expectations::Column;
 
-use super::answered::evidence;
 use super::course::Course;
+use super::entry::answered::evidence;
 use super::event::{Event, SkipReason};
 use super::known::{known, part_called, place_called, tester_called};
 use super::standing::FoundLine;
 use super::study::Study;
-use super::{battery, words};
+use super::study::battery;
+use super::words;
 
 /// What the events add up to.
 #[derive(Debug)]

@@ -5,8 +5,8 @@
 
 use std::sync::Arc;
 
-use super::choice::class_bits;
 use super::state::Job;
+use super::study::choice::class_bits;
 use crate::circuit::{Circuit, Sight, Work};
 use crate::setup::Setup;
 use crate::tester::Target;

@@ -13,7 +13,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::event::Event;
-use super::learned::Learned;
+use super::study::learned::Learned;
 
 /// Version of the job file this program writes; newer ones are refused politely.
 pub const FORMAT: u32 = 1;

@@ -7,7 +7,7 @@ use crate::tester::Instrument;
 use crate::tester::expectations::Column;
 use crate::tester::name;
 
-use super::state::JobError;
+use super::error::JobError;
 use super::study::Study;
 
 /// The part called `id`.

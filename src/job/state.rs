@@ -3,16 +3,16 @@
 use std::sync::Arc;
 
 use crate::suspect::FixId;
-use crate::tester::expectations::{BenchError, Column};
-use crate::tester::name::NameError;
-use crate::tester::scale::Scale;
+use crate::tester::expectations::Column;
 
-use super::answered::check_answer;
+use super::course::pairs;
+use super::entry::answered::check_answer;
+use super::error::JobError;
 use super::event::{self, Event};
 use super::fold::Folded;
 use super::known::{known, part_called, place_called, tester_called};
-use super::study::{Study, StudyError};
-use super::{battery, pairs};
+use super::study::Study;
+use super::study::battery;
 
 /// A diagnosis: a circuit reckoned through, and what was done since.
 ///
@@ -29,71 +29,6 @@ pub struct Job {
     /// The same with pairs of suspects where one fault does not explain what was seen.
     study: Arc<Study>,
     events: Vec<Event>,
-}
-
-/// Why an event cannot be.
-#[derive(Debug, thiserror::Error)]
-pub enum JobError {
-    /// The test's id names nothing.
-    #[error(transparent)]
-    Name(#[from] NameError),
-    /// The test cannot be reckoned.
-    #[error(transparent)]
-    Bench(#[from] BenchError),
-    /// The outcome is none of the test's.
-    #[error("`{answer}` is no outcome of this test; there are {known}")]
-    Outcome {
-        /// As given.
-        answer: String,
-        /// The test's outcomes.
-        known: String,
-    },
-    /// A number where the test shows none, or one that is none.
-    #[error("this test shows no numbers; its outcomes are {known}")]
-    NoNumber {
-        /// The test's outcomes.
-        known: String,
-    },
-    /// A number outside what can be.
-    #[error("{typed} cannot be read here: {least} to {most} can")]
-    Range {
-        /// As typed.
-        typed: f64,
-        /// Least.
-        least: f64,
-        /// Most.
-        most: f64,
-    },
-    /// The circuit cannot be reckoned with the battery as measured.
-    #[error(transparent)]
-    Study(#[from] StudyError),
-    /// No such part, place or tester.
-    #[error("`{id}` is no {what} of this circuit")]
-    Unknown {
-        /// `part`, `place` or `tester`.
-        what: &'static str,
-        /// As given.
-        id: String,
-    },
-    /// No such fix.
-    #[error("`{id}` is no fix of this circuit")]
-    Fix {
-        /// As given.
-        id: String,
-    },
-}
-
-/// Least and most number that can be read: one and a half times the system's volts either way, any ohms.
-pub fn number_range(column: &Column) -> (f64, f64) {
-    match column.test.scale {
-        Scale::Volts { system } | Scale::Pointer { system } => {
-            let most = 1.5 * f64::from(system);
-            (-most, most)
-        }
-        Scale::Millivolts => (-60.0, 60.0),
-        Scale::Amps | Scale::Drain => (-1000.0, 1000.0),
-        _ => (0.0, 1.0e9),
-    }
 }
 
 impl Job {

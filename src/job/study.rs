@@ -1,39 +1,45 @@
 //! Everything reckoned of a circuit before the first reading, and what is reckoned later, when asked for.
+//!
+//! `complaint` is what the work is seen by and who would have it fail, `agenda` what the planner is shown (`choice` of
+//! the tests worth it). What is asked for later is `kept`: `columns` are the expected readings, `severity` what they
+//! are at each grade of a fault, `drops` the volts a sound circuit loses. `battery` is its volts at rest, `learned`
+//! what the shop knew before, `paths` the ways of the current, `turns` the motors that may turn.
+
+pub mod agenda;
+pub mod battery;
+pub mod choice;
+pub mod columns;
+pub mod complaint;
+pub mod drops;
+pub mod error;
+pub mod kept;
+pub mod learned;
+pub mod paths;
+pub mod severity;
+pub mod turns;
 
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 
-use super::agenda::{self, Agenda, Facts};
-use super::battery;
-use super::columns::Columns;
-use super::complaint::{fails, live};
-use super::course::Course;
-use super::learned::Learned;
-use super::pairs;
-use super::proof::{self, Drop};
-use super::severity::Severities;
-use crate::belief::{Belief, BeliefError};
-use crate::circuit::{Circuit, PlaceId, Sight, Work};
-use crate::plan::problem;
+use self::agenda::{Agenda, Facts};
+use self::complaint::{fails, live};
+use self::error::StudyError;
+use self::kept::{Columns, Drop, Severities, WithPairs};
+use self::learned::Learned;
+use crate::belief::Belief;
+use crate::circuit::{Circuit, PlaceId, Work};
 use crate::setup::Setup;
 use crate::suspect::fix::Fix;
 use crate::suspect::pairs::Pair;
 use crate::suspect::{Lineup, Suspect, SuspectId};
-use crate::tester::enumerate::{first_setups, make, sense_for, tests, tests_in};
-use crate::tester::expectations::{Bench, BenchError};
-use crate::tester::scale::Scale;
+use crate::tester::enumerate::{first_setups, tests, tests_in};
+use crate::tester::expectations::Bench;
 use crate::tester::scope::Scope;
-use crate::tester::{Instrument, Target, Test};
-
-/// Minutes reckoned for handing a job on unsolved: more than any repair (common practice, no source).
-pub const HAND_ON_MINUTES: f64 = 240.0;
+use crate::tester::{Instrument, Test};
 
 /// Of a circuit with more suspects, only those that can give rise to the complaint by themselves are looked at
 /// at all; what trying something else may have left behind is not.
 const MOST_SUSPECTS: usize = 1_000;
-
-/// Strangers with more than this share together are planned for like the others.
-const STRANGERS: f64 = 0.02;
 
 /// A circuit, reckoned through as far as was asked.
 ///
@@ -59,7 +65,7 @@ pub struct Study {
     /// Weight of each suspect before the complaint is known.
     pub weights: Vec<f64>,
     /// The same circuit with pairs of its suspects, as jobs came to need them.
-    pub(super) with_pairs: pairs::Kept,
+    pub(in crate::job) with_pairs: WithPairs<Study>,
     check_fails: OnceLock<Vec<f64>>,
     kit: Vec<Instrument>,
     /// What the shop knew before.
@@ -73,31 +79,12 @@ pub struct Study {
     first: Agenda,
     whole: OnceLock<Option<Agenda>>,
     with_strangers: OnceLock<Option<Agenda>>,
+    /// What a sound circuit loses on the paths of the work, once it was asked for.
     drops: OnceLock<Vec<Drop>>,
     /// The expected readings, as they came to be asked for.
-    pub(super) readings: Columns,
+    readings: Columns,
     /// What was reckoned of how bad a fault is, also by studies with pairs.
-    pub(super) severities: Arc<Severities>,
-}
-
-/// Why a circuit cannot be studied.
-#[derive(Debug, thiserror::Error)]
-pub enum StudyError {
-    /// No operating point.
-    #[error(transparent)]
-    Bench(#[from] BenchError),
-    /// The file names nothing that should work, so there is nothing to complain of.
-    #[error("the circuit names nothing that should work; add a `works` entry")]
-    NoWork,
-    /// Battery volts for a circuit without a battery.
-    #[error("this circuit has no battery whose volts could be measured")]
-    NoBattery,
-    /// No suspect gives rise to the complaint.
-    #[error("nothing known here would make this fail: {0}")]
-    Belief(#[from] BeliefError),
-    /// The planner's problem does not hold together.
-    #[error("the plan cannot be made: {0}")]
-    Problem(#[from] problem::ProblemError),
+    severities: Arc<Severities>,
 }
 
 impl Study {
@@ -207,7 +194,7 @@ impl Study {
             prior,
             shows_complaint,
             weights,
-            with_pairs: pairs::Kept::default(),
+            with_pairs: WithPairs::default(),
             check_fails: OnceLock::new(),
             kit: kit.to_vec(),
             learned,
@@ -244,11 +231,6 @@ impl Study {
         &self.learned
     }
 
-    /// What a sound circuit loses on the paths of the complaint's work, reckoned when first asked for.
-    pub fn drops(&self) -> &[Drop] {
-        self.drops.get_or_init(|| proof::reckon(self))
-    }
-
     /// The parts whose tests are thought of.
     pub fn scope(&self) -> &Scope {
         &self.scope
@@ -257,20 +239,6 @@ impl Study {
     /// The work that fails.
     pub fn work(&self) -> &Work {
         &self.bench.circuit.works[self.complaint]
-    }
-
-    /// What the planner is shown at this point of a job.
-    ///
-    /// Before anything was done, tests with the machine whole; then all worth planning with; and where the
-    /// readings point to suspects that should not give rise to the complaint, those that tell them too.
-    pub fn agenda(&self, course: &Course<'_>) -> &Agenda {
-        if course.is_fresh() {
-            return &self.first;
-        }
-        let belief = course.belief();
-        let strangers = belief.iter().zip(&self.live).filter(|(_, live)| !**live);
-        let strangers: f64 = strangers.map(|(share, _)| share).sum();
-        if strangers > STRANGERS { self.agenda_with_strangers() } else { self.whole_agenda() }
     }
 
     /// What the planner is shown before anything was done.
@@ -300,8 +268,13 @@ impl Study {
         Agenda::new(facts, self.tests(), live).ok()
     }
 
+    /// Which suspects can give rise to the complaint.
+    pub(in crate::job) fn live(&self) -> &[bool] {
+        &self.live
+    }
+
     /// The tests worth thinking of.
-    pub(super) fn tests(&self) -> &[Test] {
+    fn tests(&self) -> &[Test] {
         self.tests.get_or_init(|| tests(self.circuit(), &self.scope, &self.kit))
     }
 
@@ -397,22 +370,6 @@ fn lineup_of(
     let some = all.only(&live(&all, &shows_complaint, by_mistake));
     let scope = Scope::of(circuit, &some);
     Ok((Arc::new(some), scope))
-}
-
-/// The tests by which a work is seen, and the outcome each should show.
-pub fn sights(circuit: &Circuit, work: &Work) -> Vec<(Test, usize)> {
-    let setup = Setup::for_work(circuit, work);
-    let sight = |sight: &Sight| {
-        let tester = sense_for(&circuit.parts[sight.part.index()].kind)?;
-        let test = make(circuit, tester, Target::Part(sight.part), &setup).ok()?;
-        let should = match (sight.acts, test.scale) {
-            (false, _) => 0,
-            (true, Scale::Click) => 1,
-            (true, _) => 2,
-        };
-        Some((test, should))
-    };
-    work.see.iter().filter_map(sight).collect()
 }
 
 /// Scales weights to sum to 1.

@@ -1,10 +1,12 @@
 //! The base policy: information per added minute, with fixes on the same scale as tests.
 
 use super::bound::known_minutes;
+use super::goal::{class_shares, finished, stop_minutes};
 use super::node::{NOTHING, Node};
-use super::prepared::{Prepared, Step};
+use super::prepared::Prepared;
 use super::problem::Goal;
 use super::score::{entropy_bits, hypothesis_bits};
+use super::step::Step;
 
 /// Prices below this count as this, so that a free step has a finite score.
 const FREE_MINUTES: f64 = 1e-9;
@@ -33,25 +35,6 @@ pub struct Scored {
     pub score: f64,
     /// Minutes it adds here.
     pub added_minutes: f64,
-}
-
-/// Whether nothing remains to be done to reach the goal.
-pub fn finished(prepared: &Prepared, node: &Node) -> bool {
-    prepared.goal == Goal::Isolate && one_class(prepared, node)
-}
-
-/// Price of ending the job here: of handing it on, or of being wrong.
-///
-/// `None` where the job may not be ended: a repair that cannot be handed on, or an isolation.
-pub fn stop_minutes(prepared: &Prepared, node: &Node) -> Option<f64> {
-    match prepared.goal {
-        Goal::Repair { give_up_minutes } => give_up_minutes,
-        Goal::Isolate => finished(prepared, node).then_some(0.0),
-        Goal::StopAnyTime { loss_if_wrong } => {
-            let likeliest = class_shares(prepared, node).fold(0.0, f64::max);
-            Some(loss_if_wrong * (1.0 - likeliest).max(0.0))
-        }
-    }
 }
 
 /// The steps that can still be taken here and may change something, best first; ties in their order.
@@ -271,13 +254,4 @@ pub fn estimate(prepared: &Prepared, node: &Node, bits_per_minute: f64, slower: 
 pub fn best_rate(prepared: &Prepared, list: &[Scored]) -> f64 {
     let tests = list.iter().filter(|scored| prepared.steps[scored.step].ending.is_none());
     tests.map(|scored| scored.score).filter(|score| score.is_finite()).fold(0.0, f64::max)
-}
-
-fn one_class(prepared: &Prepared, node: &Node) -> bool {
-    class_shares(prepared, node).filter(|&share| share > NOTHING).count() <= 1
-}
-
-/// The share of each class.
-pub fn class_shares<'a>(prepared: &'a Prepared, node: &'a Node) -> impl Iterator<Item = f64> + 'a {
-    prepared.classes.iter().map(|class| node.belief[class.clone()].iter().sum())
 }

@@ -2,10 +2,11 @@
 
 use std::collections::BinaryHeap;
 
-use super::base::{class_shares, finished, stop_minutes};
+use super::goal::{class_shares, finished, stop_minutes};
 use super::node::{NOTHING, Node};
-use super::prepared::{Prepared, Step};
+use super::prepared::Prepared;
 use super::problem::Goal;
+use super::step::Step;
 
 /// Expected number of letters of the best code over `arity` signs for these weights.
 ///

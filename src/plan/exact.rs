@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::base::{Rule, finished, scored, stop_minutes};
+use super::base::{Rule, scored};
 use super::bound::Bound;
+use super::goal::{finished, stop_minutes};
 use super::look::successors;
 use super::node::{Key, Node};
 use super::prepared::Prepared;
@@ -65,7 +66,7 @@ impl<'a> Exact<'a> {
         if finished(self.prepared, node) {
             return Ok(Known { at_least: 0.0, exact: true, step: None });
         }
-        let key = node.key(self.prepared);
+        let key = node.key(&self.prepared.steps);
         let seen = self.known.get(&key).copied();
         let at_least = match seen {
             Some(known) if known.exact || known.at_least >= limit => return Ok(known),

@@ -4,7 +4,8 @@ use std::collections::HashMap;
 
 use super::bit_set::BitSet;
 use super::node::{NOTHING, Node};
-use super::prepared::{Prepared, Step};
+use super::prepared::Prepared;
+use super::step::Step;
 use super::words::WordMap;
 
 /// A state with everything left out that cannot change what to do.

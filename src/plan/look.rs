@@ -2,11 +2,10 @@
 
 use std::collections::HashMap;
 
-use super::base::{
-    Rule, SLOWER, Scored, best_rate, estimate, finished, fix_sequence_minutes, scored, stop_minutes,
-};
+use super::base::{Rule, SLOWER, Scored, best_rate, estimate, fix_sequence_minutes, scored};
 use super::bound::{Bound, known_minutes};
-use super::decide::Progress;
+use super::budget::Progress;
+use super::goal::{finished, stop_minutes};
 use super::node::{Key, NOTHING, Node};
 use super::prepared::Prepared;
 use super::problem::Goal;
@@ -184,7 +183,7 @@ impl<'a> Look<'a> {
         if way.depth == 0 || self.is_end(way) || base <= NOTHING {
             return base;
         }
-        let key = (node.key(self.prepared), way.depth);
+        let key = (node.key(&self.prepared.steps), way.depth);
         if let Some(&known) = self.deep.get(&key) {
             return known;
         }
@@ -219,7 +218,7 @@ impl<'a> Look<'a> {
         if finished(self.prepared, node) {
             return 0.0;
         }
-        let key = (node.key(self.prepared), rule);
+        let key = (node.key(&self.prepared.steps), rule);
         if let Some(&known) = self.base.get(&key) {
             return known;
         }

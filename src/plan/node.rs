@@ -1,12 +1,12 @@
 //! A state of a job during a search.
 
 use super::bit_set::BitSet;
-use super::prepared::{Prepared, Step};
+use super::step::Step;
 
 /// Below this a probability counts as zero.
 pub const NOTHING: f64 = 1e-12;
 
-/// A state of a job, laid out like [`Prepared`].
+/// A state of a job, laid out like [`super::Prepared`].
 #[derive(Debug, Clone)]
 pub struct Node {
     /// Probability of each group; sums to 1.
@@ -74,16 +74,16 @@ impl Node {
         })
     }
 
-    /// The key of this node: equal keys have equal futures.
+    /// The key of this node among these steps: equal keys have equal futures.
     ///
     /// Used steps count only while they could still tell something: for tests without noise the key is
     /// then the set of hypotheses left, whatever way led to it.
-    pub fn key(&self, prepared: &Prepared) -> Key {
+    pub fn key(&self, steps: &[Step]) -> Key {
         let live: Vec<usize> = self
             .used
             .iter()
             .filter(|&index| {
-                let step = &prepared.steps[index];
+                let step = &steps[index];
                 if step.ending.is_some() { self.ends(step) > NOTHING } else { self.splits(step) }
             })
             .collect();

@@ -1,7 +1,7 @@
 //! What is to be planned: suspicion, tests, fixes, what they cost and when the job is done.
 
+use super::action::Action;
 use super::bit_set::BitSet;
-use super::decide::Action;
 
 /// A diagnosis as the planner sees it: numbers only.
 ///

@@ -2,8 +2,9 @@
 
 use super::focus::{Focus, kept_groups};
 use super::node::Node;
-use super::prepared::{Prepared, Source, Step};
+use super::prepared::Prepared;
 use super::problem::State;
+use super::step::{Source, Step};
 
 /// What one hypothesis shows by now.
 #[derive(Debug, Clone, PartialEq)]

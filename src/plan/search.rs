@@ -2,9 +2,10 @@
 
 use std::collections::HashMap;
 
+use super::action::Ranked;
 use super::base::{Rule, SLOWER, Scored, best_rate, estimate, scored};
 use super::bit_set::BitSet;
-use super::decide::{Budget, Ended, Method, Progress, Ranked};
+use super::budget::{Budget, Ended, Method, Progress};
 use super::exact::{Exact, OutOfNodes};
 use super::focus::shortlist;
 use super::look::{Look, Pass, Valued, candidates, successors};

@@ -3,7 +3,7 @@
 use std::f64::consts::LN_2;
 use std::ops::Range;
 
-use super::prepared::Step;
+use super::step::Step;
 
 /// Groups less likely than this are left out of the sums: all that they could add is a thousandth of a bit.
 const NEGLIGIBLE: f64 = 1e-4;
@@ -211,7 +211,7 @@ fn x_ln_x(x: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::plan::bit_set::BitSet;
-    use crate::plan::prepared::Source;
+    use crate::plan::step::Source;
 
     /// One step alone, as the formula reads.
     fn class_bits(belief: &[f64], rows: &[Vec<f64>], classes: &[Range<usize>]) -> f64 {

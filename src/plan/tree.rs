@@ -2,9 +2,11 @@
 
 use rayon::prelude::*;
 
-use super::base::{finished, stop_minutes};
+use super::action::Action;
 use super::bound::Bound;
-use super::decide::{Action, Budget, Method, Progress, plan_node};
+use super::budget::{Budget, Method, Progress};
+use super::decide::plan_node;
+use super::goal::{finished, stop_minutes};
 use super::node::{NOTHING, Node};
 use super::prepared::Prepared;
 use super::problem::State;

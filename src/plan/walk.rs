@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::base::{finished, stop_minutes};
-use super::decide::{Budget, Method, Progress, plan_node};
+use super::budget::{Budget, Method, Progress};
+use super::decide::plan_node;
+use super::goal::{finished, stop_minutes};
 use super::look::successors;
 use super::node::{Key, Node};
 use super::prepared::Prepared;
@@ -31,7 +32,7 @@ impl<'a> Walk<'a> {
         if finished(self.prepared, node) {
             return 0.0;
         }
-        let key = node.key(self.prepared);
+        let key = node.key(&self.prepared.steps);
         if let Some(&known) = self.known.get(&key) {
             return known;
         }

@@ -4,13 +4,13 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::rival::Next;
-use crate::job::agenda::{self, Proposal};
-use crate::job::doubt::{doubted, weakest};
+use crate::job::course::doubt::{doubted, weakest};
+use crate::job::course::pairs;
+use crate::job::course::proposal::{self, Proposal};
 use crate::job::event::Event;
-use crate::job::pairs;
 use crate::job::state::Job;
 use crate::job::study::Study;
-use crate::plan::decide::{Budget, Progress};
+use crate::plan::budget::{Budget, Progress};
 
 /// What the program says.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,9 +71,9 @@ impl Desk {
             return said;
         }
         let next = match Proposal::new(&course, &self.budget, progress).best() {
-            agenda::Next::Test(test) => self.study.column(test).map_or(Next::Stop, Next::Test),
-            agenda::Next::Fix(at) => Next::Fix(at),
-            agenda::Next::Stop => Next::Stop,
+            proposal::Next::Test(test) => self.study.column(test).map_or(Next::Stop, Next::Test),
+            proposal::Next::Fix(at) => Next::Fix(at),
+            proposal::Next::Stop => Next::Stop,
         };
         // Who has nothing left to try takes the weakest reading once more before handing the job on.
         let last = if next == Next::Stop { weakest(&course) } else { None };

@@ -17,7 +17,7 @@ pub mod shop;
 pub mod yardstick;
 
 use crate::job::study::Study;
-use crate::plan::decide::Progress;
+use crate::plan::budget::Progress;
 use crate::suspect::{Nature, SuspectId};
 use desk::Desk;
 use play::{Play, Player};

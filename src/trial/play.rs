@@ -7,7 +7,7 @@ use super::rival::{Next, Rival, Way};
 use crate::job::course::Course;
 use crate::job::event::{Answer, Event};
 use crate::job::study::Study;
-use crate::plan::decide::Progress;
+use crate::plan::budget::Progress;
 use crate::suspect::SuspectId;
 use crate::tester::expectations::{Column, Seen};
 

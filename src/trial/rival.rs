@@ -4,8 +4,9 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use crate::job::course::Course;
-use crate::job::paths::ways;
-use crate::job::study::{Study, sights};
+use crate::job::study::Study;
+use crate::job::study::complaint::sights;
+use crate::job::study::paths::ways;
 use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
 use crate::tester::{Instrument, Target, Test, Tester};

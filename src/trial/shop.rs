@@ -19,9 +19,10 @@ use crate::history::ledger::Ledger;
 use crate::history::record::Record;
 use crate::history::teach::lesson;
 use crate::job::event::{Answer, Event};
-use crate::job::learned::Learned;
 use crate::job::state::Job;
-use crate::job::study::{Study, StudyError};
+use crate::job::study::Study;
+use crate::job::study::error::StudyError;
+use crate::job::study::learned::Learned;
 use crate::plan::{Budget, Progress};
 use crate::tester::expectations::Column;
 

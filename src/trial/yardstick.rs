@@ -8,7 +8,8 @@
 use std::collections::{HashMap, HashSet};
 
 use super::cases;
-use crate::job::study::{Study, StudyError};
+use crate::job::study::Study;
+use crate::job::study::error::StudyError;
 use crate::plan::bound::Bound;
 use crate::plan::exact::Exact;
 use crate::plan::focus::focus;

@@ -1,7 +1,7 @@
 //! The job as the screen needs it.
 
 use crate::job::event::Event;
-use crate::job::past::Past;
+use crate::job::shown::past::Past;
 use crate::job::standing::{Standing, TestStep};
 
 /// The job behind the screen: the real one, or one with canned answers in tests.

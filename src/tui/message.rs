@@ -3,7 +3,7 @@
 use crossterm::event::{KeyEvent, MouseEvent};
 
 use crate::job::event::Event;
-use crate::job::past::Past;
+use crate::job::shown::past::Past;
 use crate::job::standing::{Standing, TestStep};
 
 use super::LeaveCause;

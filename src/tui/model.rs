@@ -2,7 +2,7 @@
 
 use tui_input::Input;
 
-use crate::job::past::Past;
+use crate::job::shown::past::Past;
 use crate::job::standing::{OutcomeLine, Standing, Step, TestStep};
 
 use super::Leave;

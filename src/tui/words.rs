@@ -1,9 +1,9 @@
 //! Words and figures as the screen and the line printer write them.
 
+use crate::job::entry::{number, typed};
 use crate::job::event::Answer;
-use crate::job::past::Past;
+use crate::job::shown::past::Past;
 use crate::job::standing::{Ending, FixStep, NumberEntry, Standing, Step, SuspectLine, TestStep};
-use crate::job::{number, typed};
 use crate::problem;
 
 use super::bench::{Fact, OtherTest};

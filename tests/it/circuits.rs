@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use halfsplit::circuit::{Circuit, Kind, builtin, read};
-use halfsplit::job::cautions::machine_cautions;
 use halfsplit::job::course::Course;
-use halfsplit::job::study::{Study, sights};
+use halfsplit::job::shown::cautions::machine_cautions;
+use halfsplit::job::study::Study;
+use halfsplit::job::study::complaint::sights;
 use halfsplit::setup::Setup;
 use halfsplit::suspect::Lineup;
 use halfsplit::tester::expectations::Bench;

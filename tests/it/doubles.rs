@@ -5,12 +5,12 @@ use std::sync::Arc;
 
 use halfsplit::circuit::read;
 use halfsplit::history::record::Record;
+use halfsplit::job::course::pairs;
 use halfsplit::job::event::{Answer, Event};
-use halfsplit::job::learned::Learned;
-use halfsplit::job::pairs;
 use halfsplit::job::standing::Step;
 use halfsplit::job::state::Job;
 use halfsplit::job::study::Study;
+use halfsplit::job::study::learned::Learned;
 use halfsplit::plan::{Budget, Progress};
 use halfsplit::suspect::SuspectId;
 use halfsplit::tester::Instrument;

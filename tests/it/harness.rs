@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use halfsplit::circuit::{Circuit, Kind, read};
 use halfsplit::electric::{BranchId, Case, Change, NodeId, Solver, Steadiness};
-use halfsplit::job::study::sights;
+use halfsplit::job::study::complaint::sights;
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
 use halfsplit::suspect::damage::changes;

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use halfsplit::circuit::{Circuit, Element, read};
-use halfsplit::job::study::sights;
+use halfsplit::job::study::complaint::sights;
 use halfsplit::setup::Setup;
 use halfsplit::setup::wiring::Wiring;
 use halfsplit::suspect::Lineup;

@@ -4,7 +4,7 @@ use std::sync::{Arc, LazyLock};
 
 use halfsplit::circuit::{builtin, read};
 use halfsplit::job::course::Course;
-use halfsplit::job::doubt::doubted;
+use halfsplit::job::course::doubt::doubted;
 use halfsplit::job::study::Study;
 use halfsplit::suspect::Lineup;
 use halfsplit::suspect::damage::Damage;

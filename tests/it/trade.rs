@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use halfsplit::circuit::{builtin, read};
 use halfsplit::job::event::Event;
-use halfsplit::job::proof;
+use halfsplit::job::shown::proof;
 use halfsplit::job::standing::Step;
 use halfsplit::job::state::Job;
 use halfsplit::job::study::Study;

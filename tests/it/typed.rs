@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
+use halfsplit::job::entry::typed::{Asked, Bounds};
 use halfsplit::job::event::Answer;
-use halfsplit::job::typed::{Asked, Bounds};
 
 fn cases(file: &str) -> Vec<[String; 3]> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/typed").join(file);

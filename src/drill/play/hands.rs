@@ -4,7 +4,7 @@ use super::{Drill, Told};
 use crate::circuit::PlaceId;
 use crate::drill::log::{What, done_words};
 use crate::drill::safety::{self, Danger};
-use crate::job::{turns, words};
+use crate::job::{study::turns, words};
 use crate::setup::Setup;
 use crate::setup::moves::{Act, moves};
 use crate::tester::Instrument;

@@ -6,7 +6,8 @@
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Kind, TerminalId};
-use crate::job::study::{Study, StudyError};
+use crate::job::study::Study;
+use crate::job::study::error::StudyError;
 use crate::suspect::{Nature, SuspectId};
 use crate::tester::expectations::Column;
 use crate::tester::{Instrument, Target};

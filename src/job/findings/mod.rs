@@ -8,7 +8,7 @@ use crate::circuit::catalogue::ampacity::{MOST_LOST, carries_amps};
 use crate::circuit::read::draft::Origins;
 use crate::circuit::{Circuit, Element, Kind, PartId};
 use crate::electric::{Case, SolveError, Solver};
-use crate::job::study::sights;
+use crate::job::study::complaint::sights;
 use crate::problem::Problem;
 use crate::quantity::{Unit, show};
 use crate::setup::Setup;

@@ -1,21 +1,21 @@
 //! Takes a job together for its card.
 
 use super::{Fault, JobCard, Path, PathPart, Row, RowKind, Verdict};
-use crate::job::answered::evidence;
-use crate::job::cautions;
 use crate::job::course::Course;
-use crate::job::double::said as two_faults;
-use crate::job::ending::misread;
+use crate::job::course::taken;
+use crate::job::entry::answered::evidence;
 use crate::job::event::{Answer, Event};
 use crate::job::fold::Folded;
 use crate::job::journal::Kept;
-use crate::job::material;
-use crate::job::present::fix_cautions;
-use crate::job::proof;
-use crate::job::rows::paths;
+use crate::job::shown::cautions;
+use crate::job::shown::double::said as two_faults;
+use crate::job::shown::ending::misread;
+use crate::job::shown::material;
+use crate::job::shown::present::fix_cautions;
+use crate::job::shown::proof;
+use crate::job::shown::rows::paths;
 use crate::job::standing::{PathRow, SuspectLine};
 use crate::job::state::Job;
-use crate::job::taken;
 use crate::job::words;
 use crate::problem::sanitise;
 use crate::report::draw::Marks;

@@ -8,7 +8,7 @@ pub mod markdown;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Kind, TerminalId};
-use crate::job::cautions;
+use crate::job::shown::cautions;
 use crate::job::state::Job;
 use crate::job::study::Study;
 use crate::job::words;

@@ -2,7 +2,7 @@
 
 use super::{Leaning, Limits};
 use crate::job::course::Course;
-use crate::job::reasons;
+use crate::job::shown::reasons;
 use crate::job::state::Job;
 use crate::problem::sanitise;
 use crate::suspect::fix::Work;

@@ -8,12 +8,13 @@ use rayon::prelude::*;
 use super::bud::{Bud, Waiting};
 use super::reckon::{bits, reckon};
 use super::{FaultTree, Figures, Kind, Limits, Node, Outcome, Subject};
-use crate::job::agenda::{Next, Proposal};
 use crate::job::course::Course;
-use crate::job::ending;
-use crate::job::proof;
+use crate::job::course::proposal::{self, Next, Proposal};
+use crate::job::shown::ending;
+use crate::job::shown::proof;
 use crate::job::state::Job;
-use crate::job::study::{HAND_ON_MINUTES, Study};
+use crate::job::study::Study;
+use crate::job::study::agenda::HAND_ON_MINUTES;
 use crate::job::words;
 use crate::plan::{Budget, Progress, optimum};
 use crate::problem::sanitise;
@@ -73,7 +74,7 @@ pub fn grow(study: &std::sync::Arc<Study>, limits: &Limits, growth: &Growth) -> 
     let mut grower = Grower { job: &job, limits, growth, nodes: Vec::new(), lacks: Vec::new() };
     let complete = grower.all(start);
     let (nodes, figures) = reckon(grower.nodes, &grower.lacks);
-    let state = whole.state(&Course::new(study));
+    let state = proposal::state(whole, &Course::new(study));
     FaultTree {
         subject: subject(study),
         figures: Figures {

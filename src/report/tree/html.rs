@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::steps::{Step, To, Way, steps};
 use super::text::cut_words;
 use super::{FaultTree, Kind};
-use crate::job::proof::on_paper;
+use crate::job::shown::proof::on_paper;
 use crate::job::words::show;
 use crate::report::page::{PaperSize, bar, care, page_for};
 use crate::report::plain::{minutes, share, tied};

@@ -13,7 +13,7 @@ pub mod steps;
 pub mod svg;
 pub mod text;
 
-use crate::job::reasons;
+use crate::job::shown::reasons;
 use crate::plan::Budget;
 
 /// How far a tree is to be grown.
@@ -64,7 +64,7 @@ pub struct Subject {
 ///
 /// Each suspect counts with its probability given the complaint, each outcome with the likelihood by which
 /// the suspect shows it, slips of the reader included. Repairs count as done well: a right one cures.
-/// Handing the job on counts as [`crate::job::study::HAND_ON_MINUTES`].
+/// Handing the job on counts as [`crate::job::study::agenda::HAND_ON_MINUTES`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figures {
     /// Minutes to the proven repair, on average; ways that were cut count with the planner's estimate of

@@ -4,7 +4,7 @@ use super::pick::LISTED;
 use crate::circuit::{Kind, PartId};
 use crate::drill::log::What;
 use crate::drill::play::Drill;
-use crate::job::paths::ways;
+use crate::job::study::paths::ways;
 use crate::job::words;
 use crate::tester::Instrument;
 

@@ -179,7 +179,7 @@ impl Screen<'_, '_> {
             _ => None,
         });
         let touched = touched.unwrap_or_default();
-        for way in crate::job::paths::ways(circuit, &drill.study.check_setup()) {
+        for way in crate::job::study::paths::ways(circuit, &drill.study.check_setup()) {
             lines.push((format!("═╤═ {}", circuit.part(way.load).name), Style::new()));
             let mut last = None;
             for &(link, behind) in &way.links {

@@ -10,7 +10,7 @@ use crate::drill::fault::level;
 use crate::drill::log::What;
 use crate::drill::play::{Drill, Told};
 use crate::drill::tutor::{self, Advice};
-use crate::job::{cautions, words};
+use crate::job::{shown::cautions, words};
 use crate::problem::sanitise;
 use crate::report::plain::filled;
 use crate::suspect::FixId;

@@ -1,9 +1,9 @@
 //! What a typed line means on the step in front.
 
+use crate::job::entry::number;
+use crate::job::entry::typed::{Asked, TypedError};
 use crate::job::event::{Answer, Event, SkipReason};
-use crate::job::number;
 use crate::job::standing::{OutcomeLine, TestStep};
-use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::lower;
 use crate::tui::model::StepRef;
 use crate::tui::update::odd_words;

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use crate::job::past::Past;
+use crate::job::shown::past::Past;
 use crate::job::standing::{Charge, Ending, FixStep, Held, OutcomeLine, Standing, TestStep};
 use crate::tui::bench::{Fact, OtherTest};
 use crate::tui::model::StepRef;

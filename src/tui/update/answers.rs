@@ -2,10 +2,10 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::job::entry::number;
+use crate::job::entry::typed::{Asked, TypedError};
 use crate::job::event::{Answer, Event};
-use crate::job::number;
 use crate::job::standing::NumberEntry;
-use crate::job::typed::{Asked, TypedError};
 use crate::tui::keys::{self, Action};
 use crate::tui::message::{Ask, Effect};
 use crate::tui::model::{FEW_OUTCOMES, Model, Pane, StepRef};

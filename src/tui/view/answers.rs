@@ -3,8 +3,8 @@
 use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
+use crate::job::entry::typed::{Asked, TypedError};
 use crate::job::standing::{NumberEntry, OutcomeLine, TestStep};
-use crate::job::typed::{Asked, TypedError};
 use crate::tui::model::{FEW_OUTCOMES, Model};
 use crate::tui::theme::Theme;
 use crate::tui::words;

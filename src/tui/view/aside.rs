@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::past::Past;
+use crate::job::shown::past::Past;
 use crate::job::standing::SuspectLine;
 use crate::tui::model::{Model, Sheet};
 use crate::tui::theme::Theme;

@@ -2,7 +2,7 @@
 #![no_main]
 
 use halfsplit::job::event::Answer;
-use halfsplit::job::typed::{Asked, Bounds};
+use halfsplit::job::entry::typed::{Asked, Bounds};
 use halfsplit::quantity::{self, Unit};
 use libfuzzer_sys::fuzz_target;
 

@@ -6,7 +6,7 @@ use halfsplit::drill::log::What;
 use halfsplit::drill::play::Drill;
 use halfsplit::drill::weigh::{BUDGET, against};
 use halfsplit::job::course::Course;
-use halfsplit::job::doubt::doubted;
+use halfsplit::job::course::doubt::doubted;
 use halfsplit::job::study::Study;
 use halfsplit::suspect::FixId;
 use halfsplit::tester::enumerate::make;

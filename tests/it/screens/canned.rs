@@ -4,7 +4,7 @@
 
 use halfsplit::circuit::{PartId, TerminalId};
 use halfsplit::job::event::Event;
-use halfsplit::job::past::Past;
+use halfsplit::job::shown::past::Past;
 use halfsplit::job::standing::{
     Charge, Ending, FixStep, FoundLine, Held, NumberEntry, OutcomeLine, Path, PathRow, Standing,
     Step, SuspectLine, TestStep,

@@ -10,7 +10,7 @@ use crate::drill::open_set::OpenSet;
 use crate::drill::par::mend_and_prove;
 use crate::drill::tutor::{self, Advice};
 use crate::drill::weigh::leaning;
-use crate::job::{cautions, words};
+use crate::job::{shown::cautions, words};
 use crate::report::plain::filled;
 use crate::tester::Test;
 use crate::tester::expectations::Column;

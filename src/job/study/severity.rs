@@ -1,20 +1,13 @@
 //! How bad a fault is, as a job asks for it: what each test shows at each grade, and how likely each grade is.
 
-use std::collections::{BTreeMap, HashMap};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::collections::BTreeMap;
+use std::sync::{Arc, PoisonError};
 
-use super::study::{Study, sights};
+use super::Study;
+use super::complaint::sights;
 use crate::suspect::severity::GRADES;
 use crate::tester::Test;
 use crate::tester::expectations::{Column, Graded, Likelihood, Seen};
-
-/// What was reckoned of the grades, for a study and all those of the same suspects with their pairs.
-#[derive(Debug, Default)]
-pub struct Severities {
-    graded: Mutex<HashMap<String, Arc<Graded>>>,
-    /// Probability of each grade of the suspects whose severity the complaint tells.
-    weights: OnceLock<BTreeMap<usize, Vec<f64>>>,
-}
 
 impl Study {
     /// What a test shows at each grade of the severities it tells.
@@ -54,7 +47,7 @@ impl Study {
 
     /// How likely each outcome of a test is, where the grades of each severity it tells are as likely as
     /// `severity` says.
-    pub(super) fn over_grades(
+    pub(in crate::job) fn over_grades(
         &self,
         column: &Column,
         graded: &Graded,

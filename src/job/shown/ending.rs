@@ -1,14 +1,14 @@
 //! How a job ends: what the verdict rests on, or what is known and what it would need.
 
-use super::answered::evidence;
-use super::course::Course;
-use super::doubt::{Doubt, doubted, weakest};
-use super::event::Event;
 use super::material;
 use super::proof::drops;
-use super::standing::{Ending, FoundLine};
-use super::state::Job;
-use super::words;
+use crate::job::course::Course;
+use crate::job::course::doubt::{Doubt, doubted, weakest};
+use crate::job::entry::answered::evidence;
+use crate::job::event::Event;
+use crate::job::standing::{Ending, FoundLine};
+use crate::job::state::Job;
+use crate::job::words;
 use crate::suspect::{SuspectId, fix};
 
 /// Readings named as what a verdict rests on.

@@ -3,10 +3,10 @@
 use crate::plan::Ranked;
 use crate::tester::expectations::Column;
 
-use super::agenda::{Next, Proposal};
-use super::course::Course;
-use super::state::Job;
-use super::words;
+use crate::job::course::Course;
+use crate::job::course::proposal::{Next, Proposal};
+use crate::job::state::Job;
+use crate::job::words;
 
 /// How many parts are named on each side of a split.
 const NAMED: usize = 3;

@@ -1,6 +1,8 @@
 //! A number as a person types it: `11.8`, `11,8 V`, `180m`, `4k7`, `-0.2 v`; and as a meter shows it.
 
 use crate::quantity::{self, Unit};
+use crate::tester::expectations::Column;
+use crate::tester::scale::Scale;
 
 /// Why a typed reading is not a number in the unit asked for.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -147,6 +149,19 @@ fn prefix(tail: &str) -> (f64, &str) {
         _ => return (1.0, tail),
     };
     (scale, chars.as_str())
+}
+
+/// Least and most number that can be read: one and a half times the system's volts either way, any ohms.
+pub fn range(column: &Column) -> (f64, f64) {
+    match column.test.scale {
+        Scale::Volts { system } | Scale::Pointer { system } => {
+            let most = 1.5 * f64::from(system);
+            (-most, most)
+        }
+        Scale::Millivolts => (-60.0, 60.0),
+        Scale::Amps | Scale::Drain => (-1000.0, 1000.0),
+        _ => (0.0, 1.0e9),
+    }
 }
 
 #[cfg(test)]

@@ -6,9 +6,9 @@ use crate::setup::Setup;
 use crate::setup::wiring::{Wiring, positive_post};
 use crate::suspect::SuspectId;
 
-use super::paths::ways;
-use super::standing::{Charge, Held, Path, PathRow};
-use super::study::Study;
+use crate::job::standing::{Charge, Held, Path, PathRow};
+use crate::job::study::Study;
+use crate::job::study::paths::ways;
 
 /// Volts above which a point counts as live, as a share of the system's.
 const LIVE: f64 = 0.1;

@@ -1,9 +1,9 @@
 //! What to have at hand for a repair: the parts, with the values the circuit gives them.
 
-use super::study::Study;
 use crate::circuit::protect::fuse_before;
 use crate::circuit::{Circuit, Element, Kind, LinkId, Part, PartId};
 use crate::electric::Solver;
+use crate::job::study::Study;
 use crate::quantity::{Unit, show, show_digits};
 use crate::setup::wiring::Wiring;
 use crate::suspect::damage::Damage;

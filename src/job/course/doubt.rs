@@ -1,6 +1,6 @@
 //! Readings that do not fit: which one is most likely wrong.
 
-use super::course::Course;
+use super::Course;
 
 /// A reading is doubted aloud when it is a slip with more than this probability.
 const SPEAK_UP: f64 = 0.35;

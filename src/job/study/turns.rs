@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::study::Study;
+use super::Study;
 use crate::circuit::{Circuit, Kind, PartId};
 use crate::setup::Setup;
 use crate::tester::enumerate::make;
@@ -29,7 +29,7 @@ pub fn may_start(study: &Study, before: &Setup, next: &Setup, belief: &[f64]) ->
 }
 
 /// The motors of a kind that turn in this setup when all is sound, or under a suspect that is not negligible.
-pub(super) fn turning(
+pub(in crate::job) fn turning(
     study: &Study,
     setup: &Setup,
     belief: &[f64],

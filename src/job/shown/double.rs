@@ -1,9 +1,9 @@
 //! Two faults at once, in words.
 
-use super::course::Course;
-use super::pairs::share;
-use super::standing::SuspectLine;
-use super::state::Job;
+use crate::job::course::Course;
+use crate::job::course::pairs::share;
+use crate::job::standing::SuspectLine;
+use crate::job::state::Job;
 use crate::suspect::{Suspect, SuspectId};
 
 /// Two faults are named when they have more than this share of the suspicion.

@@ -4,21 +4,19 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::choice::worth_planning;
-use super::course::Course;
-use super::study::{HAND_ON_MINUTES, StudyError};
+use super::error::StudyError;
 use crate::circuit::{Circuit, PlaceId, Work};
-use crate::plan::bit_set::BitSet;
-use crate::plan::decide::{Action, Budget, Method, Plan, Progress, plan, plan_node};
-use crate::plan::focus::Focus;
 use crate::plan::prepared::Prepared;
-use crate::plan::problem::{self, Goal, Problem, State};
-use crate::plan::revised::{Revised, revise};
+use crate::plan::problem::{self, Goal, Problem};
 use crate::setup::{Setup, battery_place, moves};
 use crate::suspect::SuspectId;
 use crate::suspect::fix::{self, Fix};
+use crate::tester::Test;
 use crate::tester::expectations::{Bench, Likelihood};
 use crate::tester::scale::Shown;
-use crate::tester::{Test, Tester};
+
+/// Minutes reckoned for handing a job on unsolved: more than any repair (common practice, no source).
+pub const HAND_ON_MINUTES: f64 = 240.0;
 
 /// Minutes to see whether the machine works once it stands right.
 const LOOK_MINUTES: f64 = 0.3;
@@ -35,79 +33,13 @@ pub struct Agenda {
     /// The problem.
     pub prepared: Prepared,
     /// Edges between the outcomes of each test.
-    edges: Vec<Vec<f64>>,
+    pub(in crate::job) edges: Vec<Vec<f64>>,
     /// What the tests show at each grade of a suspect's severity, as it came to be asked for.
     graded: Mutex<HashMap<usize, Option<Arc<Graded>>>>,
 }
 
 /// For each test what it shows at each grade.
-type Graded = Vec<Vec<Shown>>;
-
-/// A plan, and the agenda its numbers belong to.
-#[derive(Debug)]
-pub struct Proposal<'a> {
-    /// What is best, and what was looked at beside it.
-    pub plan: Plan,
-    /// What the planner was shown.
-    pub agenda: &'a Agenda,
-}
-
-/// An action in the job's own terms.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Next<'a> {
-    /// Take a reading.
-    Test(&'a Test),
-    /// Do a fix (its number in the line-up).
-    Fix(usize),
-    /// Nothing more.
-    Stop,
-}
-
-/// So many suspects are planned with as they show themselves by now, the likeliest first.
-const MOST_REVISED: usize = 10;
-/// Of a problem with more chances than this, none: to lay it out anew would be felt at each step.
-const MOST_ENTRIES: usize = 3_000_000;
-/// Suspects with a smaller share are not.
-const LEAST_REVISED: f64 = 0.01;
-/// Grades with less than this part of the likeliest one's share are left out.
-const SMALL_PART: f64 = 0.02;
-
-/// The likelier grades alone; sums to 1.
-fn main_part(grades: &[f64]) -> Vec<f64> {
-    let most = grades.iter().copied().fold(0.0, f64::max);
-    let kept = |share: &f64| if *share >= SMALL_PART * most { *share } else { 0.0 };
-    let total: f64 = grades.iter().map(kept).sum();
-    grades.iter().map(|share| kept(share) / total).collect()
-}
-
-impl<'a> Proposal<'a> {
-    /// What is best at this point of a job, by what its study shows the planner.
-    pub fn new(course: &Course<'a>, budget: &Budget, progress: &Progress) -> Proposal<'a> {
-        let agenda = course.study.agenda(course);
-        let (prepared, state) = (&agenda.prepared, agenda.state(course));
-        let revised = agenda.revised(course, &state.belief);
-        if revised.is_empty() {
-            return Proposal { plan: plan(prepared, &state, budget, progress), agenda };
-        }
-        let Focus { prepared, node } = revise(prepared, &state, &revised);
-        let plan = plan_node(Method::Best, &prepared, &node, budget, progress);
-        Proposal { plan, agenda }
-    }
-
-    /// The best action.
-    pub fn best(&self) -> Next<'a> {
-        self.next(self.plan.action)
-    }
-
-    /// The test or fix of an action of the plan.
-    pub fn next(&self, action: Action) -> Next<'a> {
-        match action {
-            Action::Test(at) => Next::Test(&self.agenda.tests[at]),
-            Action::Fix(at) => Next::Fix(self.agenda.fixes[at]),
-            Action::Batch(_) | Action::Stop => Next::Stop,
-        }
-    }
-}
+pub(in crate::job) type Graded = Vec<Vec<Shown>>;
 
 /// What an agenda is drawn up from.
 #[derive(Debug, Clone, Copy)]
@@ -158,36 +90,8 @@ impl Agenda {
         Ok(Agenda { tests, fixes, modes, prepared, edges, graded: Mutex::default() })
     }
 
-    /// What the likelier suspects show by now whose severity some reading has told.
-    ///
-    /// In the look-ahead two tests of one suspect count as independent; the next turn's plan knows better. A
-    /// huge problem is planned with the steps alone: laying it out anew takes too long.
-    fn revised(&self, course: &Course<'_>, belief: &[f64]) -> Vec<Revised> {
-        if self.prepared.entries() > MOST_ENTRIES {
-            return Vec::new();
-        }
-        let mut likely: Vec<usize> =
-            (0..belief.len()).filter(|&at| belief[at] > LEAST_REVISED).collect();
-        likely.sort_by(|&a, &b| belief[b].total_cmp(&belief[a]));
-        likely.truncate(MOST_REVISED);
-        let revise = |suspect: usize| {
-            let grades = course.grades(suspect)?;
-            let graded = self.graded(&course.study.bench, suspect)?;
-            let row = |(at, shown): (usize, &Vec<Shown>)| {
-                let (test, edges) = (&self.tests[at], &self.edges[at]);
-                // A connector moved about shows that a joint is bad, however bad.
-                if test.tester == Tester::Wiggle {
-                    return Vec::new();
-                }
-                course.study.bench.over_grades((test, edges), shown, &main_part(&grades))
-            };
-            let rows = graded.iter().enumerate().map(row).collect();
-            Some(Revised { hypothesis: suspect, rows })
-        };
-        likely.into_iter().filter_map(revise).collect()
-    }
-
-    fn graded(&self, bench: &Bench, suspect: usize) -> Option<Arc<Graded>> {
+    /// What the tests show at each grade of a suspect's severity; `None` where it has none.
+    pub(in crate::job) fn graded(&self, bench: &Bench, suspect: usize) -> Option<Arc<Graded>> {
         // A thread that panicked while it held the lock left whole entries behind it.
         let known = || self.graded.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(graded) = known().get(&suspect) {
@@ -197,29 +101,6 @@ impl Agenda {
         let graded = bench.sketch_grades(&self.tests, suspect).ok().flatten().map(Arc::new);
         known().entry(suspect).or_insert(graded).clone()
     }
-
-    /// The state of the planner's problem that a job has come to.
-    pub fn state(&self, course: &Course<'_>) -> State {
-        let places = course.opened.len();
-        let open: Vec<usize> = (0..places).filter(|&at| course.opened[at]).collect();
-        let shut = |at: &usize| !course.allows(&self.tests[*at]);
-        let tried = |at: &usize| !course.allows_fix(self.fixes[*at]);
-        State {
-            belief: course.belief(),
-            mode: self.modes.iter().position(|mode| *mode == course.setup).unwrap_or(0) as u32,
-            opened: bits(places, open.into_iter()),
-            used_tests: bits(self.tests.len(), (0..self.tests.len()).filter(shut)),
-            used_fixes: bits(self.fixes.len(), (0..self.fixes.len()).filter(tried)),
-        }
-    }
-}
-
-fn bits(room: usize, members: impl Iterator<Item = usize>) -> BitSet {
-    let mut set = BitSet::with_room(room);
-    for member in members {
-        set.insert(member);
-    }
-    set
 }
 
 fn modes<'a>(circuit: &Circuit, work: &Work, tests: impl Iterator<Item = &'a Test>) -> Vec<Setup> {

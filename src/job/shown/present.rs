@@ -6,24 +6,23 @@ use crate::plan::{Budget, Progress};
 use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
 use crate::tester::expectations::{Column, Likelihood};
-use crate::tester::scale::Scale;
 use crate::tester::{Target, Test, Tester};
 
-use super::agenda::{Next, Proposal};
-use super::course::Course;
-use super::doubt::{doubted, drawing_doubted};
-use super::fold::Folded;
-use super::standing::{
+use super::{cautions, comings, double, ending, material, needs, proof, reasons, rows};
+use crate::job::course::Course;
+use crate::job::course::doubt::{doubted, drawing_doubted};
+use crate::job::course::proposal::{Next, Proposal, agenda_of};
+use crate::job::entry::number;
+use crate::job::fold::Folded;
+use crate::job::standing::{
     Ending, FixStep, NumberEntry, OutcomeLine, Standing, Step, SuspectLine, TestStep,
 };
-use super::state::{Job, number_range};
-use super::study::{Study, sights};
-use super::{
-    cautions, comings, double, ending, material, needs, proof, reasons, rows, turns, words,
-};
+use crate::job::state::Job;
+use crate::job::study::Study;
+use crate::job::study::choice::class_bits;
+use crate::job::study::turns;
+use crate::job::words;
 
-/// How a line of a proof begins that says what is seen when all is well.
-pub const PROVEN: &str = "Proven when";
 /// Suspects below this share are not listed.
 const LEAST_SHARE: f64 = 0.001;
 /// Keys for named ranges of a meter, where digits belong to the number.
@@ -103,7 +102,7 @@ impl Job {
         let test = &column.test;
         let mut doing = words::way_on(course, &test.setup, &test.places);
         doing.extend(words::touch(circuit, test, course.in_hand));
-        let (least, most) = number_range(column);
+        let (least, most) = number::range(column);
         let foretold = course.foretold(column);
         TestStep {
             id: test.id.clone(),
@@ -302,50 +301,6 @@ pub fn fix_cautions(study: &Study, at: usize, belief: &[f64]) -> Vec<String> {
     cautions
 }
 
-/// What is held is let go of, before anything else is moved.
-fn let_go(course: &mut Course<'_>, lines: &mut Vec<String>) {
-    let setup = course.stands();
-    lines.extend(words::way_to(course, &setup, &[]));
-    course.setup = setup;
-}
-
-/// How to prove a repair: everything that should work is tried.
-pub fn proof_lines(job: &Job, stand: &Setup) -> Vec<String> {
-    let study = job.study();
-    let circuit = study.circuit();
-    let mut course = Course::new(study);
-    course.setup = stand.clone();
-    let mut lines = Vec::new();
-    for work in study.proof() {
-        let setup = Setup::for_work(circuit, work);
-        if !lines.is_empty() {
-            let_go(&mut course, &mut lines);
-        }
-        lines.extend(words::way_to(&course, &setup, &[]));
-        course.setup = setup;
-        let seen: Vec<String> = sights(circuit, work)
-            .iter()
-            .map(|(test, should)| {
-                let part = match test.target {
-                    Target::Part(part) => circuit.parts[part.index()].name.as_str(),
-                    _ => "it",
-                };
-                let outcomes = test.scale.outcomes(&test.scale.edges());
-                match (test.scale, *should) {
-                    (Scale::Click, 0) => format!("nothing is heard of the {part}"),
-                    (Scale::Click, 1) => format!("one click is heard from the {part}"),
-                    (Scale::Drain, should) => {
-                        format!("the {part} gives {}", outcomes[should].words)
-                    }
-                    (_, should) => format!("the {part} {}", outcomes[should].words),
-                }
-            })
-            .collect();
-        lines.push(format!("{PROVEN} {}.", seen.join(" and ")));
-    }
-    lines
-}
-
 /// The tests that could be done now, best first, with bits about the fix per added minute.
 ///
 /// Reckons the whole table of expected readings; without it, where a setup has no operating point, the tests
@@ -356,16 +311,13 @@ pub fn by_worth(job: &Job, course: &Course<'_>, belief: &[f64]) -> Vec<(Arc<Colu
     let classes: Vec<usize> = lineup.suspects.iter().map(|suspect| suspect.fix.index()).collect();
     let columns: Vec<Arc<Column>> = match study.columns() {
         Ok(all) => all.to_vec(),
-        Err(_) => {
-            study.agenda(course).tests.iter().filter_map(|at| study.column(at).ok()).collect()
-        }
+        Err(_) => agenda_of(course).tests.iter().filter_map(|at| study.column(at).ok()).collect(),
     };
     let mut list: Vec<(Arc<Column>, f64)> = columns
         .into_iter()
         .filter(|column| course.allows(&column.test))
         .map(|column| {
-            let bits =
-                super::choice::class_bits(&column.likelihood, &classes, lineup.fixes.len(), belief);
+            let bits = class_bits(&column.likelihood, &classes, lineup.fixes.len(), belief);
             let worth = bits / course.test_minutes(&column.test).max(0.05);
             (column, worth)
         })

@@ -6,9 +6,9 @@ use crate::setup::moves::{Act, Move, moves};
 use crate::tester::scale::Scale;
 use crate::tester::{Test, Tester};
 
-use super::course::Course;
-use super::study::Study;
-use super::turns;
+use crate::job::course::Course;
+use crate::job::study::Study;
+use crate::job::study::turns;
 
 /// Names of controls by which a maker keeps an engine from cranking in gear.
 const INTERLOCKS: [&str; 7] = ["gear", "neutral", "clutch", "stand", "seat", "selector", "brake"];

@@ -6,12 +6,12 @@
 //! all pairs are held against the readings taken ([`candidates`]), then the plan is made with the few that are
 //! left of them ([`likeliest`]).
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
-use super::course::Course;
+use super::Course;
 use super::doubt;
-use super::study::Study;
 use crate::circuit::Circuit;
+use crate::job::study::Study;
 use crate::suspect::pairs::Pair;
 use crate::suspect::{Lineup, SuspectId};
 
@@ -31,60 +31,9 @@ const NEGLIGIBLE: (f64, f64) = (0.02, 0.2);
 const LEAST_READINGS: usize = 2;
 /// From this `trouble` on, two parts are expected to be bad together.
 const TROUBLESOME: f64 = 10.0;
-/// Studies kept, so that the next event finds them; each takes some megabytes.
-const MOST_KEPT: usize = 8;
-
-/// What a study of pairs is looked up by: the pairs, and whether the plan knows them.
-type Key = (Vec<Pair>, bool);
-
-/// Studies of one circuit with pairs of its suspects.
-#[derive(Debug, Default)]
-pub struct Kept(Mutex<Vec<(Key, Looked)>>);
-
-/// What came of reckoning with pairs.
-#[derive(Debug, Clone)]
-enum Looked {
-    Reckoned(Arc<Study>),
-    /// Two faults together have no operating point.
-    Impossible,
-}
-
-impl Kept {
-    fn find(&self, key: &Key) -> Option<Looked> {
-        // A thread that panicked while it held the lock left whole entries behind it.
-        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let at = kept.iter().position(|(known, _)| known == key)?;
-        // What is asked for most stands last.
-        let found = kept.remove(at);
-        let looked = found.1.clone();
-        kept.push(found);
-        Some(looked)
-    }
-
-    fn keep(&self, key: Key, looked: Looked) {
-        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if kept.len() >= MOST_KEPT {
-            kept.remove(0);
-        }
-        kept.push((key, looked));
-    }
-}
-
 /// `base` with these pairs; `None` where two faults together have no operating point.
 pub fn study(base: &Study, pairs: Vec<Pair>, planned: bool) -> Option<Arc<Study>> {
-    let key = (pairs, planned);
-    let looked = base.with_pairs.find(&key).unwrap_or_else(|| {
-        let looked = match base.paired(&key.0, planned) {
-            Ok(study) => Looked::Reckoned(Arc::new(study)),
-            Err(_) => Looked::Impossible,
-        };
-        base.with_pairs.keep(key, looked.clone());
-        looked
-    });
-    match looked {
-        Looked::Reckoned(study) => Some(study),
-        Looked::Impossible => None,
-    }
+    base.with_pairs.find((pairs, planned), |(pairs, planned)| base.paired(pairs, *planned).ok())
 }
 
 /// Whether pairs are to be looked at, by a course that knows single faults only.

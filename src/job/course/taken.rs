@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::study::Study;
 use crate::belief::Reading;
 use crate::belief::person::Dependence;
+use crate::job::study::Study;
 use crate::tester::expectations::{Column, Seen};
 
 /// A reading that counts.
@@ -20,7 +20,7 @@ pub struct Taken {
     /// How often it was taken, with the same outcome.
     pub times: usize,
     /// How many repairs were tried before it.
-    pub(super) stage: usize,
+    pub(in crate::job) stage: usize,
     /// What was left of each suspect then.
     present: Arc<[usize]>,
     /// What was left of each suspect when the same was seen before an earlier repair.

@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use super::choice::class_bits;
-use super::course::Course;
-use super::state::Job;
-use super::study::sights;
-use super::words;
 use crate::circuit::ConnectorId;
+use crate::job::course::Course;
+use crate::job::state::Job;
+use crate::job::study::choice::class_bits;
+use crate::job::study::complaint::sights;
+use crate::job::words;
 use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
 use crate::tester::enumerate::make;

@@ -4,9 +4,10 @@
 //! grades, as far as some reading tells them, and summed up for the suspect. A pair of suspects stands for its
 //! named steps until one of them is mended.
 
-use super::course::Course;
+use super::taken::Taken;
 use crate::belief::doubt::mistake_probability;
 use crate::belief::{Belief, Reading};
+use crate::job::study::Study;
 use crate::suspect::severity::GRADES;
 
 /// Belief in what was wrong at first.
@@ -25,12 +26,27 @@ pub struct Believed {
 /// One thing belief is held over: what was wrong at first, and the grade of its severity where that counts.
 type Cell = (usize, Option<usize>);
 
+/// What belief is made of.
+#[derive(Debug)]
+pub(super) struct Told<'a> {
+    /// The circuit, reckoned through.
+    pub study: &'a Study,
+    /// The readings that count, oldest first.
+    pub evidence: &'a [Taken],
+    /// What is left by now of each suspect.
+    pub present: &'a [usize],
+    /// What the parts replaced lately say.
+    pub renewal: Option<Reading>,
+    /// What each repair in vain says.
+    pub in_vain: &'a [Reading],
+}
+
 impl Believed {
     /// Prior, readings, then the repairs that did not cure; as if the test `left_out` had not been read.
-    pub(super) fn of(course: &Course<'_>, left_out: Option<&str>) -> Believed {
-        let counted = course.evidence().iter().filter(|one| left_out != Some(one.test.as_str()));
+    pub(super) fn of(told: &Told<'_>, left_out: Option<&str>) -> Believed {
+        let Told { study, present, .. } = *told;
+        let counted = told.evidence.iter().filter(|one| left_out != Some(one.test.as_str()));
         let counted: Vec<_> = counted.collect();
-        let (study, present) = (course.study, course.present());
         let (mut cells, mut prior): (Vec<Cell>, Vec<f64>) = (Vec::new(), Vec::new());
         for (at, &share) in study.prior.iter().enumerate() {
             let now = present[at];
@@ -50,8 +66,7 @@ impl Believed {
             likelihood: cells.iter().map(|&(at, _)| reading.likelihood[at]).collect(),
             mistaken: reading.mistaken,
         };
-        let renewal = course.renewal();
-        let rest = course.in_vain().iter().chain(&renewal).map(broadcast);
+        let rest = told.in_vain.iter().chain(&told.renewal).map(broadcast);
         let rest: Vec<Reading> = rest.collect();
         let mut belief = Belief::new(&prior).unwrap_or_else(|_| study.start.clone());
         for reading in readings.chain(rest) {

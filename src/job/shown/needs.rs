@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use super::course::Course;
-use super::state::Job;
-use super::words;
 use crate::circuit::PlaceId;
+use crate::job::course::Course;
+use crate::job::state::Job;
+use crate::job::words;
 use crate::tester::Instrument;
 use crate::tester::enumerate::tests;
 use crate::tester::expectations::Column;

@@ -1,11 +1,11 @@
 //! Looking back at a step that was done: what was asked, what was seen, and what it did to the suspicion.
 
-use super::answered::evidence;
-use super::event::{Answer, Event};
-use super::fold::Folded;
-use super::standing::SuspectLine;
-use super::state::Job;
-use super::words;
+use crate::job::entry::answered::evidence;
+use crate::job::event::{Answer, Event};
+use crate::job::fold::Folded;
+use crate::job::standing::SuspectLine;
+use crate::job::state::Job;
+use crate::job::words;
 
 /// Suspects named before and after.
 const NAMED: usize = 4;

@@ -1,10 +1,12 @@
-//! Which suspects would have a work fail.
+//! What a work is seen by, and which suspects would have it fail.
 
-use super::study::sights;
-use crate::circuit::Work;
+use crate::circuit::{Circuit, Sight, Work};
+use crate::setup::Setup;
 use crate::suspect::{Lineup, Nature, Suspect};
-use crate::tester::Test;
+use crate::tester::enumerate::{make, sense_for};
 use crate::tester::expectations::{Bench, BenchError};
+use crate::tester::scale::Scale;
+use crate::tester::{Target, Test};
 
 /// A suspect that has the complaint seen more often than the sound circuit does (whose readings err too), by
 /// this probability, can give rise to it; others are strangers to it.
@@ -36,4 +38,20 @@ pub(super) fn fails(bench: &Bench, work: &Work) -> Result<(Vec<f64>, f64), Bench
         Nature::Fault | Nature::Pair(..) => 1.0 - comes_about(at),
     });
     Ok((fails.collect(), 1.0 - comes_about(0)))
+}
+
+/// The tests by which a work is seen, and the outcome each should show.
+pub fn sights(circuit: &Circuit, work: &Work) -> Vec<(Test, usize)> {
+    let setup = Setup::for_work(circuit, work);
+    let sight = |sight: &Sight| {
+        let tester = sense_for(&circuit.parts[sight.part.index()].kind)?;
+        let test = make(circuit, tester, Target::Part(sight.part), &setup).ok()?;
+        let should = match (sight.acts, test.scale) {
+            (false, _) => 0,
+            (true, Scale::Click) => 1,
+            (true, _) => 2,
+        };
+        Some((test, should))
+    };
+    work.see.iter().filter_map(sight).collect()
 }

@@ -1,8 +1,8 @@
 //! What an answer says was seen, and whether it can be given.
 
-use super::event::Answer;
-use super::state::{JobError, number_range};
 use super::{number, typed};
+use crate::job::error::JobError;
+use crate::job::event::Answer;
 use crate::tester::expectations::{Column, Seen};
 use crate::tester::outcome::Outcome;
 
@@ -74,7 +74,7 @@ fn either((mut all, at, words): Evidence, (one, _, more): Evidence) -> Evidence 
 }
 
 /// Whether an answer can be given to a test.
-pub(super) fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobError> {
+pub(in crate::job) fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobError> {
     let known = || {
         let ids: Vec<&str> = column.outcomes.iter().map(|one: &Outcome| one.id.as_str()).collect();
         ids.join(", ")
@@ -95,7 +95,7 @@ pub(super) fn check_answer(column: &Column, answer: &Answer) -> Result<(), JobEr
     if column.test.tester.unit().is_none() {
         return Err(JobError::NoNumber { known: known() });
     }
-    let (least, most) = number_range(column);
+    let (least, most) = number::range(column);
     match numbers.into_iter().find(|typed| !(least..=most).contains(typed)) {
         Some(typed) => Err(JobError::Range { typed, least, most }),
         None => Ok(()),

@@ -2,10 +2,9 @@
 //!
 //! One reader for every door: the screen, the line printer and `--reading`.
 
-use super::event::Answer;
 use super::number::{self, NumberError};
-use super::standing::TestStep;
-use super::state::number_range;
+use crate::job::event::Answer;
+use crate::job::standing::TestStep;
 use crate::tester::expectations::Column;
 
 /// What a step asks for.
@@ -100,7 +99,7 @@ impl<'a> Asked<'a> {
     ///
     /// `system_volts` are the machine's nominal ones.
     pub fn of_column(column: &'a Column, system_volts: f64) -> Asked<'a> {
-        let (least, most) = number_range(column);
+        let (least, most) = number::range(column);
         let either_sign = column.test.scale.is_by_size();
         let bounds = |unit| Bounds { unit, least, most, system_volts, either_sign };
         let number = column.test.tester.unit().map(bounds);

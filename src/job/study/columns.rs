@@ -1,25 +1,10 @@
 //! The expected readings of a study: of the tests that are asked for, or of all worth thinking of.
 
-use std::collections::HashMap;
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::Arc;
 
-use super::study::Study;
+use super::Study;
 use crate::tester::Test;
 use crate::tester::expectations::{BenchError, Column};
-
-/// What was reckoned so far.
-#[derive(Debug, Default)]
-pub struct Columns {
-    all: OnceLock<Result<Vec<Arc<Column>>, BenchError>>,
-    known: Mutex<HashMap<String, Arc<Column>>>,
-}
-
-impl Columns {
-    fn known(&self) -> MutexGuard<'_, HashMap<String, Arc<Column>>> {
-        // A thread that panicked while it held the lock left whole columns behind it.
-        self.known.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-}
 
 impl Study {
     /// The expected readings of all tests worth thinking of, reckoned when first asked for.

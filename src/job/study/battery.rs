@@ -1,8 +1,8 @@
 //! The battery's volts at rest, once somebody has measured them: the one thing about a sound machine that a
 //! person can simply find out, and that nearly all readings depend on.
 
-use super::event::{Answer, Event};
 use crate::circuit::{Circuit, Kind};
+use crate::job::event::{Answer, Event};
 use crate::setup::Setup;
 use crate::setup::wiring::{negative_post, positive_post};
 use crate::tester::enumerate::make;
