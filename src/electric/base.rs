@@ -1,16 +1,21 @@
 //! A network factored with fixed lines, and the columns of its inverse.
 
+mod pair_table;
+pub(super) mod span;
+pub(super) mod unit;
+pub(super) mod values;
+
 use std::sync::{Arc, OnceLock};
 
-use super::equations::{Columns, Layout};
+use self::pair_table::PairTable;
+use self::values::{Place, Values, Watched};
 use super::error::SolveError;
 use super::law::Row;
-use super::limits::Limits;
-use super::network::{GROUND, NodeId};
-use super::ordering::order;
-use super::pair_table::PairTable;
-use super::paths::{Paths, Walk};
-use super::sparse_lu::Factors;
+use super::linear::equations::{Columns, Layout};
+use super::linear::ordering::order;
+use super::linear::paths::{Paths, Walk};
+use super::linear::sparse_lu::Factors;
+use super::network::GROUND;
 
 /// A network factored with fixed lines, and the columns of its inverse asked for so far.
 #[derive(Debug)]
@@ -61,41 +66,6 @@ const MOST_TOUCHED: usize = 8000;
 /// A branch of fewer ohms is as good as none.
 const SHORT_OHMS: f64 = 1e-8;
 
-/// All unknowns of a solution, the largest of them, and what is watched side by side: of a large network
-/// each look at some hundred branches would otherwise be a look at as many places of the memory.
-#[derive(Debug, Clone)]
-pub(super) struct Values {
-    pub all: Box<[f64]>,
-    pub most_volts: f64,
-    pub most_amps: f64,
-    pub watched: Box<[f64]>,
-    /// Of a column: how much of it leaves its level as it is.
-    pub limits: OnceLock<Limits>,
-}
-
-/// A quantity of a branch that is often looked at.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Watched {
-    Volts(usize),
-    Amps(usize),
-}
-
-impl Values {
-    fn new(all: Vec<f64>, layout: &Layout, watched: &[Watched]) -> Self {
-        let nodes = layout.nodes;
-        let most =
-            |values: &[f64]| values.iter().fold(0.0, |most: f64, value| most.max(value.abs()));
-        let (most_volts, most_amps) = (most(&all[..nodes]), most(&all[nodes..]));
-        let value = |watched: &Watched| match *watched {
-            Watched::Volts(branch) => layout.across(&all, branch),
-            Watched::Amps(branch) => all[nodes + branch],
-        };
-        let watched = watched.iter().map(value).collect();
-        let (all, limits) = (all.into_boxed_slice(), OnceLock::new());
-        Values { all, most_volts, most_amps, watched, limits }
-    }
-}
-
 /// What a unit of drive does to all unknowns: a unit on the right side of a branch's line, or an ampere
 /// through a branch added between two nodes.
 #[derive(Debug, Clone)]
@@ -114,15 +84,6 @@ impl std::ops::Deref for Column<'_> {
             Column::Lone(column) => column,
         }
     }
-}
-
-/// Where a port is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Place {
-    /// A branch of the network.
-    Branch(usize),
-    /// A branch added between two nodes.
-    Pair(NodeId, NodeId),
 }
 
 impl Base {

@@ -1,16 +1,22 @@
 //! A case of a network: settled, ready to be asked and to have testers put across it.
 
+pub(super) mod full;
+mod loaded;
+mod response;
+pub(super) mod still;
+pub(super) mod straight;
+
 use std::cell::OnceCell;
 
+use self::full::{Full, settle_case};
+use self::still::Still;
+use self::straight::{Left, Straight};
 use super::changed::Change;
 use super::error::SolveError;
-use super::full::{Full, settle_case};
 use super::network::{BranchId, Law, NodeId, RelayId};
+use super::ready::Ready;
 use super::sensitivity::Sensitivity;
 use super::settle::Steadiness;
-use super::solver::Ready;
-use super::still::Still;
-use super::straight::{Left, Straight};
 
 /// A network with changes made, settled.
 ///

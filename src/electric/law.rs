@@ -1,11 +1,17 @@
 //! A branch as one line of the linear equations: `alpha * v + beta * i = gamma`.
 
-use super::battery::Battery;
-use super::curve::Point;
-use super::diode::Diode;
+pub(super) mod battery;
+pub(super) mod curve;
+pub(super) mod diode;
+pub(super) mod lamp;
+pub(super) mod motor;
+
+use self::battery::Battery;
+use self::curve::Point;
+use self::diode::Diode;
+use self::lamp::Lamp;
+use self::motor::Motor;
 use super::error::SolveError;
-use super::lamp::Lamp;
-use super::motor::Motor;
 use super::network::Law;
 
 /// Least resistance of anything that conducts.

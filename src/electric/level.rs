@@ -4,11 +4,16 @@
 //! (Of many that want to move, all do: a network with many relays would pass too many states.) A change that leaves every watched branch within its bounds at each level does as the network itself does,
 //! and ends in its last state.
 
-use super::base::{Base, Place, Values, Watched};
-use super::limits::{EVERYTHING, Limits, Span};
+mod limits;
+pub(super) mod regions;
+pub(super) mod resting;
+
+use self::regions::{Guard, Regions};
+use self::resting::{Known, Ports, Rester, TIE_AMPS};
+use super::base::Base;
+use super::base::span::{EVERYTHING, Limits, Span};
+use super::base::values::{Place, Values, Watched};
 use super::network::{BranchId, Network, NodeId, Relay};
-use super::regions::{Guard, Regions};
-use super::resting::{Known, Ports, Rester, TIE_AMPS};
 use super::settle::{State, blow_amps, leaves, leaving, most_urgent};
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.

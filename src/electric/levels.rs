@@ -1,21 +1,22 @@
 //! The levels of a network: the states it goes through on its own way to rest, and the network factored around
 //! each.
 
-use super::base::{Base, Place, Watched};
+use super::base::Base;
+use super::base::values::{Place, Watched};
+use super::case::full::settle_case;
 use super::changed::Changed;
-use super::equations::Layout;
 use super::error::SolveError;
-use super::full::settle_case;
 use super::law::{Form, Row};
 use super::level::Level;
+use super::level::resting::{Ports, Rester, Resting};
+use super::linear::equations::Layout;
+use super::linear::ordering::floating;
 use super::moves::Moves;
 use super::network::{BranchId, Law, Network};
-use super::on_core::{OnCore, Stop};
-use super::ordering::floating;
-use super::resting::{Ports, Rester, Resting};
+use super::point::on_core::{OnCore, Stop};
+use super::point::whole::Whole;
 use super::settle::{Plant, State, Steadiness};
 use super::short::{PerPort, alike};
-use super::whole::Whole;
 
 /// What a contact is in the factored matrix, whatever its state: halfway between closed and open, so
 /// that either is as easily put in its place, and two of them can cut off or join what lies between.

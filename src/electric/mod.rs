@@ -1,59 +1,35 @@
 //! Direct-current networks and their operating points. Knows volts and ohms, not circuits or suspects.
 //!
-//! `network` is the input; `law` (with `battery`, `lamp`, `diode`, `motor`) turns a branch into a line of the
-//! `equations`, which `ordering` and `sparse_lu` factor once. `base` keeps the factors and what a unit of drive does,
-//! `update` puts changes into a small core on top of them (`touched` says what a change reaches before there is one),
-//! `newton` finds the operating point of one state of contacts and fuses, `settle` moves them until nothing moves,
-//! `on_core` and `whole` are the two ways to do so (whole when the core cannot be trusted: `residual`). `level` is a
-//! state on the network's own way to rest, around which `levels` factors it; `straight` is the quick answer to a change that
-//! bends and moves nothing there (`limits` say which do), `still` to one that bends nothing but touches an island or keeps
-//! an armature from moving, `full` the other; `loaded` puts a tester across it, and
-//! `response` is what that one's ampere does. `solver` and `case` are the door for the other rooms, `changed` what they
-//! may ask for, `sensitivity` what the volts between two nodes owe to each branch. `short` are the lists of all that is
-//! kept of ports.
+//! `network` is the input, `changed` what may be asked to be otherwise; `law` turns a branch into a line of the equations,
+//! which `linear` solves. `base` keeps the factors of a network, and what a unit of drive does. `settle` moves contacts and
+//! fuses until nothing moves; `point` finds the operating point of one of their states. `level` is a state on the
+//! network's own way to rest, around which `levels` factors it. A `case` is a settled network that can be asked:
+//! `straight` is the quick answer to a change that bends and moves nothing there, `still` to one that bends nothing but
+//! touches an island or keeps an armature from moving, `full` the other; `loaded` puts a tester across it, and
+//! `response` is what that one's ampere does. `sensitivity` is what the volts between two nodes owe to each branch,
+//! `residual` says whether a solution can be trusted, `refactoring` is the other way, beside which all this is measured.
+//! `solver` is the door for the other rooms; `short` are the lists of all that is kept of ports.
 
 mod base;
-mod battery;
 mod case;
 mod changed;
-mod curve;
-mod dense;
-mod diode;
-mod equations;
 mod error;
-mod full;
-mod lamp;
 mod law;
 mod level;
 mod levels;
-mod limits;
-mod loaded;
-mod motor;
+mod linear;
 mod moves;
 pub mod network;
-mod newton;
-mod on_core;
-mod ordering;
-mod pair_table;
-mod paths;
+mod point;
 #[cfg(test)]
 mod properties;
+mod ready;
 mod refactoring;
-mod regions;
 mod residual;
-mod response;
-mod resting;
 pub mod sensitivity;
 mod settle;
 mod short;
 mod solver;
-mod sparse_lu;
-mod still;
-mod straight;
-mod touched;
-mod unit;
-mod update;
-mod whole;
 
 pub use case::{Case, Load};
 pub use changed::Change;

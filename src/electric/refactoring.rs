@@ -4,15 +4,15 @@
 
 use super::case::Case;
 use super::changed::Change;
-use super::equations::{Columns, Layout};
 use super::law::{Form, Row};
+use super::linear::equations::{Columns, Layout};
+use super::linear::ordering::order;
+use super::linear::sparse_lu::Factors;
 use super::moves::Moves;
 use super::network::BranchId;
-use super::newton::walk;
-use super::ordering::order;
+use super::point::newton::walk;
+use super::ready::Ready;
 use super::settle::State;
-use super::solver::Ready;
-use super::sparse_lu::Factors;
 
 /// A branch without volts or amperes in its line has this factor while the pattern is found.
 const PATTERN_FACTOR: f64 = 1e-3;

@@ -1,9 +1,18 @@
 //! How well a solution satisfies its equations, and how far it may be off.
 
-use super::equations::{LEAK_SIEMENS, Layout};
 use super::error::SolveError;
 use super::law::Row;
+use super::linear::equations::{LEAK_SIEMENS, Layout};
 use super::network::{Branch, Law};
+
+/// Sums that stay below are right to a nanovolt.
+pub(super) const REACH_VOLTS: f64 = 1e6;
+
+/// Sums that stay below are right to a nanoampere.
+pub(super) const REACH_AMPS: f64 = 1e6;
+
+/// An open branch carries no more than this, whatever the rounding.
+pub(super) const TIGHT_AMPS: f64 = 1e-10;
 
 /// Share of what meets in an equation that may be left over.
 const LEFT_SHARE: f64 = 1e-9;

@@ -209,7 +209,7 @@ mod tests {
     use proptest::test_runner::RngSeed;
 
     use super::super::network::{GROUND, Network, NodeId};
-    use super::super::properties::any_network;
+    use super::super::properties::any::any_network;
     use super::super::{Case, Change, SolveError, Solver, Steadiness};
     use super::*;
 

@@ -23,6 +23,13 @@ pub enum Steadiness {
     },
 }
 
+impl Steadiness {
+    /// No state lasts.
+    pub fn chatters(&self) -> bool {
+        matches!(self, Steadiness::Chatters { .. })
+    }
+}
+
 /// What moves: armatures and fuses.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct State {

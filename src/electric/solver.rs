@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use super::case::Case;
-use super::changed::{Change, Changed, check_network};
-use super::error::SolveError;
-use super::full::settle_case;
+use super::case::full::settle_case;
 #[cfg(test)]
-use super::full::settle_whole;
-use super::level::Level;
+use super::case::full::settle_whole;
+use super::changed::{Change, check_network};
+use super::error::SolveError;
 use super::levels::levels;
-use super::network::{BranchId, Network};
+use super::network::Network;
+use super::ready::Ready;
 use super::refactoring::Refactoring;
 
 /// A network made ready: checked, factored once, its own operating point found.
@@ -37,24 +37,6 @@ use super::refactoring::Refactoring;
 #[derive(Debug, Clone)]
 pub struct Solver {
     ready: Arc<Ready>,
-}
-
-/// What is kept of a network.
-#[derive(Debug)]
-pub(super) struct Ready {
-    pub network: Network,
-    pub fuses: Vec<(BranchId, f64)>,
-    /// At least one; the first begins from rest.
-    pub levels: Vec<Level>,
-}
-
-impl Ready {
-    /// The network with changes made.
-    pub fn changed(&self, changes: &[Change]) -> Result<Changed<'_>, SolveError> {
-        let mut changed = Changed::none(&self.network, &self.fuses);
-        changes.iter().try_for_each(|change| changed.make(change))?;
-        Ok(changed)
-    }
 }
 
 impl Solver {
@@ -94,7 +76,7 @@ impl Solver {
 
 #[cfg(test)]
 mod tests {
-    use super::super::network::{Branch, GROUND, Law, NodeId, Relay, RelayId};
+    use super::super::network::{Branch, BranchId, GROUND, Law, NodeId, Relay, RelayId};
     use super::super::settle::Steadiness;
     use super::*;
 

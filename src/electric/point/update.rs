@@ -1,0 +1,223 @@
+//! Low-rank changes of a factored network.
+//!
+//! The rows of some branches are ports: their lines are taken out of the factored matrix, which leaves one
+//! unknown drive each, and put into a small dense core instead. With `A` the factored matrix, a change
+//! of row `b` is `A x' = g + e_b s`, so `x' = x + z_b s` with `z_b` the column of the inverse, and the new
+//! law of the branch decides `s`. Nothing is ever subtracted from a conductance, so opening a cable of a
+//! milliohm loses no digits. A branch added between two nodes is a port too, its amperes the drive.
+
+use std::cell::RefCell;
+
+use crate::electric::base::unit::Unit;
+use crate::electric::base::values::{Place, Values};
+use crate::electric::base::{Base, Column};
+use crate::electric::law::Row;
+use crate::electric::linear::dense::Dense;
+use crate::electric::short::{PerPair, PerPort, PerWatched, alike, each};
+
+/// Room for so many ports is made at once.
+const USUAL_PORTS: usize = 4;
+
+/// Ports of a base and what each drive does to each of them.
+#[derive(Debug, Clone)]
+pub(in crate::electric) struct Core<'base> {
+    pub base: &'base Base,
+    pub places: PerPort<Place>,
+    /// Units are asked for single unknowns if their base can be.
+    asks: bool,
+    units: Vec<Unit<'base>>,
+    /// Volts and amperes at each port, a line a port, per drive.
+    moved: PerPair<(f64, f64)>,
+    /// Volts and amperes at each port with no drive.
+    pub rest: PerPort<(f64, f64)>,
+}
+
+impl<'base> Core<'base> {
+    /// No ports as yet; `asks` where single unknowns tell all that has to be known.
+    pub fn new(base: &'base Base, asks: bool) -> Self {
+        Core {
+            base,
+            places: PerPort::new(),
+            asks,
+            units: Vec::with_capacity(USUAL_PORTS),
+            moved: PerPair::new(),
+            rest: PerPort::new(),
+        }
+    }
+
+    /// What a unit at a place does, in the way this core is told.
+    pub fn unit(&self, place: Place) -> Unit<'base> {
+        if self.asks { Unit::new(self.base, place) } else { Unit::Kept(self.base.column(place)) }
+    }
+
+    /// Puts more ports behind its own.
+    pub fn add_ports(&mut self, more: &[Place]) {
+        let (old, size) = (self.places.len(), self.places.len() + more.len());
+        self.units.reserve(more.len());
+        for &place in more {
+            self.places.push(place);
+            self.units.push(self.unit(place));
+            self.rest.push(self.base.at(place, &self.base.rest.all));
+        }
+        spread(&mut self.moved, old, size);
+        let moved = &mut self.moved[..];
+        for (port, &place) in self.places.iter().enumerate() {
+            let kept = if port < old { old } else { 0 };
+            for (drive, unit) in self.units.iter().enumerate().skip(kept) {
+                let at = &mut moved[port * size + drive];
+                *at = unit.at(self.base, place);
+                if matches!(place, Place::Pair(..)) {
+                    at.1 = f64::from(u8::from(drive == port));
+                }
+            }
+        }
+    }
+
+    /// The drives that bring every port onto its line. `None` where that cannot be trusted.
+    pub fn drives(&self, lines: &[Row], dense: &mut Dense) -> Option<PerPort<f64>> {
+        dense.factor(lines, &self.moved).then(|| dense.solve(&self.wanted(lines)))
+    }
+
+    /// What the drives have to make up at each port.
+    fn wanted(&self, lines: &[Row]) -> PerPort<f64> {
+        each(lines.len(), 0.0, |port| {
+            let (line, (volts, amps)) = (lines[port], self.rest[port]);
+            line.gamma - line.alpha * volts - line.beta * amps
+        })
+    }
+
+    /// Volts and amperes of the ports under the drives.
+    pub fn driven(&self, drives: &[f64]) -> PerPort<(f64, f64)> {
+        each(self.places.len(), (0.0, 0.0), |port| {
+            let ((volts, amps), moved) = (self.rest[port], self.moved_at(port, drives));
+            (volts + moved.0, amps + moved.1)
+        })
+    }
+
+    /// What the drives add at a port.
+    fn moved_at(&self, port: usize, drives: &[f64]) -> (f64, f64) {
+        let size = self.places.len();
+        let line = self.moved[port * size..(port + 1) * size].iter().zip(drives);
+        line.fold((0.0, 0.0), |sum, (moved, drive)| {
+            (sum.0 + drive * moved.0, sum.1 + drive * moved.1)
+        })
+    }
+
+    /// Volts and ohms behind a port that is open in `lines`: what everything else is to it. `None` where that
+    /// cannot be told.
+    pub fn seen_from(&self, port: usize, lines: &[Row], dense: &mut Dense) -> Option<(f64, f64)> {
+        let drives = self.drives(lines, dense)?;
+        let open_volts = self.rest[port].0 + self.moved_at(port, &drives).0;
+        let mut ampere = alike(self.places.len(), 0.0);
+        ampere[port] = 1.0;
+        let ohms = -self.moved_at(port, &dense.solve(&ampere)).0;
+        (open_volts.is_finite() && ohms.is_finite() && ohms >= 0.0).then_some((open_volts, ohms))
+    }
+
+    /// One unknown under the drives.
+    pub fn unknown(&self, unknown: usize, drives: &[f64]) -> f64 {
+        self.sum(self.base.rest.all[unknown], drives, |unit| unit.unknown(unknown))
+    }
+
+    /// A value with what each drive adds to it.
+    fn sum(&self, alone: f64, drives: &[f64], one: impl Fn(&Unit<'_>) -> f64) -> f64 {
+        let moved = self.units.iter().zip(drives).filter(|(_, drive)| **drive != 0.0);
+        moved.fold(alone, |sum, (unit, drive)| sum + drive * one(unit))
+    }
+
+    /// Volts and amperes of a branch or pair under the drives, on top of those without.
+    pub fn under(&self, place: Place, alone: (f64, f64), drives: &[f64]) -> (f64, f64) {
+        self.units.iter().zip(drives).fold(alone, |sum, (unit, drive)| {
+            let (volts, amps) = unit.at(self.base, place);
+            (sum.0 + drive * volts, sum.1 + drive * amps)
+        })
+    }
+
+    /// What is watched, under the drives on top of a solution without them. `None` where it has to be asked
+    /// for one by one.
+    pub fn watched_under(&self, alone: &Values, drives: &[f64]) -> Option<PerWatched> {
+        let mut watched = PerWatched::from_slice(&alone.watched);
+        for (unit, drive) in self.units.iter().zip(drives) {
+            let Unit::Kept(column) = unit else { return None };
+            for (sum, moved) in watched.iter_mut().zip(&column.watched) {
+                *sum += drive * moved;
+            }
+        }
+        Some(watched)
+    }
+
+    /// What the drives, and one elsewhere, add to all unknowns, to be asked for them. `None` where whole
+    /// columns are kept.
+    pub fn field(&self, drives: &[f64], beside: Option<(Place, f64)>) -> Option<Unit<'base>> {
+        let drives = self.places.iter().copied().zip(drives.iter().copied()).chain(beside);
+        let field = self.base.field(drives).filter(|_| self.asks)?;
+        Some(Unit::Asked(Box::new(RefCell::new(field))))
+    }
+
+    /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a
+    /// share of.
+    pub fn reach(&self, drives: &[f64]) -> (f64, f64) {
+        let rest = (self.base.rest.most_volts, self.base.rest.most_amps);
+        let each = self.units.iter().zip(&self.places).zip(drives);
+        each.fold(rest, |(volts, amps), ((unit, &place), drive)| {
+            let most = unit.most(self.base, place);
+            (volts + drive.abs() * most.0, amps + drive.abs() * most.1)
+        })
+    }
+
+    /// All unknowns under the drives, on top of a solution without them.
+    pub fn add(&self, unknowns: &mut [f64], drives: &[f64]) {
+        for (column, drive) in self.columns().iter().zip(drives) {
+            if *drive != 0.0 {
+                for (unknown, moved) in unknowns.iter_mut().zip(&column.all) {
+                    *unknown += drive * moved;
+                }
+            }
+        }
+    }
+
+    /// What each drive does, as a whole.
+    pub fn columns(&self) -> Vec<Column<'base>> {
+        let whole = |(unit, &place): (&Unit<'base>, &Place)| match unit {
+            Unit::Kept(column) => column.clone(),
+            Unit::Asked(_) => self.base.column(place),
+        };
+        self.units.iter().zip(&self.places).map(whole).collect()
+    }
+
+    /// The drives that keep every port on its line while a solution without drives moves each place by what
+    /// `at` tells; or that move it off its line by what is `wanted`.
+    pub fn answer(
+        &self,
+        dense: &Dense,
+        lines: &[Row],
+        at: impl Fn(Place) -> (f64, f64),
+        wanted: Option<&[f64]>,
+    ) -> PerPort<f64> {
+        let right = each(lines.len(), 0.0, |port| {
+            let (line, (volts, amps)) = (lines[port], at(self.places[port]));
+            wanted.map_or(0.0, |wanted| wanted[port]) - line.alpha * volts - line.beta * amps
+        });
+        dense.solve(&right)
+    }
+
+    /// Volts and amperes of a port in such an answer to `unit`.
+    pub fn moved_port(&self, port: usize, unit: &Unit<'_>, drives: &[f64]) -> (f64, f64) {
+        let (volts, amps) = unit.at(self.base, self.places[port]);
+        let moved = self.moved_at(port, drives);
+        (volts + moved.0, amps + moved.1)
+    }
+
+    /// One unknown of such an answer.
+    pub fn moved(&self, unknown: usize, unit: &Unit<'_>, drives: &[f64]) -> f64 {
+        self.sum(unit.unknown(unknown), drives, |unit| unit.unknown(unknown))
+    }
+}
+
+/// Makes lines of `size` entries of lines of `old`.
+fn spread(entries: &mut PerPair<(f64, f64)>, old: usize, size: usize) {
+    entries.resize(size * size, (0.0, 0.0));
+    for line in (1..old).rev() {
+        entries.copy_within(line * old..(line + 1) * old, line * size);
+    }
+}
