@@ -1,6 +1,6 @@
 //! How the links of a sound circuit behave: what `setup` makes branches of.
 
-use super::model::ControlId;
+use super::ids::ControlId;
 
 /// How a sound link behaves. Amperes count from its first terminal to its second.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,7 +120,7 @@ pub enum ClosedWhen {
     Released,
     /// An [`Element::Sense`] of the same part is fed.
     Sensed {
-        /// Its position in [`Part::links`].
+        /// Its position in [`super::model::Part::links`].
         link: usize,
     },
 }

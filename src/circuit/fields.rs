@@ -393,3 +393,6 @@ fn unknown_key(entry: &Entry, what: &str, allowed: &[&str]) -> Problem {
     }
     problem.help(did_you_mean(&key, allowed.iter().copied()))
 }
+
+/// Minutes a person can need for something.
+pub const MINUTES: Range = range(Unit::Minutes, 0.0, 2880.0);

@@ -12,7 +12,8 @@ pub mod element;
 pub mod examine;
 pub mod fields;
 pub mod graph;
-pub mod model;
+pub mod ids;
+mod model;
 pub mod names;
 pub mod protect;
 pub mod read;
@@ -24,7 +25,8 @@ pub mod start;
 mod unread;
 
 pub use element::{ClosedWhen, Element};
+pub use ids::{ConnectorId, ControlId, PartId, PlaceId};
 pub use model::{
-    Circuit, CircuitGraph, Connector, ConnectorId, Control, ControlId, Kind, Link, LinkId, Part,
-    PartId, Place, PlaceId, Sight, Terminal, TerminalId, Work,
+    Circuit, CircuitGraph, Connector, Control, Kind, Link, LinkId, Part, Place, Sight, Terminal,
+    TerminalId, Work,
 };

@@ -3,6 +3,7 @@
 use petgraph::graph::{EdgeIndex, NodeIndex, UnGraph};
 
 use super::element::Element;
+use super::ids::{ConnectorId, ControlId, PartId, PlaceId};
 
 /// A terminal: a node of the circuit's graph.
 pub type TerminalId = NodeIndex<u32>;
@@ -13,38 +14,6 @@ pub type LinkId = EdgeIndex<u32>;
 /// Terminals joined by links. An edge keeps the order of its ends: `edge_endpoints(link)` gives the
 /// terminal its element counts as first (the positive one of a battery, the anode of a diode).
 pub type CircuitGraph = UnGraph<Terminal, Link, u32>;
-
-macro_rules! index {
-    ($(#[$doc:meta])* $name:ident) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
-        pub struct $name(pub u32);
-
-        impl $name {
-            /// The same number as a position in the list it points into.
-            pub fn index(self) -> usize {
-                self.0 as usize
-            }
-        }
-    };
-}
-
-index!(
-    /// Position of a part in [`Circuit::parts`].
-    PartId
-);
-index!(
-    /// Position of a place in [`Circuit::places`].
-    PlaceId
-);
-index!(
-    /// Position of a control in [`Circuit::controls`].
-    ControlId
-);
-index!(
-    /// Position of a connector in [`Circuit::connectors`].
-    ConnectorId
-);
 
 /// A circuit as it stands in its file: sound, with nothing switched or parted.
 ///

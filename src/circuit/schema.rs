@@ -12,8 +12,8 @@ use super::catalogue::wiring::{
 };
 use super::catalogue::{COMMON_KEYS, ENTRIES, Entry, Key};
 use super::fields::Range;
-use super::read::KEYS;
 use super::read::settings::CONTROL_KEYS;
+use super::read::tree::KEYS;
 use super::read::works::WORK_KEYS;
 use crate::quantity::{Unit, show};
 

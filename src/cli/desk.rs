@@ -7,8 +7,8 @@ use std::sync::Arc;
 use super::args::Find;
 use super::bench::{RealBench, is_device};
 use super::exit::{CliError, tell};
-use super::find::{self, begin_job};
 use super::history;
+use super::job_file::{self, begin_job};
 use super::keeper::Shared;
 use super::load;
 use super::settings::{Settings, jobs_folder};
@@ -118,10 +118,10 @@ impl RealDesk {
 
     fn go_on(&mut self, at: usize) -> Result<Box<dyn Bench>, String> {
         let path = self.unfinished.get(at).ok_or("there is no such job")?;
-        let resumed = find::resumed(path, self.find.common.battery_volts);
+        let resumed = job_file::resumed(path, self.find.common.battery_volts);
         let (job, mut keeper, torn) = resumed.map_err(|error| error.to_string())?;
         if torn && self.find.plain {
-            find::tell_torn();
+            job_file::tell_torn();
         }
         // The screen is in front: told when it is left.
         keeper.torn = torn && !self.find.plain;
@@ -343,6 +343,6 @@ fn is_unfinished(kept: &Kept) -> bool {
 fn words(kept: &Kept) -> String {
     let entries = counting(&kept.events).0.len();
     let s = if entries == 1 { "y" } else { "ies" };
-    let begun = find::moment(&kept.header.started);
+    let begun = job_file::moment(&kept.header.started);
     format!("{}, begun {begun}, {entries} entr{s}", kept.header.circuit)
 }

@@ -8,8 +8,8 @@ use serde_json::{Value, json};
 
 use super::args::Trial;
 use super::exit::{CliError, End, say, say_json};
+use super::figures::figures;
 use super::load;
-use super::trial::figures;
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
 use crate::problem::sanitise;

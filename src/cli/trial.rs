@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 
 use super::args::Trial;
 use super::exit::{CliError, End, say, say_json};
+use super::figures::figures;
 use super::{load, sequence};
 use crate::job::study::Study;
 use crate::plan::{Budget, Progress};
@@ -14,7 +15,7 @@ use crate::trial::double::{Double, Doubles, doubles};
 use crate::trial::noise::{Noise, Noisy, noisy};
 use crate::trial::rival::Way;
 use crate::trial::yardstick::{Yardstick, yardstick};
-use crate::trial::{Outcome, Series, cases, cured_share, mean, series, worst};
+use crate::trial::{Series, cases, series};
 
 /// States that the search for the optimum of a trial may examine.
 const OPTIMUM_NODES: u64 = 20_000;
@@ -61,29 +62,6 @@ pub fn run(trial: &Trial) -> Result<End, CliError> {
     }
     let cured = all[0].outcomes.iter().all(|one| one.play.cured);
     Ok(if cured { End::Fine } else { End::Finding })
-}
-
-/// What came of some plays: each of them, and the means.
-pub(super) fn figures(study: &Study, outcomes: &[Outcome]) -> Map<String, Value> {
-    let per_suspect: Vec<Value> = outcomes
-        .iter()
-        .map(|one| {
-            json!({
-                "id": study.lineup().suspects[one.suspect.index()].id,
-                "tests": one.play.tests, "minutes": one.play.minutes, "cured": one.play.cured,
-                "wrong_fixes": one.play.wrong_fixes, "weight": one.weight,
-                "steps": one.play.steps,
-            })
-        })
-        .collect();
-    let mut map = Map::new();
-    map.insert("per_suspect".into(), json!(per_suspect));
-    map.insert("mean_minutes".into(), json!(mean(outcomes, |play| play.minutes)));
-    map.insert("mean_tests".into(), json!(mean(outcomes, |play| play.tests as f64)));
-    map.insert("worst_minutes".into(), json!(worst(outcomes, |play| play.minutes)));
-    map.insert("worst_tests".into(), json!(worst(outcomes, |play| play.tests as f64)));
-    map.insert("cured_share".into(), json!(cured_share(outcomes)));
-    map
 }
 
 fn in_json(study: &Study, all: &[Series], yardstick: Yardstick) -> Value {

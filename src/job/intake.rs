@@ -10,9 +10,10 @@ use super::study::choice::class_bits;
 use crate::circuit::{Circuit, Sight, Work};
 use crate::setup::Setup;
 use crate::tester::Target;
-use crate::tester::enumerate::{make, sense_for};
 use crate::tester::expectations::Column;
+use crate::tester::make::make;
 use crate::tester::scale::Scale;
+use crate::tester::shows::sense_for;
 
 /// A question that tells less about the fix, in bits, is not worth a key.
 const LEAST_BITS: f64 = 0.02;

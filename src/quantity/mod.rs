@@ -1,6 +1,6 @@
 //! Quantities as people write them: `12 V`, `0.75 mm2`, `4k7`, `5 min`.
 //!
-//! [`parse`] turns text into a number in the one unit the program uses for that quantity, [`show`]
+//! [`parse`] turns text into a number in the one unit the program uses for that quantity, [`show()`]
 //! turns such a number back into text that [`parse`] reads. `table` holds the units.
 
 mod show;

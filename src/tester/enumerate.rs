@@ -1,153 +1,22 @@
-//! The tests worth thinking of, and those that are refused.
+//! The tests worth thinking of.
 
 use std::collections::BTreeSet;
 
-use super::refusal::Refusal;
-use super::scale::Scale;
+use super::hunt::listed;
+use super::make::make;
 use super::scope::Scope;
-use super::{Instrument, Target, Test, Tester, hunt, name};
+use super::shows::sense_for;
+use super::{Instrument, Target, Test, Tester};
 use crate::circuit::{
-    Circuit, ConnectorId, Control, Element, Kind, LinkId, PartId, PlaceId, TerminalId, Work,
+    Circuit, ConnectorId, Control, Element, Kind, LinkId, PartId, TerminalId, Work,
 };
 use crate::setup::Setup;
-use crate::setup::wiring::{is_battery_ground, negative_post, positive_post};
-
-/// The test, or why it is not done.
-pub fn make(
-    circuit: &Circuit,
-    tester: Tester,
-    target: Target,
-    setup: &Setup,
-) -> Result<Test, Refusal> {
-    refuse(circuit, tester, target, setup)?;
-    let mut places: BTreeSet<PlaceId> = setup.places(circuit).into_iter().collect();
-    places.extend(hunt::place(circuit, tester, target));
-    let mut minutes = tester.minutes() + hunt::more_minutes(circuit, tester, target);
-    for terminal in touched(circuit, tester, target) {
-        places.extend(circuit.graph[terminal].place);
-        minutes += circuit.graph[terminal].reach_minutes;
-    }
-    Ok(Test {
-        id: name::id(circuit, tester, target, setup),
-        tester,
-        target,
-        setup: setup.clone(),
-        minutes,
-        places: places.into_iter().collect(),
-        scale: scale(circuit, tester, target).ok_or(Refusal::Nothing)?,
-    })
-}
-
-/// The terminals a person must get at, the clip included.
-fn touched(circuit: &Circuit, tester: Tester, target: Target) -> Vec<TerminalId> {
-    let mut list = match target {
-        Target::Point(at) => vec![at],
-        Target::Pair(a, b) => vec![a, b],
-        Target::Part(_) | Target::Connector(_) => vec![],
-    };
-    if matches!(tester, Tester::LampPlus | Tester::LedPlus) {
-        list.extend(positive_post(circuit));
-    }
-    list
-}
-
-fn refuse(circuit: &Circuit, tester: Tester, target: Target, setup: &Setup) -> Result<(), Refusal> {
-    if tester == Tester::Ohms && !setup.ground_off {
-        return Err(Refusal::OhmsLive);
-    }
-    if tester != Tester::Ohms && setup.ground_off {
-        return Err(Refusal::Dead);
-    }
-    if let Target::Pair(a, b) = target {
-        if a == b {
-            return Err(Refusal::SamePoint);
-        }
-        if tester == Tester::LampAcross && across_heavy(circuit, a, b) {
-            return Err(Refusal::LampAcrossHeavy);
-        }
-    }
-    let seals = |at: &TerminalId| !circuit.graph[*at].probe;
-    if touched(circuit, tester, target).iter().any(seals) {
-        return Err(Refusal::Sealed);
-    }
-    hunt::refuse(circuit, tester, target, setup)?;
-    if matches!(tester, Tester::Watch | Tester::Hear) && !setup.is_whole() {
-        return Err(Refusal::NotWhole);
-    }
-    Ok(())
-}
-
-/// Both points belong to the heavy side: battery, starter and what heavy cables join.
-fn across_heavy(circuit: &Circuit, a: TerminalId, b: TerminalId) -> bool {
-    on_heavy(circuit, a) && on_heavy(circuit, b)
-}
-
-fn on_heavy(circuit: &Circuit, at: TerminalId) -> bool {
-    circuit.graph.edges(at).any(|edge| {
-        let kind = &circuit.parts[edge.weight().part.index()].kind;
-        matches!(
-            kind,
-            Kind::Wire { heavy: true, .. } | Kind::Battery | Kind::StarterMotor | Kind::Strap
-        )
-    })
-}
-
-fn scale(circuit: &Circuit, tester: Tester, target: Target) -> Option<Scale> {
-    let system = circuit.system_volts.round().clamp(1.0, 60.0) as u8;
-    match tester {
-        Tester::LampGround | Tester::LampPlus | Tester::LampAcross | Tester::Bulb => {
-            Some(Scale::Glow)
-        }
-        Tester::LedGround | Tester::LedPlus => Some(Scale::Led),
-        Tester::Volts | Tester::Drop => Some(Scale::Volts { system }),
-        Tester::OldVolts | Tester::OldDrop => Some(Scale::Pointer { system }),
-        Tester::Millivolts => Some(Scale::Millivolts),
-        Tester::Amps if hunt::is_battery(circuit, target) => Some(Scale::Drain),
-        Tester::Clamp | Tester::Amps => Some(Scale::Amps),
-        Tester::Wiggle => Some(Scale::Steadiness),
-        Tester::Ohms => Some(Scale::Ohms),
-        Tester::Watch | Tester::Hear => {
-            let Target::Part(part) = target else { return None };
-            seen(circuit, tester, part)
-        }
-    }
-}
-
-fn seen(circuit: &Circuit, tester: Tester, part: PartId) -> Option<Scale> {
-    match (tester, &circuit.parts[part.index()].kind) {
-        (Tester::Watch, Kind::StarterMotor) => Some(Scale::Cranking),
-        (Tester::Watch, Kind::Motor) => Some(Scale::Turning),
-        (Tester::Watch, Kind::Lamp | Kind::Led) => Some(Scale::Glow),
-        (Tester::Watch, Kind::Heater | Kind::IgnitionCoil | Kind::Load) => Some(Scale::Works),
-        (Tester::Watch, Kind::Gauge { .. }) => Some(Scale::Needle),
-        (Tester::Hear, Kind::Horn) => Some(Scale::Sound),
-        (Tester::Hear, Kind::Flasher { .. }) => Some(Scale::Beat),
-        (Tester::Hear, Kind::Relay | Kind::Solenoid) => Some(Scale::Click),
-        _ => None,
-    }
-}
-
-/// How a part is looked at: eyes or ears; a battery by the amperes that it gives.
-pub fn sense_for(kind: &Kind) -> Option<Tester> {
-    match kind {
-        Kind::StarterMotor
-        | Kind::Motor
-        | Kind::Lamp
-        | Kind::Led
-        | Kind::Heater
-        | Kind::IgnitionCoil
-        | Kind::Load
-        | Kind::Gauge { .. } => Some(Tester::Watch),
-        Kind::Horn | Kind::Relay | Kind::Solenoid | Kind::Flasher { .. } => Some(Tester::Hear),
-        Kind::Battery => Some(Tester::Amps),
-        _ => None,
-    }
-}
+use crate::setup::wiring::{is_battery_ground, negative_post};
 
 /// All tests on a part of a circuit worth thinking of with `kit` at hand, grouped by setup.
 pub fn tests(circuit: &Circuit, scope: &Scope, kit: &[Instrument]) -> Vec<Test> {
     let mut list = tests_in(circuit, scope, kit, &setups(circuit, scope));
-    list.extend(hunt::tests(circuit, scope, kit));
+    list.extend(listed::tests(circuit, scope, kit));
     list
 }
 
@@ -190,7 +59,7 @@ pub fn tests_in(
             add(Tester::Drop, Target::Pair(a, b));
             add(Tester::OldDrop, Target::Pair(a, b));
         }
-        for (tester, target) in hunt::looks(circuit, scope, setup) {
+        for (tester, target) in listed::looks(circuit, scope, setup) {
             add(tester, target);
         }
     }

@@ -5,8 +5,9 @@ use std::sync::{Arc, OnceLock};
 use rayon::prelude::*;
 
 use super::lamps::Lamps;
-use super::observe::{Scene, observe};
+use super::observe::observe;
 use super::scale::Shown;
+use super::scene::Scene;
 use super::slips::Slips;
 use super::spread::Spreads;
 use super::tolerance::Tolerances;
@@ -27,7 +28,7 @@ mod widened;
 pub use column::{Column, Seen, shows};
 use column::{mix, useful_edges};
 pub use graded::Graded;
-use kept::{Kept, Row};
+use kept::{Kept, Ready, Row};
 
 /// A circuit, its suspects, and what the past has left: everything a reading depends on but the
 /// setup and the test.
@@ -54,13 +55,6 @@ pub struct Bench {
     shares: bool,
     /// The same circuit with each grade of each severity as a suspect.
     grades: Arc<OnceLock<graded::Bench>>,
-}
-
-/// A setup made ready to be solved under any suspect.
-#[derive(Debug)]
-struct Ready {
-    wiring: Wiring,
-    solver: Solver,
 }
 
 /// `[outcome][suspect]`; sums to 1 over outcomes.

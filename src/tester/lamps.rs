@@ -7,9 +7,11 @@
 
 use std::cell::RefCell;
 
-use super::observe::{LAMP_WATTS, restless};
 use crate::electric::{Case, Law, NodeId, SolveError};
 
+/// Watts of the filament test lamp at the system's volts: `a few watts` (common practice, no source;
+/// published draw 0.1 to 0.3 A at 12 V).
+pub const LAMP_WATTS: f64 = 3.0;
 /// A lamp under this share of its volts is dark whatever else happens.
 const DEAD_SHARE: f64 = 0.02;
 /// A lamp that pulls its point down by less than this share is taken not to move it.
@@ -71,7 +73,7 @@ impl Lamps {
         let load = case.with_load(a, b, &law)?;
         let glow = Glow {
             level: load.volts.abs() / self.rated_volts,
-            restless: restless(&load.steadiness),
+            restless: load.steadiness.chatters(),
         };
         if let Some(known) = &self.known {
             known.borrow_mut().push(Known { ends: [a, b], open_volts, source_ohms, glow });
@@ -85,7 +87,7 @@ impl Lamps {
         let dead = open_volts.abs() < DEAD_SHARE * self.rated_volts;
         let stiff = lost_volts < STIFF_SHARE * open_volts.abs();
         let level = open_volts.abs() / self.rated_volts;
-        (dead || stiff).then(|| Glow { level, restless: restless(case.steadiness()) })
+        (dead || stiff).then(|| Glow { level, restless: case.steadiness().chatters() })
     }
 
     /// Whether both ends are as good as joined to those of a lamp that is known.

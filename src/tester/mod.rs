@@ -1,9 +1,10 @@
 //! What people hold to a circuit and what they would see.
 //!
 //! `scale` knows what can be seen and how sharply people see it, `outcome` what that is called, `slips` how
-//! often it is simply wrong. `enumerate` lists the tests worth thinking of, `hunt` those for shorts, drains and
-//! joints that come and go, `scope` which parts a job is about, `refusal` says why a test is not done, `name`
-//! writes and reads their ids. `observe` reads a solved case as a tester would, `lamps` by test lamps;
+//! often it is simply wrong. `make` makes one test, or gives the `refusal`; `shows` knows the scale it shows on, `id` is
+//! what it is called, `name` finds it by that. `enumerate` lists the tests worth thinking of, `scope` which parts a job is
+//! about; `hunt` are tests for shorts, drains and joints that come and go. `observe` reads a solved case, a `scene`, as
+//! a tester would, `lamps` by test lamps, `sense` by eyes, ears and hands;
 //! `tolerance` and `spread` know how far that differs between sound machines, `limits` what is sound and what
 //! books allow, `likelihood` how likely each reading is, and `expectations` is the table of all tests under all
 //! suspects.
@@ -11,15 +12,20 @@
 pub mod enumerate;
 pub mod expectations;
 pub mod hunt;
+pub mod id;
 pub mod lamps;
 pub mod likelihood;
 pub mod limits;
+pub mod make;
 pub mod name;
 pub mod observe;
 pub mod outcome;
 pub mod refusal;
 pub mod scale;
+pub mod scene;
 pub mod scope;
+pub mod sense;
+pub mod shows;
 pub mod slips;
 pub mod spread;
 pub mod tolerance;

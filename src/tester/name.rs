@@ -1,6 +1,6 @@
-//! Test ids: written from a test, and read back, also for tests that were never proposed.
+//! The test that an id names, also one that was never proposed.
 
-use super::enumerate::make;
+use super::make::make;
 use super::{Target, Test, Tester};
 use crate::circuit::names::letters_apart;
 use crate::circuit::{Circuit, ConnectorId, PartId, TerminalId};
@@ -47,18 +47,6 @@ pub enum NameError {
         /// Why.
         reason: String,
     },
-}
-
-/// The id of a test.
-pub fn id(circuit: &Circuit, tester: Tester, target: Target, setup: &Setup) -> String {
-    let terminal = |at: TerminalId| circuit.graph[at].id.clone();
-    let target = match target {
-        Target::Point(at) => terminal(at),
-        Target::Pair(a, b) => format!("{}~{}", terminal(a), terminal(b)),
-        Target::Part(part) => circuit.parts[part.index()].id.clone(),
-        Target::Connector(at) => circuit.connectors[at.index()].id.clone(),
-    };
-    format!("{}/{target}/{}", tester.id(), setup.id(circuit))
 }
 
 /// The test an id names.

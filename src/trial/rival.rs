@@ -7,8 +7,8 @@ use crate::job::course::Course;
 use crate::job::study::Study;
 use crate::job::study::complaint::sights;
 use crate::job::study::paths::ways;
-use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
+use crate::tester::make::make;
 use crate::tester::{Instrument, Target, Test, Tester};
 
 /// A way of working.

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write;
 
 use halfsplit::circuit::catalogue::wiring::{self, copper_ohms};
-use halfsplit::circuit::read::{KEYS, read_text};
+use halfsplit::circuit::read::read_text;
+use halfsplit::circuit::read::tree::KEYS;
 use halfsplit::circuit::reuse::CHANGE_KEYS;
 use halfsplit::circuit::{Circuit, Kind, builtin, catalogue, colour};
 use halfsplit::problem::{Picture, Severity, Source, json, one_line, picture, sanitise};

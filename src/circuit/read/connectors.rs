@@ -2,13 +2,13 @@
 
 use std::collections::HashMap;
 
-use super::MINUTES;
 use super::draft::{Draft, Named, shown};
 use super::parts::{at, common};
 use crate::circuit::catalogue::wiring::{
     CONNECTOR_KEYS, CONNECTOR_TYPES, DEFAULT_CONNECTOR_TYPE, PIN_OHMS,
 };
 use crate::circuit::document::{Entry, Node};
+use crate::circuit::fields::MINUTES;
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word};
 use crate::circuit::names::slug;
 use crate::circuit::{Connector, ConnectorId, Element, Kind, Link, Part, PartId, Terminal};

@@ -1,12 +1,15 @@
 //! What a make of part has of its own: names stamped on its terminals, and which faults are usual with it.
 
-use super::parts::TROUBLE;
 use crate::circuit::catalogue::faults as known_faults;
 use crate::circuit::catalogue::{self, Blueprint};
 use crate::circuit::document::Entry;
-use crate::circuit::fields::{self, Fields, did_you_mean};
+use crate::circuit::fields::{self, Fields, Range, did_you_mean, range};
 use crate::circuit::names::slug;
 use crate::problem::{Problem, sanitise};
+use crate::quantity::Unit;
+
+/// How often something fails beside others of its kind.
+pub const TROUBLE: Range = range(Unit::Plain, 0.01, 100.0);
 
 /// Gives terminals the names that are stamped on the part: `stamped: { coil in: S }`.
 pub fn stamp(

@@ -1,19 +1,15 @@
 //! The section `parts`.
 
-use super::MINUTES;
 use super::draft::{Draft, Named, shown};
 use super::kinds::{Kinds, Meant, OwnKind};
-use super::make::{faults, stamp};
+use super::make::{TROUBLE, faults, stamp};
 use crate::circuit::catalogue::{self, COMMON_KEYS, Given};
 use crate::circuit::document::{Entry, Node};
-use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Range, did_you_mean, range};
+use crate::circuit::fields::MINUTES;
+use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, did_you_mean};
 use crate::circuit::names::nearest;
 use crate::circuit::{Kind, Part, PlaceId, refuse};
 use crate::problem::{Problem, sanitise};
-use crate::quantity::Unit;
-
-/// How often something fails beside others of its kind.
-pub const TROUBLE: Range = range(Unit::Plain, 0.01, 100.0);
 
 /// All parts, in the order of the file.
 pub fn parts(

@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::MINUTES;
 use super::draft::{Draft, good_name, shown};
 use crate::circuit::document::{Entry, Node};
+use crate::circuit::fields::MINUTES;
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, Word, position, range};
 use crate::circuit::names::slug;
 use crate::circuit::{Control, Place};

@@ -6,7 +6,7 @@ use crate::circuit::catalogue::COMMON_KEYS;
 use crate::circuit::document::{Entry, Located, Node};
 use crate::circuit::fields::{self, Fields, MOST_PROBLEMS, did_you_mean};
 use crate::circuit::names::{nearest, slug};
-use crate::circuit::read::WireName;
+use crate::circuit::read::tree::WireName;
 use crate::problem::{Problem, Span, sanitise};
 
 /// Sections of which something can differ, with the word for one thing in each.

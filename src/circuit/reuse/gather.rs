@@ -7,7 +7,8 @@ use crate::circuit::builtin;
 use crate::circuit::document::{self, Entry, Located, Node};
 use crate::circuit::fields::{self, Fields, Word, did_you_mean};
 use crate::circuit::names::{either, nearest};
-use crate::circuit::read::{self, KEYS, settings};
+use crate::circuit::read::settings;
+use crate::circuit::read::tree::{KEYS, names_in};
 use crate::circuit::unread::MOST_BYTES;
 use crate::problem::{Problem, Source, Span};
 
@@ -166,7 +167,7 @@ impl Work<'_> {
             return None;
         }
         let Some(change) = change else { return Some(tree) };
-        match read::names_in(&name, &tree) {
+        match names_in(&name, &tree) {
             Ok(names) => {
                 let gone = change::apply(change, &mut tree, &names, &mut self.all.problems);
                 absent::take_out(&gone, &mut tree, &mut self.all.problems);

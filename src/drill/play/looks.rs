@@ -8,8 +8,8 @@ use crate::job::entry::answered::evidence;
 use crate::job::study::complaint::sights;
 use crate::job::{study::turns, words};
 use crate::setup::Setup;
-use crate::tester::enumerate::make;
 use crate::tester::expectations::BenchError;
+use crate::tester::make::make;
 use crate::tester::scale::Scale;
 use crate::tester::{Instrument, Target, Test, Tester};
 

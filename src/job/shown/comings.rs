@@ -10,8 +10,8 @@ use crate::job::study::complaint::sights;
 use crate::job::words;
 use crate::setup::Setup;
 use crate::suspect::{Nature, Suspect};
-use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
+use crate::tester::make::make;
 use crate::tester::{Instrument, Target, Tester};
 
 /// It is said aloud when nothing being wrong now, or a fault that comes and goes, has more than this share.

@@ -5,7 +5,7 @@ use crate::circuit::{Circuit, Kind};
 use crate::job::event::{Answer, Event};
 use crate::setup::Setup;
 use crate::setup::wiring::{negative_post, positive_post};
-use crate::tester::enumerate::make;
+use crate::tester::make::make;
 use crate::tester::{Target, Test, Tester, name};
 
 /// Least and most volts, as shares of the system's, that a battery can have at rest.

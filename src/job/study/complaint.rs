@@ -3,9 +3,10 @@
 use crate::circuit::{Circuit, Sight, Work};
 use crate::setup::Setup;
 use crate::suspect::{Lineup, Nature, Suspect};
-use crate::tester::enumerate::{make, sense_for};
 use crate::tester::expectations::{Bench, BenchError};
+use crate::tester::make::make;
 use crate::tester::scale::Scale;
+use crate::tester::shows::sense_for;
 use crate::tester::{Target, Test};
 
 /// A suspect that has the complaint seen more often than the sound circuit does (whose readings err too), by

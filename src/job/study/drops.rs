@@ -5,8 +5,8 @@ use super::kept::Drop;
 use super::paths::ways;
 use crate::circuit::TerminalId;
 use crate::setup::wiring::{negative_post, positive_post};
-use crate::tester::enumerate::make;
 use crate::tester::limits::sound_numbers;
+use crate::tester::make::make;
 use crate::tester::{Target, Tester};
 
 /// Paths whose two sides are measured.

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use super::Study;
 use crate::circuit::{Circuit, Kind, PartId};
 use crate::setup::Setup;
-use crate::tester::enumerate::make;
 use crate::tester::expectations::Column;
+use crate::tester::make::make;
 use crate::tester::{Target, Test, Tester};
 
 /// A starter turns in this setup when all is sound, or under a suspect that is not negligible.

@@ -5,10 +5,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::super::Test;
 use super::super::scale::Shown;
-use super::Ready;
 use crate::circuit::PartId;
-use crate::electric::BranchId;
+use crate::electric::{BranchId, Solver};
 use crate::setup::Setup;
+use crate::setup::wiring::Wiring;
 use crate::suspect::pairs::Pair;
 use crate::suspect::{Lineup, Nature, SuspectId};
 
@@ -27,6 +27,13 @@ const ROW: usize = 3;
 const MOST_SUSPECTS: usize = 2_000;
 /// Suspects whose past is kept.
 const MOST_PASTS: usize = 10_000;
+
+/// A setup made ready to be solved under any suspect.
+#[derive(Debug)]
+pub(super) struct Ready {
+    pub wiring: Wiring,
+    pub solver: Solver,
+}
 
 /// What a suspect shows of some tests, in their order.
 pub(super) type Row = Arc<[Shown]>;

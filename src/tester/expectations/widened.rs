@@ -4,7 +4,7 @@ use super::Bench;
 use crate::circuit::ConnectorId;
 use crate::suspect::damage::Damage;
 use crate::suspect::{Suspect, SuspectId};
-use crate::tester::hunt::watched_part;
+use crate::tester::hunt::allowed::watched_part;
 use crate::tester::scale::{Scale, Shown};
 use crate::tester::{Target, Test};
 

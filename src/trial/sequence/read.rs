@@ -2,8 +2,8 @@
 
 use super::{Good, Look, Repair, Sequence, Step, Then};
 use crate::circuit::document::{self, Entry, Located, Node};
+use crate::circuit::fields::MINUTES;
 use crate::circuit::fields::{Fields, Word, did_you_mean, word};
-use crate::circuit::read::MINUTES;
 use crate::circuit::{PartId, PlaceId};
 use crate::job::study::Study;
 use crate::problem::Problem;

@@ -5,7 +5,7 @@ use crate::circuit::{Circuit, Kind, PartId, PlaceId, TerminalId};
 use crate::drill::play::Drill;
 use crate::setup::bridge;
 use crate::setup::moves::Act;
-use crate::tester::enumerate::sense_for;
+use crate::tester::shows::sense_for;
 use crate::tester::{Target, Tester};
 
 /// A line, understood.

@@ -9,7 +9,7 @@ use crate::tui::model::{FEW_OUTCOMES, Model};
 use crate::tui::theme::Theme;
 use crate::tui::words;
 
-use super::step::{Density, RANGES, gap};
+use super::room::{Density, RANGES, gap};
 use super::text::{self, MARGIN, cap, fit, pad, wrap};
 
 /// Ranges less likely than this are left to the help.

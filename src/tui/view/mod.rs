@@ -5,6 +5,7 @@ mod aside;
 mod circuit;
 mod found;
 mod frame;
+mod room;
 mod sheets;
 mod step;
 mod suspects;
@@ -19,7 +20,7 @@ use super::model::{Model, Pane, Sheet, StepRef};
 use super::theme::Theme;
 use super::window;
 
-use step::Density;
+use room::Density;
 
 /// From this width on, the circuit stands beside the step.
 const BESIDE: u16 = 80;

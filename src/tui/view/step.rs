@@ -11,30 +11,13 @@ use crate::tui::model::{Model, Pane, StepRef};
 use crate::tui::theme::Theme;
 use crate::tui::words;
 
+use super::room::{Density, RANGES, gap};
 use super::text::{self, block, cap, hanging, numbered, pad, wrap};
 
 /// Lines of an end that come before what has to be put back.
 const VERDICT: usize = 3;
-/// Ranges of a number named where there is room.
-pub(super) const RANGES: usize = 5;
 /// And where there is none.
 const FEWEST: usize = 2;
-
-/// How much room the lines of a step take.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Density {
-    /// What an outcome would mean is cut to one line.
-    Tight {
-        /// But for so many lines more in all.
-        spare: usize,
-        /// So many ranges of a number are named.
-        ranges: usize,
-    },
-    /// Everything, without a blank line.
-    Normal,
-    /// Blank lines between the blocks and the outcomes: easier to read from afar.
-    Airy,
-}
 
 /// The two parts of the pane: what scrolls, and what is pinned below it.
 pub struct Parts {
@@ -119,13 +102,6 @@ fn bar(title: &str, right: &str, theme: &Theme, width: usize) -> Vec<Line<'stati
     }
     let paint = |row: String| Line::from(format!(" {row} ")).style(theme.bar());
     rows.into_iter().map(paint).collect()
-}
-
-/// A blank line where there is room for it.
-pub(super) fn gap(lines: &mut Vec<Line<'static>>, density: Density) {
-    if density == Density::Airy {
-        lines.push(Line::default());
-    }
 }
 
 fn test(

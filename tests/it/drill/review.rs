@@ -9,8 +9,8 @@ use halfsplit::job::course::Course;
 use halfsplit::job::course::doubt::doubted;
 use halfsplit::job::study::Study;
 use halfsplit::suspect::FixId;
-use halfsplit::tester::enumerate::make;
 use halfsplit::tester::expectations::Seen;
+use halfsplit::tester::make::make;
 use halfsplit::tester::{Target, Tester};
 
 use super::{LAMP, study};

@@ -6,7 +6,7 @@
 use std::path::Path;
 
 use halfsplit::cli::bench::RealBench;
-use halfsplit::cli::find::resumed;
+use halfsplit::cli::job_file::resumed;
 use halfsplit::cli::keeper::Shared;
 use halfsplit::job::event::Event;
 use halfsplit::job::journal::read;
