@@ -222,6 +222,7 @@ impl Base {
     }
 
     /// Volts and amperes of a place in a solution; those of a pair are none.
+    #[inline]
     pub fn at(&self, place: Place, unknowns: &[f64]) -> (f64, f64) {
         match place {
             Place::Branch(branch) => {

@@ -2,6 +2,7 @@
 
 pub(super) mod full;
 mod loaded;
+mod lone;
 mod response;
 pub(super) mod still;
 pub(super) mod straight;
@@ -9,8 +10,9 @@ pub(super) mod straight;
 use std::cell::OnceCell;
 
 use self::full::{Full, settle_case};
+use self::lone::Lone;
 use self::still::Still;
-use self::straight::{Left, Straight};
+use self::straight::Straight;
 use super::changed::Change;
 use super::error::SolveError;
 use super::network::{BranchId, Law, NodeId, RelayId};
@@ -67,24 +69,24 @@ impl<'solver> Case<'solver> {
                 let later = Later { change: changes.first().copied(), full: OnceCell::new() };
                 Ok(Case { ready, way: Way::Straight(found, later) })
             }
-            Err(left) => Case::long(ready, changes, &left),
+            Err(left) => Case::long(ready, changes, left),
         }
     }
 
     /// From the level on at which something is otherwise than without changes.
     // Beside it, the straight way has few instructions.
     #[inline(never)]
-    fn long(ready: &'solver Ready, changes: &[Change], left: &Left) -> Result<Self, SolveError> {
-        let levels = &ready.levels;
-        // A fuse of another rating is to be asked whether it blows.
-        let is_fuse = matches!(changes, [Change::Law { law: Law::Fuse { .. }, .. }]);
-        if let Some(one) = left.one.as_ref().filter(|_| !is_fuse)
-            && let Some(found) = Still::new(ready, &levels[left.level..], one)
-        {
-            let later = Later { change: changes.first().copied(), full: OnceCell::new() };
-            return Ok(Case { ready, way: Way::Still(Box::new(found), later) });
-        }
-        let full = settle_case(levels, left.level, ready.changed(changes)?)?;
+    fn long(ready: &'solver Ready, changes: &[Change], left: usize) -> Result<Self, SolveError> {
+        let still = Lone::of(&ready.network, changes).map(|lone| Still::new(ready, &lone, left));
+        let begin = match still {
+            None => (left, None),
+            Some(Err(begin)) => begin,
+            Some(Ok(found)) => {
+                let later = Later { change: changes.first().copied(), full: OnceCell::new() };
+                return Ok(Case { ready, way: Way::Still(found, later) });
+            }
+        };
+        let full = settle_case(&ready.levels, begin, ready.changed(changes)?)?;
         Ok(Case { ready, way: Way::Full(full) })
     }
 
@@ -100,7 +102,7 @@ impl<'solver> Case<'solver> {
             Way::Full(full) => return Ok(full.clone()),
             Way::Straight(_, later) | Way::Still(_, later) => later,
         };
-        settle_case(&self.ready.levels, 0, self.ready.changed(later.change.as_slice())?)
+        settle_case(&self.ready.levels, (0, None), self.ready.changed(later.change.as_slice())?)
     }
 
     fn full(&self) -> Option<&Full<'solver>> {
@@ -199,12 +201,14 @@ impl<'solver> Case<'solver> {
     /// `from` over `to`, and the slope there. While relays chatter, the mean of each over the cycle.
     /// Nothing and no ohms for nodes the network does not have.
     pub fn thevenin(&self, from: NodeId, to: NodeId) -> (f64, f64) {
-        if let Way::Straight(found, _) = &self.way
-            && self.has(from)
-            && self.has(to)
-            && let Some(ohms) = found.ohms(from, to)
-        {
-            return (found.node_volts(from) - found.node_volts(to), ohms);
+        let ohms = match &self.way {
+            _ if !self.has(from) || !self.has(to) => None,
+            Way::Straight(found, _) => found.ohms(from, to),
+            Way::Still(found, _) => found.ohms(from, to),
+            Way::Full(_) => None,
+        };
+        if let Some(ohms) = ohms {
+            return (self.node_volts(from) - self.node_volts(to), ohms);
         }
         self.full().map_or((0.0, 0.0), |full| full.thevenin(from, to))
     }

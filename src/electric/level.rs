@@ -15,6 +15,7 @@ use super::base::span::{EVERYTHING, Limits, Span};
 use super::base::values::{Place, Values, Watched};
 use super::network::{BranchId, Network, NodeId, Relay};
 use super::settle::{State, blow_amps, leaves, leaving, most_urgent};
+use super::short::PerPort;
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.
 const NEAR_SHARE: f64 = 1e-9;
@@ -371,15 +372,32 @@ impl Level {
         }
     }
 
-    /// Whether all that rests here, but what is a port, is within its bounds where this is watched of it.
-    pub fn rests(&self, is_port: impl Fn(Place) -> bool, watched: impl Fn(usize) -> f64) -> bool {
+    /// What rests here and is no port, but does not where this is watched of it, and these are its volts and
+    /// amperes; `None` where a tie holds something, or nothing is known of what rests.
+    pub fn stirred(
+        &self,
+        is_port: impl Fn(Place) -> bool,
+        watched: impl Fn(usize) -> f64,
+        at: impl Fn(Place) -> (f64, f64),
+    ) -> Option<PerPort<usize>> {
         let resters = self.ports.resting.list();
-        let mut bounds = self.bounds.iter().zip(resters).enumerate();
-        let rests = |(index, (bounds, rester)): (usize, (&Span, &Rester))| {
+        if self.bounds.len() < resters.len() {
+            return None;
+        }
+        let mut stirred = PerPort::new();
+        for (index, (bounds, rester)) in self.bounds.iter().zip(resters).enumerate() {
             let watched = watched(index);
-            bounds.0 <= watched && watched <= bounds.1 || is_port(rester.place)
-        };
-        self.bounds.len() >= resters.len() && bounds.all(rests)
+            if bounds.0 <= watched && watched <= bounds.1 || is_port(rester.place) {
+                continue;
+            }
+            if rester.is_stirred(&self.state, watched, || at(rester.place)) {
+                if rester.is_tie {
+                    return None;
+                }
+                stirred.push(index);
+            }
+        }
+        Some(stirred)
     }
 
     /// Whether the armatures with several windings decide as here; `amps` tells unknowns.

@@ -91,7 +91,7 @@ fn followed(
     if levels[0].leaving.is_empty() {
         return Ok(levels);
     }
-    let sound = settle_case(&levels, 0, Changed::none(network, fuses))?;
+    let sound = settle_case(&levels, (0, None), Changed::none(network, fuses))?;
     let steady = *sound.steadiness() == Steadiness::Steady && sound.blown().is_empty();
     let end = steady.then(|| sound.first_state().clone());
     drop(sound);

@@ -4,8 +4,8 @@
 //! which `linear` solves. `base` keeps the factors of a network, and what a unit of drive does. `settle` moves contacts and
 //! fuses until nothing moves; `point` finds the operating point of one of their states. `level` is a state on the
 //! network's own way to rest, around which `levels` factors it. A `case` is a settled network that can be asked:
-//! `straight` is the quick answer to a change that bends and moves nothing there, `still` to one that bends nothing but
-//! touches an island or keeps an armature from moving, `full` the other; `loaded` puts a tester across it, and
+//! `straight` is the quick answer to a change that bends and moves nothing there, `still` to one (`lone`) that
+//! bends a few curves and moves nothing otherwise, `full` the other; `loaded` puts a tester across it, and
 //! `response` is what that one's ampere does. `sensitivity` is what the volts between two nodes owe to each branch,
 //! `residual` says whether a solution can be trusted, `refactoring` is the other way, beside which all this is measured.
 //! `solver` is the door for the other rooms; `short` are the lists of all that is kept of ports.

@@ -14,6 +14,9 @@ pub(super) const REACH_AMPS: f64 = 1e6;
 /// An open branch carries no more than this, whatever the rounding.
 pub(super) const TIGHT_AMPS: f64 = 1e-10;
 
+/// A resistance this small beside what it is a difference of has lost its digits.
+pub(super) const LEAST_SHARE: f64 = 1e-10;
+
 /// Share of what meets in an equation that may be left over.
 const LEFT_SHARE: f64 = 1e-9;
 

@@ -46,7 +46,7 @@ impl Solver {
         let levels = levels(network, &fuses)?;
         let ready = Ready { network: network.clone(), fuses, levels };
         // Where not even the network itself has an operating point, that is said at once.
-        settle_case(&ready.levels, ready.levels.len() - 1, ready.changed(&[])?)?;
+        settle_case(&ready.levels, (ready.levels.len() - 1, None), ready.changed(&[])?)?;
         Ok(Solver { ready: Arc::new(ready) })
     }
 

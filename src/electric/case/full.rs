@@ -12,7 +12,7 @@ use crate::electric::law::Row;
 use crate::electric::level::{Level, Turn};
 use crate::electric::network::{Branch, BranchId, Law, NodeId, RelayId};
 use crate::electric::point::newton::{CorePoint, WholePoint};
-use crate::electric::point::on_core::{OnCore, Stop};
+use crate::electric::point::on_core::{Early, OnCore, Stop};
 use crate::electric::point::whole::Whole;
 use crate::electric::residual::{Added, check_bounds, trusted, worst_amps};
 use crate::electric::residual::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
@@ -44,15 +44,23 @@ pub(in crate::electric) enum Settled<'solver> {
 
 /// Settles a changed network on its core if that can be trusted, whole if not; from level `first`, up to
 /// which it is known to do as the network without changes does.
+///
+/// `early` is its operating point in that level's state, where that is known and the armatures or a fuse take it
+/// elsewhere than without changes.
 pub(in crate::electric) fn settle_case<'solver>(
     levels: &'solver [Level],
-    first: usize,
+    (first, early): (usize, Option<Early>),
     changed: Changed<'solver>,
 ) -> Result<Box<Full<'solver>>, SolveError> {
     let (mut at, mut start) = match first {
         0 => (0, State::rest(&changed.relays)),
         _ => (first, levels[first].state.clone()),
     };
+    if let Some(Early { places, point }) = early {
+        let level = &levels[at];
+        let on_core = OnCore::with_ports(&level.base, &level.ports, &changed, &places);
+        return settle_from(levels, at, (on_core, changed), start, Some(point));
+    }
     loop {
         let level = &levels[at];
         let mut on_core = OnCore::new(&level.base, &level.ports, &changed, &start);
@@ -69,12 +77,23 @@ pub(in crate::electric) fn settle_case<'solver>(
                 Err(Stop::Failed(error)) => return Err(error),
             }
         }
-        let before: Vec<&State> = levels[..at].iter().map(|level| &level.state).collect();
-        return match settle_after(&before, &mut *on_core, start, first, None) {
-            Ok(cycle) => checked(changed, on_core, cycle),
-            Err(Stop::Distrusted) => settle_whole(&level.base, changed),
-            Err(Stop::Failed(error)) => Err(error),
-        };
+        return settle_from(levels, at, (on_core, changed), start, first);
+    }
+}
+
+/// From a state at a level on, whose operating point may be known.
+fn settle_from<'solver>(
+    levels: &'solver [Level],
+    at: usize,
+    (mut on_core, changed): (Box<OnCore<'solver>>, Changed<'solver>),
+    start: State,
+    first: Option<Box<CorePoint>>,
+) -> Result<Box<Full<'solver>>, SolveError> {
+    let before: Vec<&State> = levels[..at].iter().map(|level| &level.state).collect();
+    match settle_after(&before, &mut *on_core, start, first, None) {
+        Ok(cycle) => checked(changed, on_core, cycle),
+        Err(Stop::Distrusted) => settle_whole(&levels[at].base, changed),
+        Err(Stop::Failed(error)) => Err(error),
     }
 }
 

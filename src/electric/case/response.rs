@@ -1,11 +1,11 @@
 //! What a tester's ampere does at an operating point.
 
-use super::straight::LEAST_SHARE;
 use crate::electric::base::Column;
 use crate::electric::base::unit::Unit;
 use crate::electric::network::{BranchId, NodeId};
 use crate::electric::point::newton::CorePoint;
 use crate::electric::point::on_core::OnCore;
+use crate::electric::residual::LEAST_SHARE;
 use crate::electric::sensitivity::Answer;
 use crate::electric::short::PerPort;
 

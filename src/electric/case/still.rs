@@ -1,84 +1,178 @@
-//! A case in which nothing bends and no fuse blows, though it is no straight one: an island that floats is touched,
-//! or an armature stays that moves without the change.
+//! A case of one branch changed or added in which nothing moves but as in the network without it, and little bends.
 //!
-//! Its change is a drive on a kept column, as in a straight case, and so is each tie that lets go.
+//! Its change is a drive on a kept column, as in a straight case, and so is each curve that leaves its tangent and
+//! each tie that lets go.
 
-use super::straight::One;
+mod bent;
+
+use std::cell::OnceCell;
+
+use super::lone::Lone;
 use crate::electric::base::Base;
 use crate::electric::base::values::{Place, Values};
-use crate::electric::law::Row;
+use crate::electric::law::{Form, Row};
 use crate::electric::level::{Level, Turn};
 use crate::electric::linear::dense::Dense;
 use crate::electric::network::{BranchId, NodeId};
+use crate::electric::point::newton::CorePoint;
+use crate::electric::point::on_core::Early;
 use crate::electric::ready::Ready;
-use crate::electric::residual::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
+use crate::electric::residual::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS};
 use crate::electric::settle::blows;
+use crate::electric::short::{PerPort, each};
 
-/// The change, and the ties of the islands at its two ends, or of one that has a source.
-const MOST: usize = 3;
+/// The change, the curves it bends, and the ties of the islands that it touches.
+const MOST: usize = 5;
 
 /// A network with one branch changed or added, at rest in the state of a level.
 #[derive(Debug, Clone)]
 pub(in crate::electric) struct Still<'solver> {
     pub level: &'solver Level,
-    /// The changed branch first; so many as there are `drives`.
+    /// The changed branch first.
     ports: [Port<'solver>; MOST],
     count: usize,
+    /// The ports factored with their rows, once that is asked for.
+    dense: OnceCell<Option<Box<Dense>>>,
 }
 
 /// A branch that is not as the level has it.
 #[derive(Debug, Clone, Copy)]
 struct Port<'solver> {
     place: Place,
-    row: Row,
     column: &'solver Values,
+    /// Its line, or the tangent where it is.
+    row: Row,
+    /// Volts and amperes without any drive.
+    rest: (f64, f64),
+    /// Volts and amperes where it is.
+    at: (f64, f64),
     drive: f64,
 }
 
+impl Port<'_> {
+    /// Volts and amperes here, at the port of number `at`, under a unit of drive at another.
+    fn moved_by(&self, at: usize, (drive, column): (usize, &Values), base: &Base) -> (f64, f64) {
+        let (volts, amps) = base.at(self.place, &column.all);
+        match self.place {
+            Place::Branch(_) => (volts, amps),
+            Place::Pair(..) => (volts, f64::from(u8::from(at == drive))),
+        }
+    }
+}
+
 impl<'solver> Still<'solver> {
-    /// Goes on through the `levels` behind those that are left as without changes. `None` where a case is not of
-    /// this kind.
-    pub fn new(ready: &Ready, levels: &'solver [Level], one: &One) -> Option<Self> {
-        for level in levels {
-            // Had it come to rest there, without an island, it would be a straight one.
-            let is_last = level.leaving.is_empty();
-            if is_last && level.is_sure() && !level.floats(level.base.ends(one.place)) {
-                return None;
-            }
-            let still = Still::at(level, one)?;
+    /// Goes on through the levels from `first`, behind those that are left as without the change. Where a case is
+    /// not of this kind, the level comes back up to which it does as without, and its operating point there if it
+    /// is known.
+    pub fn new(
+        ready: &'solver Ready,
+        lone: &Lone,
+        first: usize,
+    ) -> Result<Box<Self>, (usize, Option<Early>)> {
+        let column = |level: &'solver Level| level.base.kept(lone.place).ok_or((first, None));
+        let level = ready.levels.get(first).ok_or((first, None))?;
+        let (zero, place) = ((0.0, 0.0), lone.place);
+        let none = Port {
+            place,
+            column: column(level)?,
+            row: Row::OPEN,
+            rest: zero,
+            at: zero,
+            drive: 0.0,
+        };
+        // Made where it stays, as it is large.
+        let mut still =
+            Box::new(Still { level, ports: [none; MOST], count: 0, dense: OnceCell::new() });
+        for (index, level) in ready.levels.iter().enumerate().skip(first) {
+            still.go_to(level, lone).ok_or((index, None))?;
             let amps = |branch: BranchId| still.own_amps(branch);
             match level.turn(&ready.network.relays, |_| false, amps) {
-                Turn::Next => {}
+                Turn::Next if index + 1 < ready.levels.len() => {}
                 Turn::Stay => {
-                    let is_fuse = |fuse| !one.is_no_fuse || one.place != fuse;
+                    let is_fuse = |fuse| !lone.is_no_fuse || lone.place != fuse;
                     let goes = |&(fuse, rated_amps): &(BranchId, f64)| {
                         is_fuse(Place::Branch(fuse.0 as usize)) && blows(amps(fuse), rated_amps)
                     };
-                    return (!ready.fuses.iter().any(goes)).then_some(still);
+                    let goes = ready.fuses.iter().any(goes);
+                    return if goes { Err((index, still.early())) } else { Ok(still) };
                 }
-                Turn::Otherwise => return None,
+                Turn::Next | Turn::Otherwise => return Err((index, still.early())),
             }
         }
-        None
+        Err((first, None))
     }
 
-    /// In the state of a level, if nothing leaves its tangent there.
-    fn at(level: &'solver Level, one: &One) -> Option<Self> {
+    /// The same for a core.
+    fn early(&self) -> Option<Early> {
+        let ports = &self.ports[..];
+        let mut point = Box::new(CorePoint::default());
+        point.lines = each(self.count, Row::OPEN, |port| ports[port].row);
+        point.at = each(self.count, (0.0, 0.0), |port| ports[port].at);
+        point.drives = each(self.count, 0.0, |port| ports[port].drive);
+        point.dense = self.factored(&self.moved())?;
+        let places = each(self.count, Place::Branch(0), |port| ports[port].place);
+        Some(Early { places, point })
+    }
+
+    /// Settles in the state of a level.
+    fn go_to(&mut self, level: &'solver Level, lone: &Lone) -> Option<()> {
         let base = &level.base;
         if !level.ports.always.is_empty() {
             return None;
         }
-        let port = |place, row| Some(Port { place, row, column: base.kept(place)?, drive: 0.0 });
-        let first = port(one.place, one.line.row(&level.state))?;
-        let (mut ports, mut count) = ([first; MOST], 1);
-        for place in level.ties_at(base.ends(one.place)) {
-            if ports[..count].iter().all(|port| port.place != place) {
-                *ports.get_mut(count)? = port(place, Row::OPEN)?;
-                count += 1;
+        (self.level, self.count) = (level, 0);
+        let resting = &level.ports.resting;
+        let mut forms = [&Form::OPEN; MOST];
+        let rester = match lone.place {
+            Place::Branch(branch) => resting.of_branch(branch),
+            Place::Pair(..) => None,
+        };
+        let start = rester.map_or((0.0, 0.0), |index| resting.get(index).at);
+        self.add(lone.place, start, &mut forms, lone.moves.form(&level.state))?;
+        for place in level.ties_at(base.ends(lone.place)) {
+            if !self.has(place) {
+                self.add(place, (0.0, 0.0), &mut forms, &Form::OPEN)?;
             }
         }
-        let mut still = Still { level, ports, count };
-        (still.is_driven() && still.is_within_reach() && still.is_at_rest()).then_some(still)
+        loop {
+            self.settle(&forms)?;
+            let stirred = level.stirred(
+                |place| self.has(place),
+                |index| self.sum(base.rest.watched[index], |column| column.watched[index]),
+                |place| self.volts_and_amps(place),
+            )?;
+            if stirred.is_empty() {
+                return self.is_within_reach().then_some(());
+            }
+            for index in stirred {
+                let rester = resting.get(index);
+                // A tie of its island would be a port as well.
+                if level.floats(base.ends(rester.place)) {
+                    return None;
+                }
+                self.add(rester.place, rester.at, &mut forms, rester.moves.form(&level.state))?;
+            }
+        }
+    }
+
+    /// One more port, with its form behind the others; `None` where there is no room.
+    fn add<'form>(
+        &mut self,
+        place: Place,
+        at: (f64, f64),
+        forms: &mut [&'form Form; MOST],
+        form: &'form Form,
+    ) -> Option<()> {
+        *forms.get_mut(self.count)? = form;
+        let base = self.base();
+        let (column, rest) = (base.kept(place)?, base.at(place, &base.rest.all));
+        self.ports[self.count] = Port { place, column, row: Row::OPEN, rest, at, drive: 0.0 };
+        self.count += 1;
+        Some(())
+    }
+
+    fn has(&self, place: Place) -> bool {
+        self.ports().iter().any(|port| port.place == place)
     }
 
     fn base(&self) -> &'solver Base {
@@ -87,46 +181,6 @@ impl<'solver> Still<'solver> {
 
     fn ports(&self) -> &[Port<'solver>] {
         &self.ports[..self.count]
-    }
-
-    /// Volts and amperes of a port under a unit of drive at another.
-    fn moved(&self, port: usize, drive: usize) -> (f64, f64) {
-        let place = self.ports[port].place;
-        let (volts, amps) = self.base().at(place, &self.ports[drive].column.all);
-        match place {
-            Place::Branch(_) => (volts, amps),
-            Place::Pair(..) => (volts, f64::from(u8::from(port == drive))),
-        }
-    }
-
-    /// Brings every port onto its line; `false` where that cannot be trusted, or an open one would carry something
-    /// by rounding.
-    fn is_driven(&mut self) -> bool {
-        let count = self.count;
-        let mut moved = [(0.0, 0.0); MOST * MOST];
-        let (mut rows, mut rests, mut wanted) = ([Row::OPEN; MOST], [0.0; MOST], [0.0; MOST]);
-        for port in 0..count {
-            for drive in 0..count {
-                moved[port * count + drive] = self.moved(port, drive);
-            }
-            let Port { place, row, .. } = self.ports[port];
-            let (volts, amps) = self.base().at(place, &self.base().rest.all);
-            (rows[port], rests[port]) = (row, amps);
-            wanted[port] = row.gamma - row.alpha * volts - row.beta * amps;
-        }
-        let mut dense = Dense::default();
-        if !dense.factor(&rows[..count], &moved[..count * count]) {
-            return false;
-        }
-        let drives = dense.solve(&wanted[..count]);
-        for (port, drive) in self.ports.iter_mut().zip(&drives) {
-            port.drive = *drive;
-        }
-        (0..count).all(|port| {
-            let line = moved[port * count..(port + 1) * count].iter().zip(&drives);
-            let amps = line.fold(rests[port], |sum, (moved, drive)| sum + drive * moved.1);
-            drives[port].is_finite() && (rows[port] != Row::OPEN || amps.abs() <= TIGHT_AMPS)
-        })
     }
 
     /// Whether everything stayed so small that neither its rounding nor its bounds need a look.
@@ -139,15 +193,17 @@ impl<'solver> Still<'solver> {
         sum.0 <= REACH_VOLTS && sum.1 <= REACH_AMPS
     }
 
-    /// Whether what rests at the level does so here too.
-    fn is_at_rest(&self) -> bool {
-        let rest = &self.base().rest;
-        let watched = |index: usize| {
-            let sum = |sum, port: &Port| sum + port.drive * port.column.watched[index];
-            self.ports().iter().fold(rest.watched[index], sum)
-        };
-        let is_port = |place: Place| self.ports().iter().any(|port| port.place == place);
-        self.level.rests(is_port, watched)
+    /// A value with what each drive adds to it.
+    fn sum(&self, alone: f64, one: impl Fn(&Values) -> f64) -> f64 {
+        self.ports().iter().fold(alone, |sum, port| sum + port.drive * one(port.column))
+    }
+
+    fn volts_and_amps(&self, place: Place) -> (f64, f64) {
+        let base = self.base();
+        self.ports().iter().fold(base.at(place, &base.rest.all), |sum, port| {
+            let (volts, amps) = base.at(place, &port.column.all);
+            (sum.0 + port.drive * volts, sum.1 + port.drive * amps)
+        })
     }
 
     fn unknown(&self, unknown: usize) -> f64 {
@@ -181,6 +237,28 @@ impl<'solver> Still<'solver> {
             Port { place: Place::Pair(..), row, drive, .. } if row != Row::OPEN => drive,
             _ => 0.0,
         }
+    }
+
+    /// The slope between two nodes; `None` when it has to be found with more care.
+    pub fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
+        let resting = &self.level.ports.resting;
+        if [from, to].into_iter().any(|node| resting.tie_at(node).is_some()) {
+            return None;
+        }
+        let column = self.base().kept(Place::Pair(from, to))?;
+        let right: PerPort<f64> = each(self.count, 0.0, |port| {
+            let Port { place, row, .. } = self.ports[port];
+            let (volts, amps) = self.base().at(place, &column.all);
+            -row.alpha * volts - row.beta * amps
+        });
+        let dense = self.dense.get_or_init(|| self.factored(&self.moved()).map(Box::new));
+        let drives = dense.as_ref()?.solve(&right);
+        let (from, to) = (from.0 as usize, to.0 as usize);
+        let between = |values: &Values| values.all[to] - values.all[from];
+        let met = between(column);
+        let answered = self.ports().iter().zip(&drives);
+        let ohms = answered.fold(met, |sum, (port, drive)| sum + drive * between(port.column));
+        (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
     }
 }
 
@@ -257,10 +335,37 @@ mod tests {
     }
 
     #[test]
-    fn what_bends_needs_one() {
+    fn what_bends_needs_none_while_nothing_moves_otherwise() {
         let ohms = |ohms: f64| Law::Resistor { ohms };
-        check(ohms(20.0), put(0, Law::Source { volts: 9.0, ohms: 0.02 }), false, true);
+        let lamp = Law::Lamp { volts: 12.0, watts: 21.0 };
+        let battery = |volts: f64| Law::Battery { volts, ohms: 0.05, charge_ohms: 0.1 };
+        check(ohms(20.0), put(0, Law::Source { volts: 9.0, ohms: 0.02 }), true, true);
+        check(ohms(20.0), put(0, battery(10.0)), true, true);
+        check(ohms(20.0), put(4, lamp.behind(5.0).unwrap()), true, true);
+        check(ohms(20.0), put(1, lamp), true, true);
         // A lamp that is not lit does not bend.
         check(ohms(20.0), put(0, Law::Source { volts: 2.0, ohms: 0.02 }), true, false);
+        // The contact is another one now: that is not told by a line of the level.
+        let open = |from, to| Change::Across { from: NodeId(from), to: NodeId(to), law: lamp };
+        check(ohms(20.0), open(3, 0), true, true);
+        check(ohms(20.0), open(5, 0), true, true);
+    }
+
+    #[test]
+    fn what_an_armature_does_otherwise_goes_on_from_there_on_a_core() {
+        let ohms = |ohms: f64| Law::Resistor { ohms };
+        // The lamp pulls the battery so far down that the coil lets go again.
+        let law = Law::Source { volts: 9.0, ohms: 0.5 };
+        let mut network = network(ohms(20.0));
+        network.relays[0].drop_out_amps = 0.105;
+        let solver = Solver::new(&network).unwrap();
+        let change = put(0, law);
+        let case = solver.case(std::slice::from_ref(&change)).unwrap();
+        let whole = solver.whole_case(&[change]).unwrap();
+        assert!(!case.is_still() && !case.is_straight());
+        assert_eq!(case.steadiness(), whole.steadiness());
+        assert!(case.steadiness().chatters());
+        let volts = |case: &crate::electric::Case<'_>| case.node_volts(NodeId(3));
+        assert!((volts(&case) - volts(&whole)).abs() < 1e-6);
     }
 }

@@ -10,11 +10,8 @@ use crate::electric::changed::{Change, check_branch, check_law};
 use crate::electric::law::{Form, Row};
 use crate::electric::level::Level;
 use crate::electric::network::{BranchId, Law, Network, NodeId};
-use crate::electric::residual::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
+use crate::electric::residual::{LEAST_SHARE, REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
 use crate::electric::settle::State;
-
-/// A resistance this small beside what it is a difference of has lost its digits.
-pub(in crate::electric) const LEAST_SHARE: f64 = 1e-10;
 
 /// The last level with at most one branch changed.
 #[derive(Debug, Clone)]
@@ -35,27 +32,15 @@ struct Port<'solver> {
 }
 
 /// A change as far as it concerns one branch, which does not bend.
-pub(in crate::electric) struct One {
+struct One {
     pub place: Place,
     pub line: Line,
     /// A fuse that is none any more.
     pub is_no_fuse: bool,
 }
 
-/// A level that is left otherwise than by the network without changes.
-pub(in crate::electric) struct Left {
-    /// Its position.
-    pub level: usize,
-    /// What is changed, if it is a single branch that does not bend.
-    pub one: Option<One>,
-}
-
-impl Left {
-    const FIRST: Left = Left { level: 0, one: None };
-}
-
 /// The line of a law that does not bend.
-pub(in crate::electric) struct Line {
+struct Line {
     /// Of a contact, closed.
     row: Row,
     /// Of a contact: its relay, and whether it rests closed.
@@ -160,32 +145,32 @@ fn drive(row: Row, rest: (f64, f64), unit: (f64, f64)) -> Option<(f64, f64)> {
 }
 
 impl<'solver> Straight<'solver> {
-    /// Goes through the levels; where one is left otherwise than by the network without changes, that
+    /// Goes through the levels; where one is left otherwise than by the network without changes, its position
     /// comes back.
     pub fn new(
         network: &Network,
         levels: &'solver [Level],
         changes: &[Change],
-    ) -> Result<Self, Left> {
-        let (last, before) = levels.split_last().ok_or(Left::FIRST)?;
+    ) -> Result<Self, usize> {
+        let (last, before) = levels.split_last().ok_or(0_usize)?;
         let one = match changes {
             [] => None,
-            [change] => Some(One::of(network, change).ok_or(Left::FIRST)?),
-            _ => return Err(Left::FIRST),
+            [change] => Some(One::of(network, change).ok_or(0_usize)?),
+            _ => return Err(0),
         };
         let holds = |level: &Level| {
             level.is_sure() && one.as_ref().is_none_or(|one| one.port(level).is_some())
         };
         if let Some(level) = before.iter().position(|level| !holds(level)) {
-            return Err(Left { level, one });
+            return Err(level);
         }
         let level = before.len();
         if !last.is_sure() {
-            return Err(Left { level, one });
+            return Err(level);
         }
         let port = match one {
             None => None,
-            Some(one) => Some(one.port(last).ok_or(Left { level, one: Some(one) })?),
+            Some(one) => Some(one.port(last).ok_or(level)?),
         };
         Ok(Straight { level: last, port })
     }

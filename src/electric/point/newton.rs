@@ -1,6 +1,6 @@
 //! Newton's steps to an operating point while contacts and fuses stand still.
 
-use super::update::Core;
+use super::table::Table;
 use crate::electric::error::SolveError;
 use crate::electric::law::curve::Point;
 use crate::electric::law::{Form, Row};
@@ -189,31 +189,30 @@ fn measure(forms: &[&Form], at: &[(f64, f64)], points: &mut [Option<Point>]) -> 
     distance
 }
 
-/// The operating point of a core from a start at each port. `None` when its digits are not to be
+/// The operating point of some ports from a start at each. `None` when its digits are not to be
 /// trusted or it will not come to rest: then the whole network has to be taken.
-pub(in crate::electric) fn on_core(
-    core: &Core,
+pub(in crate::electric) fn on_ports(
+    table: &Table,
     forms: &[&Form],
     start: impl FnOnce() -> PerPort<(f64, f64)>,
-) -> Option<Box<CorePoint>> {
-    // Made where it stays, as it is large.
-    let mut point = Box::new(CorePoint::default());
+    point: &mut CorePoint,
+) -> Option<()> {
     let dense = &mut point.dense;
     if forms.iter().all(|form| form.line().is_some()) {
         let line = |port: usize| forms[port].line().unwrap_or(Row::OPEN);
         point.lines = each(forms.len(), Row::OPEN, line);
-        point.drives = core.drives(&point.lines, dense)?;
-        point.at = core.driven(&point.drives);
+        point.drives = table.drives(&point.lines, dense)?;
+        point.at = table.driven(&point.drives);
     } else {
         let mut start = start();
-        let mut walk = match meet_curves(core, forms, &mut start, dense) {
+        let mut walk = match meet_curves(table, forms, &mut start, dense) {
             Some(points) => Walk::at(forms, start, points),
             None => Walk::new(forms, start),
         };
         loop {
             point.lines = walk.lines();
-            point.drives = core.drives(&point.lines, dense)?;
-            if walk.step(core.driven(&point.drives)) {
+            point.drives = table.drives(&point.lines, dense)?;
+            if walk.step(table.driven(&point.drives)) {
                 break;
             }
             if walk.steps >= MOST_CORE_STEPS {
@@ -222,13 +221,13 @@ pub(in crate::electric) fn on_core(
         }
         point.at = walk.at;
     }
-    point.drives.iter().all(|drive| drive.is_finite()).then_some(point)
+    point.drives.iter().all(|drive| drive.is_finite()).then_some(())
 }
 
 /// Brings a guess near: of few curves, each in turn to where it meets the line that the rest is to it, the
 /// others on their tangents. A single one is then where it belongs. Gives the points, if all were met.
 fn meet_curves(
-    core: &Core,
+    table: &Table,
     forms: &[&Form],
     at: &mut [(f64, f64)],
     dense: &mut Dense,
@@ -247,7 +246,7 @@ fn meet_curves(
                 points[other].or_else(near).map_or(Row::OPEN, Row::tangent)
             }
         });
-        let (volts, ohms) = core.seen_from(port, &lines, dense)?;
+        let (volts, ohms) = table.seen_from(port, &lines, dense)?;
         let point = form.on_line(volts, ohms, at[port].0)?;
         at[port] = (point.volts, point.amps);
         points[port] = Some(point);

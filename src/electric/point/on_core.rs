@@ -3,7 +3,7 @@
 
 use std::borrow::Cow;
 
-use super::newton::{CorePoint, on_core};
+use super::newton::{CorePoint, on_ports};
 use super::touched::{foreseen, nodes_of, ties_at};
 use super::update::Core;
 use crate::electric::base::Base;
@@ -35,6 +35,13 @@ impl From<SolveError> for Stop {
     }
 }
 
+/// An operating point of a changed network, found before there was a core.
+#[derive(Debug)]
+pub(in crate::electric) struct Early {
+    pub places: PerPort<Place>,
+    pub point: Box<CorePoint>,
+}
+
 /// A changed network on a core: its ports are the branches that bend, move or were changed.
 #[derive(Debug, Clone)]
 pub(in crate::electric) struct OnCore<'net> {
@@ -64,9 +71,37 @@ impl<'net> OnCore<'net> {
         changed: &Changed<'net>,
         state: &State,
     ) -> Box<Self> {
+        let mut plant = OnCore::bare(base, ports, changed);
+        plant.choose_ports(&ports.always, changed, state);
+        plant.note_moves(changed);
+        plant
+    }
+
+    /// The same with these ports, the changed ones among them.
+    pub fn with_ports(
+        base: &'net Base,
+        ports: &'net Ports,
+        changed: &Changed<'net>,
+        places: &[Place],
+    ) -> Box<Self> {
+        let mut plant = OnCore::bare(base, ports, changed);
+        for &place in places {
+            let rester = match place {
+                Place::Branch(branch) => plant.resting.of_branch(branch),
+                Place::Pair(..) => None,
+            };
+            plant.start.push(rester.map_or((0.0, 0.0), |index| plant.resting.get(index).at));
+            plant.awake.extend(rester);
+        }
+        plant.core.add_ports(places);
+        plant.note_moves(changed);
+        plant
+    }
+
+    fn bare(base: &'net Base, ports: &'net Ports, changed: &Changed<'net>) -> Box<Self> {
         let known = ports.known.as_ref().filter(|_| base.is_vast());
         // Made where it stays, as it is large.
-        let mut plant = Box::new(OnCore {
+        Box::new(OnCore {
             core: Core::new(base, known.is_some()),
             moves: PerPort::new(),
             added: PerPort::new(),
@@ -77,27 +112,29 @@ impl<'net> OnCore<'net> {
             known,
             sound: &changed.network.relays,
             awake: PerPort::new(),
-        });
-        plant.choose_ports(&ports.always, changed, state);
+        })
+    }
+
+    /// Notes how each port moves.
+    fn note_moves(&mut self, changed: &Changed<'net>) {
         let own = changed.network.branches.len();
         let is_changed =
             |branch: usize| changed.laws.iter().any(|(other, _)| other.0 as usize == branch);
-        for port in 0..plant.core.places.len() {
-            let moves = match plant.core.places[port] {
+        for port in 0..self.core.places.len() {
+            let moves = match self.core.places[port] {
                 Place::Branch(branch) if branch >= own => Moves::Never(Form::OPEN),
-                Place::Branch(branch) => match plant.resting.of_branch(branch) {
-                    Some(rester) if !is_changed(branch) => plant.resting.get(rester).moves,
+                Place::Branch(branch) => match self.resting.of_branch(branch) {
+                    Some(rester) if !is_changed(branch) => self.resting.get(rester).moves,
                     _ => Moves::of(BranchId(branch as u32), changed.law(branch)),
                 },
                 Place::Pair(..) => {
-                    let index = plant.added.len();
-                    plant.added.push(port);
+                    let index = self.added.len();
+                    self.added.push(port);
                     Moves::of(BranchId((own + index) as u32), &changed.across[index].law)
                 }
             };
-            plant.moves.push(moves);
+            self.moves.push(moves);
         }
-        plant
     }
 
     /// Makes ports of what is one in every case, of what was changed, and of what will not rest for it.
@@ -234,7 +271,10 @@ impl<'net> OnCore<'net> {
             }
             start
         };
-        on_core(&self.core, &forms, start)
+        // Made where it stays, as it is large.
+        let mut point = Box::new(CorePoint::default());
+        on_ports(&self.core.table, &forms, start, &mut point)?;
+        Some(point)
     }
 }
 

@@ -8,12 +8,13 @@
 
 use std::cell::RefCell;
 
+use super::table::Table;
 use crate::electric::base::unit::Unit;
 use crate::electric::base::values::{Place, Values};
 use crate::electric::base::{Base, Column};
 use crate::electric::law::Row;
 use crate::electric::linear::dense::Dense;
-use crate::electric::short::{PerPair, PerPort, PerWatched, alike, each};
+use crate::electric::short::{PerPair, PerPort, PerWatched, each};
 
 /// Room for so many ports is made at once.
 const USUAL_PORTS: usize = 4;
@@ -26,10 +27,8 @@ pub(in crate::electric) struct Core<'base> {
     /// Units are asked for single unknowns if their base can be.
     asks: bool,
     units: Vec<Unit<'base>>,
-    /// Volts and amperes at each port, a line a port, per drive.
-    moved: PerPair<(f64, f64)>,
-    /// Volts and amperes at each port with no drive.
-    pub rest: PerPort<(f64, f64)>,
+    /// What each drive does to each port.
+    pub table: Table,
 }
 
 impl<'base> Core<'base> {
@@ -40,8 +39,7 @@ impl<'base> Core<'base> {
             places: PerPort::new(),
             asks,
             units: Vec::with_capacity(USUAL_PORTS),
-            moved: PerPair::new(),
-            rest: PerPort::new(),
+            table: Table::default(),
         }
     }
 
@@ -57,10 +55,10 @@ impl<'base> Core<'base> {
         for &place in more {
             self.places.push(place);
             self.units.push(self.unit(place));
-            self.rest.push(self.base.at(place, &self.base.rest.all));
+            self.table.rest.push(self.base.at(place, &self.base.rest.all));
         }
-        spread(&mut self.moved, old, size);
-        let moved = &mut self.moved[..];
+        spread(&mut self.table.moved, old, size);
+        let moved = &mut self.table.moved[..];
         for (port, &place) in self.places.iter().enumerate() {
             let kept = if port < old { old } else { 0 };
             for (drive, unit) in self.units.iter().enumerate().skip(kept) {
@@ -71,47 +69,6 @@ impl<'base> Core<'base> {
                 }
             }
         }
-    }
-
-    /// The drives that bring every port onto its line. `None` where that cannot be trusted.
-    pub fn drives(&self, lines: &[Row], dense: &mut Dense) -> Option<PerPort<f64>> {
-        dense.factor(lines, &self.moved).then(|| dense.solve(&self.wanted(lines)))
-    }
-
-    /// What the drives have to make up at each port.
-    fn wanted(&self, lines: &[Row]) -> PerPort<f64> {
-        each(lines.len(), 0.0, |port| {
-            let (line, (volts, amps)) = (lines[port], self.rest[port]);
-            line.gamma - line.alpha * volts - line.beta * amps
-        })
-    }
-
-    /// Volts and amperes of the ports under the drives.
-    pub fn driven(&self, drives: &[f64]) -> PerPort<(f64, f64)> {
-        each(self.places.len(), (0.0, 0.0), |port| {
-            let ((volts, amps), moved) = (self.rest[port], self.moved_at(port, drives));
-            (volts + moved.0, amps + moved.1)
-        })
-    }
-
-    /// What the drives add at a port.
-    fn moved_at(&self, port: usize, drives: &[f64]) -> (f64, f64) {
-        let size = self.places.len();
-        let line = self.moved[port * size..(port + 1) * size].iter().zip(drives);
-        line.fold((0.0, 0.0), |sum, (moved, drive)| {
-            (sum.0 + drive * moved.0, sum.1 + drive * moved.1)
-        })
-    }
-
-    /// Volts and ohms behind a port that is open in `lines`: what everything else is to it. `None` where that
-    /// cannot be told.
-    pub fn seen_from(&self, port: usize, lines: &[Row], dense: &mut Dense) -> Option<(f64, f64)> {
-        let drives = self.drives(lines, dense)?;
-        let open_volts = self.rest[port].0 + self.moved_at(port, &drives).0;
-        let mut ampere = alike(self.places.len(), 0.0);
-        ampere[port] = 1.0;
-        let ohms = -self.moved_at(port, &dense.solve(&ampere)).0;
-        (open_volts.is_finite() && ohms.is_finite() && ohms >= 0.0).then_some((open_volts, ohms))
     }
 
     /// One unknown under the drives.
@@ -204,7 +161,7 @@ impl<'base> Core<'base> {
     /// Volts and amperes of a port in such an answer to `unit`.
     pub fn moved_port(&self, port: usize, unit: &Unit<'_>, drives: &[f64]) -> (f64, f64) {
         let (volts, amps) = unit.at(self.base, self.places[port]);
-        let moved = self.moved_at(port, drives);
+        let moved = self.table.moved_at(port, drives);
         (volts + moved.0, amps + moved.1)
     }
 
