@@ -356,17 +356,9 @@ impl<'a> Course<'a> {
         &self.evidence
     }
 
-    /// Probability that each fix is needed: the suspicion on all it cures, alone or as one of two.
+    /// Probability that each fix is needed.
     pub fn fix_shares(&self, belief: &[f64]) -> Vec<f64> {
-        let lineup = self.study.lineup();
-        let mut shares = vec![0.0; lineup.fixes.len()];
-        for (share, suspect) in belief.iter().zip(&lineup.suspects) {
-            shares[suspect.fix.index()] += share;
-            if let Some((_, other)) = suspect.pair() {
-                shares[lineup.suspects[other.index()].fix.index()] += share;
-            }
-        }
-        shares
+        self.study.lineup().fix_shares(belief)
     }
 
     /// Probability that a fix alone does not do: another fault is there beside what it mends.

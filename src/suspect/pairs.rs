@@ -123,6 +123,19 @@ impl Lineup {
         members.filter_map(|member| self.suspects[member.index()].part)
     }
 
+    /// Probability that each fix is needed, where each suspect has its share of `belief`: the suspicion on all it
+    /// cures, alone or as one of two.
+    pub fn fix_shares(&self, belief: &[f64]) -> Vec<f64> {
+        let mut shares = vec![0.0; self.fixes.len()];
+        for (share, suspect) in belief.iter().zip(&self.suspects) {
+            shares[suspect.fix.index()] += share;
+            if let Some((_, other)) = suspect.pair() {
+                shares[self.suspects[other.index()].fix.index()] += share;
+            }
+        }
+        shares
+    }
+
     /// Whether doing a fix changes something under a suspect: it mends it, or one of its two.
     pub fn mends(&self, fix: usize, at: SuspectId) -> bool {
         let mended = |at: SuspectId| self.suspects[at.index()].fix.index() == fix;

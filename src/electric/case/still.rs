@@ -69,17 +69,10 @@ impl<'solver> Still<'solver> {
         lone: &Lone,
         first: usize,
     ) -> Result<Box<Self>, (usize, Option<Early>)> {
-        let column = |level: &'solver Level| level.base.kept(lone.place).ok_or((first, None));
         let level = ready.levels.get(first).ok_or((first, None))?;
-        let (zero, place) = ((0.0, 0.0), lone.place);
-        let none = Port {
-            place,
-            column: column(level)?,
-            row: Row::OPEN,
-            rest: zero,
-            at: zero,
-            drive: 0.0,
-        };
+        let column = level.base.kept(lone.place).ok_or((first, None))?;
+        let (place, row, zero) = (lone.place, Row::OPEN, (0.0, 0.0));
+        let none = Port { place, column, row, rest: zero, at: zero, drive: 0.0 };
         // Made where it stays, as it is large.
         let mut still =
             Box::new(Still { level, ports: [none; MOST], count: 0, dense: OnceCell::new() });
@@ -345,10 +338,10 @@ mod tests {
         check(ohms(20.0), put(1, lamp), true, true);
         // A lamp that is not lit does not bend.
         check(ohms(20.0), put(0, Law::Source { volts: 2.0, ohms: 0.02 }), true, false);
-        // The contact is another one now: that is not told by a line of the level.
-        let open = |from, to| Change::Across { from: NodeId(from), to: NodeId(to), law: lamp };
-        check(ohms(20.0), open(3, 0), true, true);
-        check(ohms(20.0), open(5, 0), true, true);
+        // A second lamp beside the first, and one from an island to ground.
+        let added = |from| Change::Across { from: NodeId(from), to: GROUND, law: lamp };
+        check(ohms(20.0), added(3), true, true);
+        check(ohms(20.0), added(5), true, true);
     }
 
     #[test]

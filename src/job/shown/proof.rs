@@ -16,6 +16,7 @@ use crate::tester::{Instrument, Target};
 /// How a line of a proof begins that says what is seen when all is well.
 const PROVEN: &str = "Proven when";
 const MEANWHILE: &str = "Meanwhile measure the volts lost";
+
 /// The volt drops of the complaint's paths, supply side and ground side of each load; none without a meter.
 pub fn drops<'a>(study: &'a Study, course: &Course<'_>) -> &'a [Drop] {
     let has_meter = study.kit().contains(&Instrument::Meter);

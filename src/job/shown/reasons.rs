@@ -14,6 +14,9 @@ const NAMED: usize = 3;
 const AS_GOOD: f64 = 0.05;
 /// Parts below this share are not worth naming.
 const LEAST_NAMED: f64 = 0.03;
+/// What goes by the name of a part where nothing is wrong, and where the drawing does not fit.
+const SOUND: &str = "nothing wrong now";
+const OUTSIDE: &str = "beyond the drawing";
 /// A part is ruled out by what leaves it no more than this share of its suspicion.
 const RULED_OUT: f64 = 0.1;
 /// Parts with less suspicion than this before are not said to be ruled out, nor so little together.
@@ -32,19 +35,10 @@ pub fn meaning(job: &Job, belief: &[f64], row: &[f64]) -> String {
     if total < 0.005 { format!("unlikely; then {names}") } else { names }
 }
 
-/// The share of each fix in a belief, in the order of the line-up.
-fn fix_shares(job: &Job, belief: &[f64]) -> Vec<(f64, usize)> {
-    let lineup = job.study().lineup();
-    let mut shares: Vec<(f64, usize)> = (0..lineup.fixes.len()).map(|at| (0.0, at)).collect();
-    for (share, suspect) in belief.iter().zip(&lineup.suspects) {
-        shares[suspect.fix.index()].0 += share;
-    }
-    shares
-}
-
 /// The parts that carry most of a belief: `start button 62 %, C2 20 %`.
 fn named_shares(job: &Job, belief: &[f64]) -> String {
-    let mut shares = fix_shares(job, belief);
+    let shares = job.study().lineup().fix_shares(belief);
+    let mut shares: Vec<(f64, usize)> = shares.into_iter().zip(0..).collect();
     shares.sort_by(|a, b| b.0.total_cmp(&a.0));
     let named: Vec<String> = shares
         .iter()
@@ -57,12 +51,15 @@ fn named_shares(job: &Job, belief: &[f64]) -> String {
 }
 
 /// What an outcome takes off suspicion: `rules out battery, main fuse and 3 more (21 %)`, the share being what
-/// they had before. None where that is next to nothing.
+/// they had before. None where that is next to nothing. That nothing is wrong, or something beyond the drawing, is
+/// no part, and `rules out nothing wrong` would be read as the opposite.
 ///
 /// Each entry is a part, its share before and its share after; a part may come more than once.
 pub fn ruled_out(parts: impl IntoIterator<Item = (String, f64, f64)>) -> Option<String> {
     let mut known: Vec<(String, f64, f64)> = Vec::new();
-    for (part, before, after) in parts {
+    for (part, before, after) in
+        parts.into_iter().filter(|one| ![SOUND, OUTSIDE].contains(&&*one.0))
+    {
         match known.iter_mut().find(|one| one.0 == part) {
             Some(one) => (one.1, one.2) = (one.1 + before, one.2 + after),
             None => known.push((part, before, after)),
@@ -81,16 +78,17 @@ pub fn ruled_out(parts: impl IntoIterator<Item = (String, f64, f64)>) -> Option<
 fn rules_out(job: &Job, belief: &[f64], row: &[f64], chance: f64) -> Option<String> {
     let after: Vec<f64> =
         belief.iter().zip(row).map(|(share, likely)| share * likely / chance).collect();
-    let shares = fix_shares(job, belief).into_iter().zip(fix_shares(job, &after));
-    ruled_out(shares.map(|((before, fix), (after, _))| (fix_part(job, fix), before, after)))
+    let lineup = job.study().lineup();
+    let shares = lineup.fix_shares(belief).into_iter().zip(lineup.fix_shares(&after)).enumerate();
+    ruled_out(shares.map(|(fix, (before, after))| (fix_part(job, fix), before, after)))
 }
 
 /// What a fix is done to, in words.
 pub fn fix_part(job: &Job, fix: usize) -> String {
     match job.study().lineup().fixes[fix].part {
         Some(part) => job.study().circuit().parts[part.index()].name.clone(),
-        None if fix == 0 => "nothing wrong now".to_owned(),
-        None => "beyond the drawing".to_owned(),
+        None if fix == 0 => SOUND.to_owned(),
+        None => OUTSIDE.to_owned(),
     }
 }
 
@@ -225,7 +223,7 @@ pub fn for_and_against(job: &Job, suspect: &str) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::ruled_out;
+    use super::{OUTSIDE, SOUND, ruled_out};
 
     #[track_caller]
     fn check(parts: &[(&str, f64, f64)], expected: Option<&str>) {
@@ -238,6 +236,7 @@ mod tests {
         check(&[("fuse", 0.3, 0.02), ("relay", 0.7, 0.98)], Some("rules out fuse (30 %)"));
         check(&[("fuse", 0.3, 0.2), ("relay", 0.7, 0.8)], None);
         check(&[("fuse", 0.005, 0.0), ("relay", 0.995, 1.0)], None);
+        check(&[(SOUND, 0.3, 0.0), (OUTSIDE, 0.1, 0.0)], None);
     }
 
     #[test]
