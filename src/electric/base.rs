@@ -5,6 +5,7 @@ pub(super) mod span;
 pub(super) mod unit;
 pub(super) mod values;
 
+use std::cell::Ref;
 use std::sync::{Arc, OnceLock};
 
 use self::pair_table::PairTable;
@@ -42,22 +43,14 @@ pub(super) struct Base {
     of_pair: PairTable,
 }
 
-/// Of more unknowns than these, columns are kept only of branches that rest: those of all faults would be
-/// as many numbers as the square of the network.
+/// Of more unknowns than these, columns are kept only of branches that rest, and even what bends or moves is told by
+/// single entries: the columns of all faults would be as many numbers as the square of the network.
 const MOST_KEPT: usize = 800;
 
 /// Whether a network of so many unknowns is large. In this room's own tests every other one is taken for
 /// large, so that what must hold for any network is held against both ways.
 const fn is_large(size: usize) -> bool {
     if cfg!(test) { size % 2 == 1 } else { size > MOST_KEPT }
-}
-
-/// Of more unknowns, even what bends or moves is told by single entries of columns.
-const MOST_WHOLE: usize = 4000;
-
-/// Whether a network of so many unknowns is vast; in this room's own tests one of three large ones is not.
-const fn is_vast(size: usize) -> bool {
-    if cfg!(test) { !size.is_multiple_of(3) } else { size > MOST_WHOLE }
 }
 
 /// Of more unknowns, not even those of nodes that testers touch.
@@ -175,12 +168,15 @@ impl Base {
         Some(Walk::new(paths, &right))
     }
 
-    /// The same of drives on many places together.
-    pub fn field(&self, drives: impl Iterator<Item = (Place, f64)>) -> Option<Walk<'_>> {
-        let paths = self.paths()?;
-        let mut right = Vec::new();
-        drives.for_each(|(place, drive)| self.drive(place, drive, &mut right));
-        Some(Walk::new(paths, &right).for_many())
+    /// So much of each of some such columns together.
+    pub fn together<'base, 'a>(
+        &'base self,
+        walks: impl Iterator<Item = (Ref<'a, Walk<'base>>, f64)>,
+    ) -> Option<Walk<'base>>
+    where
+        'base: 'a,
+    {
+        Some(Walk::together(self.paths()?, walks))
     }
 
     fn paths(&self) -> Option<&Paths> {
@@ -201,11 +197,6 @@ impl Base {
     /// Whether columns are asked for single entries.
     pub fn has_paths(&self) -> bool {
         self.paths.is_some()
-    }
-
-    /// Whether it costs less to ask columns for all that matters than to have them.
-    pub fn is_vast(&self) -> bool {
-        is_vast(self.layout.size())
     }
 
     /// What each solution has at hand, in its order.

@@ -136,11 +136,23 @@ impl Level {
         let amps = |fuse: BranchId| self.base.rest.all[layout.nodes + fuse.0 as usize];
         let blow = fuses.iter().filter(|(fuse, rated)| amps(*fuse).abs() > fuse_bounds(*rated).1);
         Known {
-            regions: Regions::new(layout.nodes, &edges, &guards),
+            regions: Regions::new(layout.nodes, &edges, &guards, |roots| self.under(roots)),
             pulled: self.state.pulled.to_vec(),
             leaving: self.leaving.clone(),
             overloaded: blow.map(|(fuse, _)| fuse.0).collect(),
         }
+    }
+
+    /// Volts of all nodes under an ampere into each of these and out of ground, the network's own sources aside.
+    fn under(&self, nodes: &[u32]) -> Vec<f64> {
+        let layout = &self.base.layout;
+        let mut right = vec![0.0; layout.size()];
+        for &node in nodes {
+            right[node as usize] = 1.0;
+        }
+        let mut solution = self.base.solve(right);
+        solution.truncate(layout.nodes);
+        solution
     }
 
     /// The volts across its branch that bring a watched quantity to its nearer bound. None for ties, which
@@ -162,7 +174,8 @@ impl Level {
         let bears = branch < self.base.own && per_volt > 0.0 && least < f64::INFINITY;
         let volts = least.max(0.0) / per_volt;
         let ends = self.base.layout.ends[branch];
-        bears.then_some(Guard { watched: index as u32, ends, volts })
+        let conducts = self.base.rows[branch].alpha != 0.0;
+        bears.then_some(Guard { watched: index as u32, ends, volts, conducts })
     }
 
     fn watch(&mut self, network: &Network, fuses: &[(BranchId, f64)]) {

@@ -1,6 +1,6 @@
 //! What a unit of drive at a place does to all unknowns.
 
-use std::cell::RefCell;
+use std::cell::{Ref, RefCell};
 
 use super::values::Place;
 use super::{Base, Column};
@@ -19,6 +19,14 @@ impl<'base> Unit<'base> {
         match base.walk(place) {
             Some(walk) => Unit::Asked(Box::new(RefCell::new(walk))),
             None => Unit::Kept(base.column(place)),
+        }
+    }
+
+    /// What is asked, where it is.
+    pub fn walk(&self) -> Option<Ref<'_, Walk<'base>>> {
+        match self {
+            Unit::Kept(_) => None,
+            Unit::Asked(walk) => Some(walk.borrow()),
         }
     }
 
@@ -42,6 +50,18 @@ impl<'base> Unit<'base> {
             Place::Branch(branch) => (volts, self.unknown(base.layout.nodes + branch)),
             Place::Pair(..) => (volts, 0.0),
         }
+    }
+
+    /// The same of a place on whose line the unit puts nothing: of a line that takes volts, its amperes tell both.
+    pub fn beside(&self, base: &Base, place: Place) -> (f64, f64) {
+        if let (Unit::Asked(_), Place::Branch(branch)) = (self, place) {
+            let row = base.rows[branch];
+            if row.alpha != 0.0 {
+                let amps = self.unknown(base.layout.nodes + branch);
+                return (-row.beta * amps / row.alpha, amps);
+            }
+        }
+        self.at(base, place)
     }
 
     /// Volts and amperes that no unknown exceeds, of the unit at `place`. Of a unit alone in a network of

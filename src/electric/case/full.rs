@@ -5,6 +5,7 @@ mod slopes;
 use std::cell::OnceCell;
 
 use crate::electric::base::Base;
+use crate::electric::base::unit::Unit;
 use crate::electric::base::values::Place;
 use crate::electric::changed::Changed;
 use crate::electric::error::SolveError;
@@ -30,6 +31,8 @@ pub(in crate::electric) struct Full<'solver> {
     /// Volts of the nodes, then amperes of the network's own branches, the mean over the cycle: all at once
     /// only for those who need all.
     unknowns: OnceCell<Vec<f64>>,
+    /// What the drives do in each state, where single unknowns are asked for.
+    fields: OnceCell<Vec<Option<Unit<'solver>>>>,
     /// The added branches with their amperes: the mean over the cycle.
     added: Vec<Added>,
     steadiness: Steadiness,
@@ -141,6 +144,7 @@ pub(in crate::electric) fn settle_whole<'solver>(
         added: changed.across.iter().zip(added_amps).map(place).collect(),
         steadiness: steadiness(&cycle),
         unknowns: OnceCell::from(all),
+        fields: OnceCell::new(),
         settled: Settled::Whole(Box::new(whole), cycle),
         changed,
     });
@@ -171,6 +175,7 @@ impl<'solver> Full<'solver> {
             changed,
             settled: Settled::Core(plant, cycle),
             unknowns: OnceCell::new(),
+            fields: OnceCell::new(),
             added,
             steadiness,
         })
@@ -199,12 +204,23 @@ impl<'solver> Full<'solver> {
         match (self.unknowns.get(), &self.settled) {
             (None, Settled::Core(plant, cycle)) => {
                 let share = 1.0 / cycle.len() as f64;
-                let one =
-                    |(_, point): &(State, Box<CorePoint>)| share * plant.unknown(point, unknown);
-                cycle.iter().map(one).sum()
+                let states = cycle.iter().zip(self.fields());
+                let one = |((_, point), field): (&(State, Box<CorePoint>), &Option<Unit<'_>>)| {
+                    share * plant.unknown(point, field.as_ref(), unknown)
+                };
+                states.map(one).sum()
             }
             _ => self.unknowns()[unknown],
         }
+    }
+
+    fn fields(&self) -> &[Option<Unit<'solver>>] {
+        self.fields.get_or_init(|| match &self.settled {
+            Settled::Core(plant, cycle) => {
+                cycle.iter().map(|(_, point)| plant.core.field(&point.drives, None)).collect()
+            }
+            Settled::Whole(..) => Vec::new(),
+        })
     }
 
     /// Whether everything stayed so small that neither its rounding nor its bounds need a look.
@@ -294,8 +310,13 @@ impl<'solver> Full<'solver> {
         let (from, to) = (from.0 as usize, to.0 as usize);
         let volts: Vec<f64> = match &self.settled {
             Settled::Core(plant, cycle) => {
-                let at = |point: &CorePoint, node| plant.unknown(point, node);
-                cycle.iter().map(|(_, point)| at(point, from) - at(point, to)).collect()
+                let states = cycle.iter().zip(self.fields());
+                let across =
+                    |((_, point), field): (&(State, Box<CorePoint>), &Option<Unit<'_>>)| {
+                        let at = |node| plant.unknown(point, field.as_ref(), node);
+                        at(from) - at(to)
+                    };
+                states.map(across).collect()
             }
             Settled::Whole(_, cycle) => {
                 cycle.iter().map(|(_, point)| point.unknowns[from] - point.unknowns[to]).collect()

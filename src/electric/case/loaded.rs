@@ -102,7 +102,7 @@ impl Full<'_> {
             matches!(branch.law, Law::Fuse { rated_amps, .. } if blows(amps, rated_amps));
         let drives = point.drives.iter().zip(&response.drives);
         let drives: PerPort<f64> = drives.map(|(drive, more)| drive + amps * more).collect();
-        let met = plant.met(&drives, Some((place, amps)));
+        let met = plant.met(&drives, (place, (&unit, amps)));
         if own_blows
             || plant.is_bent((state, point), (&unit, &response.drives), amps, &met)
             || self.is_upset(state, &response, amps, &met)

@@ -18,7 +18,7 @@ pub(in crate::electric) struct Response<'point, 'net> {
 
 impl<'point, 'net> Response<'point, 'net> {
     pub fn new(plant: &'point OnCore<'net>, point: &CorePoint, unit: &'point Unit<'net>) -> Self {
-        let at = |place| unit.at(plant.core.base, place);
+        let at = |place| unit.beside(plant.core.base, place);
         let drives = plant.core.answer(&point.dense, &point.lines, at, None);
         Response { plant, unit, drives }
     }
@@ -26,8 +26,7 @@ impl<'point, 'net> Response<'point, 'net> {
     /// Resistance between two nodes; `None` when it is a difference that lost its digits.
     pub fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
         let (from, to) = (from.0 as usize, to.0 as usize);
-        let core = &self.plant.core;
-        let moved = |node: usize| core.moved(node, self.unit, &self.drives);
+        let moved = |node: usize| self.moved(node);
         let ohms = moved(to) - moved(from);
         let met = self.unit.unknown(to) - self.unit.unknown(from);
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
@@ -49,8 +48,17 @@ impl<'point, 'net> Response<'point, 'net> {
         Some(Answer::Whole { nodes, unit, at })
     }
 
+    /// An unknown, per ampere of the tester.
+    fn moved(&self, unknown: usize) -> f64 {
+        self.plant.core.moved(unknown, self.unit, &self.drives)
+    }
+
     /// Amperes of a branch, per ampere of the tester.
     pub fn amps(&self, branch: BranchId) -> f64 {
-        self.plant.moved_amps(branch, self.unit, &self.drives)
+        let base = self.plant.core.base;
+        match (branch.0 as usize).checked_sub(base.own) {
+            None => self.moved(base.layout.nodes + branch.0 as usize),
+            Some(added) => self.plant.added_port(added).map_or(0.0, |port| self.drives[port]),
+        }
     }
 }

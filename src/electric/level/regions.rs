@@ -1,17 +1,25 @@
 //! Which watched branches of a large network a change can have moved at all.
 //!
 //! What a change adds to the solution is a field of volts with its sources at the ends of the changed
-//! branches and nothing but resistances elsewhere: no volts anywhere exceed those of the nodes that part a
-//! place from the sources (ground, which is none, aside). So a walk from the sources ends at nodes whose
-//! volts nothing behind them minds. What is behind a cut node of the graph without ground is known
-//! beforehand (one depth-first search: J. Hopcroft and R. Tarjan 1973, from memory); anywhere else the
-//! walk ends at what nothing in the graph minds.
+//! branches and nothing but resistances elsewhere. Two things follow.
+//!
+//! - Behind a node by which a part of the graph without ground hangs, and in which there is no source, all volts
+//!   are in proportion to those of that node, and in the same one for every field. One solution of the network
+//!   tells the proportions, so what is watched there is held against the volts of the node alone.
+//! - Elsewhere no volts exceed those of the nodes that part a place from the sources (ground, which is none,
+//!   aside). So a walk from the sources ends at nodes whose volts nothing behind them minds.
+
+mod blocks;
 
 use std::collections::HashSet;
-use std::hash::{BuildHasherDefault, Hasher};
+use std::hash::BuildHasherDefault;
 
-/// No block.
-const NONE: u32 = u32::MAX;
+use self::blocks::{Blocks, NONE};
+use crate::electric::linear::spreading::Spreading;
+use crate::electric::short::PerPort;
+
+/// Bounds of proportions are drawn in by this share, as both sides are rounded.
+const NEAR_SHARE: f64 = 1e-6;
 
 /// A branch that is watched: its place in the list, its nodes, and the volts across it that it can bear.
 #[derive(Debug, Clone, Copy)]
@@ -19,88 +27,77 @@ pub(in crate::electric) struct Guard {
     pub watched: u32,
     pub ends: (usize, usize),
     pub volts: f64,
+    /// The branch is one of the edges.
+    pub conducts: bool,
 }
 
-/// The blocks of a graph, hanging from each other. A block is nodes of which each two are joined in two
-/// ways, or the two ends of a bridge.
+/// What there is in a block and hangs from it, seen from the node by which it hangs.
+#[derive(Debug, Clone, Default)]
+struct Hung {
+    /// What is watched in it, with the volts at that node that move it by more than it bears. In order.
+    guards: Vec<(f64, u32)>,
+    /// The blocks that hang from its nodes, with the same for the first that minds, and the volts of the node by
+    /// which each hangs, as a share. In order.
+    blocks: Vec<(f64, u32, f64)>,
+    /// So many volts at any node in it or behind it nothing there minds, wherever the sources are.
+    minds: f64,
+    /// The neighbours in it of the node by which it hangs.
+    first: Vec<u32>,
+}
+
+/// A node, where the sources may be in its own block.
+#[derive(Debug, Clone, Default)]
+struct Spot {
+    /// What is watched at it, with the volts there that matter.
+    guards: Vec<(f64, u32)>,
+    /// The blocks that hang from it, with the volts it must have for something there to mind. In order.
+    blocks: Vec<(f64, u32)>,
+    /// Its neighbours in its own block.
+    beside: Vec<u32>,
+}
+
+/// The blocks of a graph, hanging from each other.
 #[derive(Debug)]
 pub(in crate::electric) struct Regions {
     /// The block above each node; none for a root.
     above: Vec<u32>,
-    /// The node by which each block hangs. Blocks come after those that hang from them.
+    /// The node by which each block hangs.
     tops: Vec<u32>,
-    /// By node: its neighbours, with what those behind each can bear, that with the least first.
-    near: Vec<Vec<(f64, u32)>>,
-    /// Watched at each node; between two nodes at either.
-    watched: Vec<Vec<u32>>,
+    hung: Vec<Hung>,
+    spots: Vec<Spot>,
+    /// So many volts nothing anywhere minds.
+    minds: f64,
 }
 
-impl Regions {
-    /// Nodes below `nodes`, of which 0 is ground; `edges` join them.
-    pub fn new(nodes: usize, edges: &[(usize, usize)], guards: &[Guard]) -> Regions {
-        let mut near: Vec<Vec<u32>> = vec![Vec::new(); nodes];
-        for &(from, to) in edges.iter().filter(|(from, to)| from != to && *from != 0 && *to != 0) {
-            near[from].push(to as u32);
-            near[to].push(from as u32);
-        }
-        let mut regions = Regions {
-            above: vec![NONE; nodes],
-            tops: Vec::new(),
-            near: Vec::new(),
-            watched: vec![Vec::new(); nodes],
-        };
-        // A hub as the root keeps the ways to it short.
-        let mut roots: Vec<usize> = (1..nodes).collect();
-        roots.sort_by_key(|&node| std::cmp::Reverse(near[node].len()));
-        let mut search =
-            Search { near: &near, order: vec![0; nodes], low: vec![0; nodes], count: 0 };
-        for root in roots {
-            if search.order[root] == 0 {
-                search.component(root, &mut regions);
-            }
-        }
-        regions.guard(&near, guards);
-        regions
-    }
+type Known = HashSet<u32, BuildHasherDefault<Spreading>>;
 
-    /// Tells each node what those behind its neighbours can bear.
-    fn guard(&mut self, near: &[Vec<u32>], guards: &[Guard]) {
-        let mut bears = vec![f64::INFINITY; self.tops.len()];
-        let mut least = f64::INFINITY;
-        for guard in guards.iter().filter(|guard| guard.volts < f64::INFINITY) {
-            let (from, to) = guard.ends;
-            for node in [from, to].into_iter().filter(|node| *node != 0) {
-                self.watched[node].push(guard.watched);
-                // A guard of a block may be counted for that above as well: too much is looked at then.
-                if self.above[node] != NONE {
-                    let bear = &mut bears[self.above[node] as usize];
-                    *bear = bear.min(guard.volts);
-                }
-            }
-            least = least.min(guard.volts);
-        }
-        for block in 0..self.tops.len() {
-            let above = self.above[self.tops[block] as usize];
-            if above != NONE {
-                bears[above as usize] = bears[above as usize].min(bears[block]);
-            }
-        }
-        let behind = |node: usize, other: u32| {
-            let block = self.above[other as usize];
-            let hangs = block != NONE && self.tops[block as usize] as usize == node;
-            if hangs { bears[block as usize] } else { least }
+impl Regions {
+    /// Nodes below `nodes`, of which 0 is ground; `edges` join them. `field` solves the network without its
+    /// sources: volts of all nodes under an ampere into each of these.
+    pub fn new(
+        nodes: usize,
+        edges: &[(usize, usize)],
+        guards: &[Guard],
+        field: impl FnOnce(&[u32]) -> Vec<f64>,
+    ) -> Regions {
+        let blocks = Blocks::new(nodes, edges);
+        let mut making = Making {
+            field: field(&blocks.roots),
+            hung: vec![Hung { minds: f64::INFINITY, ..Hung::default() }; blocks.tops.len()],
+            spots: vec![Spot::default(); nodes],
+            minds: f64::INFINITY,
+            blocks,
         };
-        self.near = near
-            .iter()
-            .enumerate()
-            .map(|(node, near)| {
-                let one = |&other: &u32| (behind(node, other), other);
-                let mut near: Vec<(f64, u32)> = near.iter().map(one).collect();
-                near.retain(|one| one.0 < f64::INFINITY);
-                near.sort_by(|a, b| a.0.total_cmp(&b.0));
-                near
-            })
-            .collect();
+        for guard in guards.iter().filter(|guard| guard.volts < f64::INFINITY) {
+            making.guard(guard);
+        }
+        // Blocks come after those that hang from them.
+        for block in 0..making.hung.len() {
+            making.hang(block as u32);
+        }
+        making.join();
+        let Making { blocks, hung, spots, minds, .. } = making;
+        Regions { above: blocks.above, tops: blocks.tops, hung, spots, minds }
     }
 
     /// Tells `meet` of each watched branch that a field with its sources at the nodes `seeds` can have moved
@@ -111,101 +108,164 @@ impl Regions {
         mut volts: impl FnMut(usize) -> f64,
         mut meet: impl FnMut(usize) -> bool,
     ) -> bool {
-        let mut open: Vec<u32> = Vec::with_capacity(32);
-        let mut known: HashSet<u32, BuildHasherDefault<Spreading>> = HashSet::default();
+        let (mut open, mut known) = (Vec::with_capacity(32), Known::default());
         for &seed in seeds.iter().filter(|&&seed| seed != 0) {
             if known.insert(seed as u32) {
                 open.push(seed as u32);
             }
         }
+        let (with_source, by_top) = self.with_source(&open);
+        let mut hanging = Vec::new();
         while let Some(node) = open.pop() {
-            let node = node as usize;
-            if !self.watched[node].iter().all(|&watched| meet(watched as usize)) {
+            let spot = &self.spots[node as usize];
+            let volts = volts(node as usize).abs();
+            let moved = spot.guards.iter().filter(|guard| guard.0 <= volts);
+            let hung = spot.blocks.iter().take_while(|block| block.0 <= volts);
+            let free = hung.filter(|block| !with_source.contains(&block.1));
+            hanging.extend(free.map(|&(_, block)| (block, volts)));
+            if !moved.into_iter().all(|&(_, watched)| meet(watched as usize))
+                || !self.descend(&mut hanging, &mut meet)
+            {
                 return false;
             }
-            let Some(first) = self.near[node].first() else { continue };
-            let volts = volts(node).abs();
-            if volts < first.0 {
-                continue;
+            let mut go_on = |others: &[u32]| {
+                open.extend(others.iter().filter(|&&other| known.insert(other)));
+            };
+            if volts >= self.minds {
+                go_on(&spot.beside);
             }
-            for &(_, other) in self.near[node].iter().take_while(|one| one.0 <= volts) {
-                if known.insert(other) {
-                    open.push(other);
+            let from = by_top.partition_point(|one| one.0 < node);
+            for &(_, block) in by_top[from..].iter().take_while(|one| one.0 == node) {
+                let hung = &self.hung[block as usize];
+                if volts >= hung.minds {
+                    go_on(&hung.first);
                 }
             }
         }
         true
     }
-}
 
-/// Spreads the numbers of nodes over a table.
-#[derive(Debug, Default)]
-struct Spreading(u64);
-
-impl Hasher for Spreading {
-    fn finish(&self) -> u64 {
-        self.0
+    /// The blocks with a source in them or behind them, and these with the nodes they hang by, in their order.
+    fn with_source(&self, seeds: &[u32]) -> (Known, PerPort<(u32, u32)>) {
+        let (mut known, mut by_top) = (Known::default(), PerPort::new());
+        for &seed in seeds {
+            let mut block = self.above[seed as usize];
+            while block != NONE && known.insert(block) {
+                let top = self.tops[block as usize];
+                by_top.push((top, block));
+                block = self.above[top as usize];
+            }
+        }
+        by_top.sort_unstable();
+        (known, by_top)
     }
 
-    fn write(&mut self, bytes: &[u8]) {
-        for &byte in bytes {
-            self.write_u32(u32::from(byte));
+    /// Tells of what is moved in blocks without a source, given with the volts they hang by.
+    fn descend(&self, hanging: &mut Vec<(u32, f64)>, meet: &mut impl FnMut(usize) -> bool) -> bool {
+        while let Some((block, volts)) = hanging.pop() {
+            let hung = &self.hung[block as usize];
+            let mut moved = hung.guards.iter().take_while(|guard| guard.0 <= volts);
+            if !moved.all(|&(_, watched)| meet(watched as usize)) {
+                return false;
+            }
+            let behind = hung.blocks.iter().take_while(|block| block.0 <= volts);
+            hanging.extend(behind.map(|&(_, block, share)| (block, volts * share)));
+        }
+        true
+    }
+}
+
+/// Regions as they are made.
+struct Making {
+    blocks: Blocks,
+    /// Volts of all nodes in a field whose sources are the roots.
+    field: Vec<f64>,
+    hung: Vec<Hung>,
+    spots: Vec<Spot>,
+    minds: f64,
+}
+
+impl Making {
+    /// The volts at a node that make some volts where there are `field_volts` in the field, sources being elsewhere.
+    fn needed(&self, top: u32, volts: f64, field_volts: f64) -> f64 {
+        let share = (field_volts / self.field[top as usize]).abs();
+        if share.is_nan() { 0.0 } else { volts / share * (1.0 - NEAR_SHARE) }
+    }
+
+    fn guard(&mut self, guard: &Guard) {
+        let (from, to) = guard.ends;
+        let half = 0.5 * guard.volts;
+        let between = guard.conducts && from != 0 && to != 0;
+        let edge = between.then(|| self.blocks.of_edge((from as u32, to as u32))).flatten();
+        if let Some((block, deep)) = edge {
+            let across = self.field[from] - self.field[to];
+            let needed = self.needed(self.blocks.top(block), guard.volts, across);
+            // Two nodes that no walk comes to have less than half of it each.
+            self.watch(block, (needed, half), guard.watched);
+            self.spots[deep as usize].guards.push((0.0, guard.watched));
+            return;
+        }
+        // What ends at ground has the volts of its other end; of two nodes that no edge joins one has half at least.
+        let bears = if from == 0 || to == 0 { guard.volts } else { half };
+        for node in [from, to].into_iter().filter(|node| *node != 0) {
+            let block = self.blocks.above[node];
+            self.spots[node].guards.push((bears, guard.watched));
+            if block == NONE {
+                self.minds = self.minds.min(bears);
+            } else {
+                let needed = self.needed(self.blocks.top(block), bears, self.field[node]);
+                self.watch(block, (needed, bears), guard.watched);
+            }
         }
     }
 
-    fn write_u32(&mut self, number: u32) {
-        // Fibonacci hashing (D. E. Knuth, from memory).
-        self.0 = (self.0 ^ u64::from(number)).wrapping_mul(0x9e37_79b9_7f4a_7c15).rotate_left(26);
+    /// Notes in a block what is watched there.
+    fn watch(&mut self, block: u32, (needed, minds): (f64, f64), watched: u32) {
+        let hung = &mut self.hung[block as usize];
+        hung.guards.push((needed, watched));
+        hung.minds = hung.minds.min(minds);
+        self.minds = self.minds.min(minds);
     }
-}
 
-/// A depth-first search without recursion.
-struct Search<'graph> {
-    near: &'graph [Vec<u32>],
-    /// In which a node was met, counted from one.
-    order: Vec<u32>,
-    /// The earliest that can be reached from below a node.
-    low: Vec<u32>,
-    count: u32,
-}
+    /// Hangs a block of which all is known to the node above it, and to the block of that.
+    fn hang(&mut self, block: u32) {
+        let one = &mut self.hung[block as usize];
+        one.guards.sort_by(|a, b| a.0.total_cmp(&b.0));
+        one.blocks.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let first = [one.guards.first().map(|one| one.0), one.blocks.first().map(|one| one.0)];
+        let bears = first.into_iter().flatten().fold(f64::INFINITY, f64::min);
+        let (minds, top) = (one.minds, self.blocks.top(block));
+        let above = self.blocks.above[top as usize];
+        if let Some(above) = self.hung.get_mut(above as usize) {
+            above.minds = above.minds.min(minds);
+        }
+        if bears == f64::INFINITY {
+            return;
+        }
+        self.spots[top as usize].blocks.push((bears, block));
+        if above != NONE {
+            let above_volts = self.field[self.blocks.top(above) as usize];
+            let share = (self.field[top as usize] / above_volts).abs();
+            // Where the field is lost in rounding, it is looked at whatever the volts are.
+            let (needed, share) =
+                if share.is_finite() { (bears / share, share) } else { (0.0, 1.0) };
+            self.hung[above as usize].blocks.push((needed, block, share));
+        }
+    }
 
-impl Search<'_> {
-    fn component(&mut self, root: usize, regions: &mut Regions) {
-        // Node, the one it was met from, how many of its neighbours are done.
-        let mut stack = vec![(root, root, 0)];
-        // Nodes met and not yet in a block above them.
-        let mut waiting = Vec::new();
-        self.meet(root);
-        while let Some((node, from, done)) = stack.pop() {
-            if let Some(&next) = self.near[node].get(done) {
-                let next = next as usize;
-                stack.push((node, from, done + 1));
-                if self.order[next] == 0 {
-                    self.meet(next);
-                    waiting.push(next);
-                    stack.push((next, node, 0));
-                } else if next != from {
-                    self.low[node] = self.low[node].min(self.order[next]);
+    /// Tells nodes and blocks of their neighbours.
+    fn join(&mut self) {
+        for (node, near) in self.blocks.near.iter().enumerate() {
+            for &other in near {
+                let block = self.blocks.above[other as usize];
+                if block != NONE && self.blocks.top(block) as usize == node {
+                    self.hung[block as usize].first.push(other);
+                } else {
+                    self.spots[node].beside.push(other);
                 }
-                continue;
             }
-            if node == root {
-                continue;
-            }
-            self.low[from] = self.low[from].min(self.low[node]);
-            if self.low[node] >= self.order[from] {
-                let block = regions.tops.len() as u32;
-                let at = waiting.iter().rposition(|&one| one == node).unwrap_or(0);
-                waiting.drain(at..).for_each(|one: usize| regions.above[one] = block);
-                regions.tops.push(from as u32);
-            }
+            self.spots[node].blocks.sort_by(|a, b| a.0.total_cmp(&b.0));
         }
-    }
-
-    fn meet(&mut self, node: usize) {
-        self.count += 1;
-        self.order[node] = self.count;
-        self.low[node] = self.count;
     }
 }
 
@@ -213,43 +273,120 @@ impl Search<'_> {
 mod tests {
     use super::*;
 
-    /// Two triangles on a bridge, and a spur of each; guards on the spurs and over ground.
-    fn graph() -> Regions {
-        let edges =
-            [(1, 2), (2, 3), (3, 1), (3, 4), (4, 5), (5, 6), (6, 4), (1, 7), (6, 8), (9, 10)];
-        let guard = |watched, ends, volts| Guard { watched, ends, volts };
-        let guards = [
-            guard(0, (1, 7), 0.5),
-            guard(1, (6, 8), 0.1),
-            guard(2, (8, 0), 0.3),
-            guard(3, (9, 10), 0.1),
-            guard(4, (2, 3), 2.0),
-        ];
-        Regions::new(11, &edges, &guards)
+    /// Conductances between nodes, siemens; node 0 is ground.
+    const EDGES: [(usize, usize, f64); 15] = [
+        (1, 2, 1.0),
+        (2, 3, 0.5),
+        (3, 1, 2.0),
+        (3, 4, 1.0),
+        (4, 5, 3.0),
+        (5, 6, 0.1),
+        (6, 4, 0.3),
+        (1, 7, 1.0),
+        (6, 8, 0.25),
+        (9, 10, 1.0),
+        (1, 0, 0.2),
+        (7, 0, 4.0),
+        (8, 0, 0.5),
+        (5, 0, 0.05),
+        (10, 0, 1.0),
+    ];
+    const NODES: usize = 11;
+
+    /// Volts of all nodes under amperes into some, by Gauss-Seidel iteration.
+    fn volts(amps: &[(usize, f64)]) -> Vec<f64> {
+        let mut volts = vec![0.0; NODES];
+        for _ in 0..2000 {
+            for node in 1..NODES {
+                let own = amps.iter().filter(|one| one.0 == node).map(|one| one.1);
+                let (mut sum, mut siemens) = (own.sum::<f64>(), 0.0);
+                for (from, to, one) in EDGES {
+                    if from == node || to == node {
+                        sum += one * volts[from + to - node];
+                        siemens += one;
+                    }
+                }
+                volts[node] = sum / siemens;
+            }
+        }
+        volts
     }
 
-    #[track_caller]
-    fn check(seeds: &[usize], volts: f64, expected: &[usize]) {
-        let mut met = Vec::new();
-        let all = graph().visit(
-            seeds,
-            |_| volts,
-            |watched| {
-                met.push(watched);
-                true
-            },
-        );
-        met.sort_unstable();
-        met.dedup();
-        assert!(all && met == expected, "{met:?}");
+    /// Two triangles on a bridge, and a spur of each; what is watched bears these volts, and one of them is no edge.
+    fn guards() -> Vec<Guard> {
+        let guard = |watched, ends, volts| Guard { watched, ends, volts, conducts: true };
+        vec![
+            guard(0, (1, 7), 0.5),
+            guard(1, (6, 8), 0.1),
+            guard(2, (8, 0), 0.03),
+            guard(3, (9, 10), 0.1),
+            guard(4, (2, 3), 0.2),
+            guard(5, (4, 5), 0.02),
+            Guard { conducts: false, ..guard(6, (2, 8), 0.4) },
+        ]
     }
 
     #[test]
-    fn what_a_field_cannot_reach_is_not_met() {
-        check(&[9], 9.0, &[3]);
-        check(&[2, 3], 1.0, &[0, 1, 2, 4]);
-        check(&[2, 3], 0.2, &[0, 1, 2, 4]);
-        check(&[2, 3], 0.01, &[4]);
-        check(&[8, 6], 0.01, &[1, 2]);
+    fn all_that_a_field_moves_is_met_and_little_else() {
+        let edges: Vec<(usize, usize)> = EDGES.iter().map(|edge| (edge.0, edge.1)).collect();
+        let under = |nodes: &[u32]| {
+            volts(&nodes.iter().map(|&node| (node as usize, 1.0)).collect::<Vec<_>>())
+        };
+        let guards = guards();
+        let regions = Regions::new(NODES, &edges, &guards, under);
+        let (mut met_in_all, mut moved_in_all, mut tries) = (0, 0, 0);
+        for (one, other) in (1..NODES).flat_map(|one| (0..one).map(move |other| (one, other))) {
+            for amps in [0.01, 0.05, 0.2, 1.0, 5.0] {
+                let field = volts(&[(one, amps), (other, -amps)]);
+                let mut met = Vec::new();
+                let seeds = [one, other];
+                assert!(regions.visit(
+                    &seeds,
+                    |node| field[node],
+                    |watched| {
+                        met.push(watched as u32);
+                        true
+                    }
+                ));
+                met.sort_unstable();
+                met.dedup();
+                let moved = |guard: &&Guard| {
+                    (field[guard.ends.0] - field[guard.ends.1]).abs() > guard.volts
+                };
+                for guard in guards.iter().filter(moved) {
+                    assert!(met.contains(&guard.watched), "{seeds:?}, {amps} A: {met:?}");
+                    moved_in_all += 1;
+                }
+                met_in_all += met.len();
+                tries += 1;
+            }
+        }
+        assert!(
+            moved_in_all > tries / 2 && met_in_all < 3 * moved_in_all,
+            "{met_in_all} {moved_in_all}"
+        );
+    }
+
+    #[test]
+    fn what_hangs_by_a_node_is_met_as_its_volts_say() {
+        // A feed with two fused loads: 1 ohm to the first load of 3 ohms, 1 ohm to the second of 9.
+        let edges = [(1, 2), (1, 3)];
+        let guard = |watched, ends| Guard { watched, ends, volts: 1.0, conducts: true };
+        let guards = [guard(0, (1, 2)), guard(1, (1, 3))];
+        let regions = Regions::new(4, &edges, &guards, |roots| {
+            assert_eq!(roots, [1]);
+            vec![0.0, 1.0, 0.75, 0.9]
+        });
+        for (volts, expected) in [(3.9, vec![]), (4.1, vec![0]), (9.9, vec![0]), (10.1, vec![0, 1])]
+        {
+            let mut met = Vec::new();
+            let meet = |watched| {
+                met.push(watched);
+                true
+            };
+            assert!(regions.visit(&[1], |_| volts, meet));
+            met.sort_unstable();
+            assert_eq!(met, expected, "{volts}");
+        }
     }
 }

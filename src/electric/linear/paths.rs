@@ -7,9 +7,13 @@
 //! So an entry costs some tens of products, where a column would cost as many as there are unknowns, and be as
 //! many numbers to keep. (The elimination tree: J. W. H. Liu 1990, from memory.)
 
+use std::cell::Ref;
+use std::collections::HashMap;
+use std::hash::BuildHasherDefault;
 use std::sync::OnceLock;
 
 use super::sparse_lu::Factors;
+use super::spreading::Spreading;
 
 /// Paths with fewer entries on the mean are short enough.
 const SHORT: u64 = 16;
@@ -235,8 +239,10 @@ struct Spread {
 pub(in crate::electric) struct Walk<'paths> {
     paths: &'paths Paths,
     spreads: Vec<Spread>,
-    /// Columns of the top with their shares in the solution.
-    top: Vec<(&'paths [f64], f64)>,
+    /// The spreads of many together, by their steps.
+    together: Option<HashMap<u32, f64, BuildHasherDefault<Spreading>>>,
+    /// Steps of the top, counted from its first, with their shares in the solution, and what they do to all of it.
+    top: Vec<(u32, f64, &'paths [f64])>,
     /// The top as a whole, where that is worth it.
     whole_top: Vec<f64>,
     /// The path of the unknown asked for last, with what was found on it.
@@ -251,11 +257,12 @@ impl<'paths> Walk<'paths> {
         let mut top = Vec::with_capacity(8);
         let spread = |&(equation, value): &(usize, f64)| paths.spread(equation, value, &mut top);
         let spreads = right.iter().map(spread).collect();
-        let column = |&(index, value): &(u32, f64)| (paths.top_column(index), value);
+        let column = |&(index, value): &(u32, f64)| (index, value, paths.top_column(index));
         let top = top.iter().filter(|one| one.1 != 0.0).map(column).collect();
         Walk {
             paths,
             spreads,
+            together: None,
             top,
             whole_top: Vec::new(),
             steps: Vec::with_capacity(16),
@@ -264,14 +271,30 @@ impl<'paths> Walk<'paths> {
         }
     }
 
-    /// Made ready to be asked for many unknowns.
-    pub fn for_many(mut self) -> Self {
-        let mut whole = vec![0.0; self.paths.top.len()];
-        for (column, share) in &self.top {
-            whole.iter_mut().zip(*column).for_each(|(sum, value)| *sum += value * share);
+    /// So much of each of some solutions together, made ready to be asked for many unknowns.
+    pub fn together<'a>(
+        paths: &'paths Paths,
+        parts: impl Iterator<Item = (Ref<'a, Self>, f64)>,
+    ) -> Self
+    where
+        'paths: 'a,
+    {
+        let mut together: HashMap<u32, f64, BuildHasherDefault<Spreading>> = HashMap::default();
+        let mut of_top = vec![0.0; paths.top.len()];
+        for (part, much) in parts {
+            for spread in &part.spreads {
+                for (&step, value) in spread.steps.iter().zip(&spread.values) {
+                    *together.entry(step).or_insert(0.0) += much * value;
+                }
+            }
+            part.top.iter().for_each(|one| of_top[one.0 as usize] += much * one.1);
         }
-        self.whole_top = whole;
-        self
+        let mut whole_top = vec![0.0; paths.top.len()];
+        for (index, share) in of_top.into_iter().enumerate().filter(|one| one.1 != 0.0) {
+            let column = paths.top_column(index as u32);
+            whole_top.iter_mut().zip(column).for_each(|(sum, value)| *sum += value * share);
+        }
+        Walk { together: Some(together), whole_top, ..Walk::new(paths, &[]) }
     }
 
     fn of_top(&self, step: u32) -> f64 {
@@ -279,7 +302,7 @@ impl<'paths> Walk<'paths> {
         if let Some(value) = self.whole_top.get(index) {
             return *value;
         }
-        self.top.iter().map(|(column, share)| column[index] * share).sum()
+        self.top.iter().map(|(_, share, column)| column[index] * share).sum()
     }
 
     /// An unknown of the solution.
@@ -313,11 +336,13 @@ impl<'paths> Walk<'paths> {
     /// The unknown of the step that comes next on the path.
     fn found(&self, step: u32) -> f64 {
         let (paths, depth) = (self.paths, self.steps.len());
-        let mut value = 0.0;
-        for spread in &self.spreads {
-            if spread.steps.get(depth) == Some(&step) {
-                value += spread.values[depth];
-            }
+        let of_right = |spread: &Spread| {
+            let is_here = spread.steps.get(depth) == Some(&step);
+            if is_here { spread.values[depth] } else { 0.0 }
+        };
+        let mut value: f64 = self.spreads.iter().map(of_right).sum();
+        if let Some(together) = &self.together {
+            value += together.get(&step).copied().unwrap_or(0.0);
         }
         for &(later, above) in paths.upper.of(step) {
             let other = if later >= paths.cut {

@@ -99,7 +99,7 @@ impl<'net> OnCore<'net> {
     }
 
     fn bare(base: &'net Base, ports: &'net Ports, changed: &Changed<'net>) -> Box<Self> {
-        let known = ports.known.as_ref().filter(|_| base.is_vast());
+        let known = ports.known.as_ref();
         // Made where it stays, as it is large.
         Box::new(OnCore {
             core: Core::new(base, known.is_some()),

@@ -58,7 +58,16 @@ impl<'base> Core<'base> {
             self.table.rest.push(self.base.at(place, &self.base.rest.all));
         }
         spread(&mut self.table.moved, old, size);
-        let moved = &mut self.table.moved[..];
+        if self.asks {
+            self.ask_each_other(old);
+        } else {
+            self.look_at_each_other(old);
+        }
+    }
+
+    /// What the drives of the ports from `old` on do to all ports, and those of the others to them.
+    fn look_at_each_other(&mut self, old: usize) {
+        let (size, moved) = (self.places.len(), &mut self.table.moved[..]);
         for (port, &place) in self.places.iter().enumerate() {
             let kept = if port < old { old } else { 0 };
             for (drive, unit) in self.units.iter().enumerate().skip(kept) {
@@ -69,6 +78,64 @@ impl<'base> Core<'base> {
                 }
             }
         }
+    }
+
+    /// The same where units are asked for single unknowns: for no more of them than tell the others.
+    fn ask_each_other(&mut self, old: usize) {
+        let size = self.places.len();
+        for port in old..size {
+            let own = self.units[port].at(self.base, self.places[port]);
+            let amps = if self.is_pair(port) { 1.0 } else { own.1 };
+            self.table.moved[port * size + port] = (own.0, amps);
+            for other in 0..port {
+                let (of_port, of_other) = self.ask_both(port, other);
+                self.table.moved[port * size + other] = of_port;
+                self.table.moved[other * size + port] = of_other;
+            }
+        }
+    }
+
+    fn is_pair(&self, port: usize) -> bool {
+        matches!(self.places[port], Place::Pair(..))
+    }
+
+    /// The line of a port, of which a drive is a unit on the right side.
+    fn row(&self, port: usize) -> Row {
+        match self.places[port] {
+            Place::Branch(branch) => self.base.rows[branch],
+            Place::Pair(..) => Row { alpha: 0.0, beta: 1.0, gamma: 0.0 },
+        }
+    }
+
+    /// Volts and amperes of a port under a unit of another, and the other way round.
+    ///
+    /// A port on its line has the volts that go with its amperes. And a unit on a line's right side is a source of
+    /// `1 / alpha` volts in series, or where the line has no `alpha` of `1 / beta` amperes: what one of two sources
+    /// makes of the other's branch is what that makes of its own, but for the sign where one gives volts and the
+    /// other amperes (reciprocity, from B. D. H. Tellegen's theorem of 1952, from memory).
+    fn ask_both(&self, port: usize, other: usize) -> ((f64, f64), (f64, f64)) {
+        let (row, of_other) = (self.row(port), self.row(other));
+        if row.alpha == 0.0 && of_other.alpha != 0.0 {
+            let (of_other, of_port) = self.ask_both(other, port);
+            return (of_port, of_other);
+        }
+        let unit = &self.units[other];
+        let transfer = match self.places[port] {
+            Place::Branch(branch) if row.alpha != 0.0 => {
+                unit.unknown(self.base.layout.nodes + branch) / row.alpha
+            }
+            place => {
+                let [from, to] = self.base.ends(place);
+                -(unit.unknown(from) - unit.unknown(to)) / row.beta
+            }
+        };
+        let with = |row: Row| {
+            if row.alpha == 0.0 {
+                return (-transfer * row.beta, 0.0);
+            }
+            (-row.beta * transfer, row.alpha * transfer)
+        };
+        (with(row), with(of_other))
     }
 
     /// One unknown under the drives.
@@ -82,10 +149,10 @@ impl<'base> Core<'base> {
         moved.fold(alone, |sum, (unit, drive)| sum + drive * one(unit))
     }
 
-    /// Volts and amperes of a branch or pair under the drives, on top of those without.
+    /// Volts and amperes of what is no port under the drives, on top of those without.
     pub fn under(&self, place: Place, alone: (f64, f64), drives: &[f64]) -> (f64, f64) {
         self.units.iter().zip(drives).fold(alone, |sum, (unit, drive)| {
-            let (volts, amps) = unit.at(self.base, place);
+            let (volts, amps) = unit.beside(self.base, place);
             (sum.0 + drive * volts, sum.1 + drive * amps)
         })
     }
@@ -103,12 +170,19 @@ impl<'base> Core<'base> {
         Some(watched)
     }
 
-    /// What the drives, and one elsewhere, add to all unknowns, to be asked for them. `None` where whole
-    /// columns are kept.
-    pub fn field(&self, drives: &[f64], beside: Option<(Place, f64)>) -> Option<Unit<'base>> {
-        let drives = self.places.iter().copied().zip(drives.iter().copied()).chain(beside);
-        let field = self.base.field(drives).filter(|_| self.asks)?;
-        Some(Unit::Asked(Box::new(RefCell::new(field))))
+    /// What the drives, and so much of a unit elsewhere, add to all unknowns, to be asked for them. `None` where
+    /// whole columns are kept.
+    pub fn field(
+        &self,
+        drives: &[f64],
+        beside: Option<(&Unit<'base>, f64)>,
+    ) -> Option<Unit<'base>> {
+        if !self.asks {
+            return None;
+        }
+        let units = self.units.iter().zip(drives.iter().copied()).chain(beside);
+        let walks = units.filter_map(|(unit, drive)| Some((unit.walk()?, drive)));
+        Some(Unit::Asked(Box::new(RefCell::new(self.base.together(walks)?))))
     }
 
     /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a
@@ -158,9 +232,9 @@ impl<'base> Core<'base> {
         dense.solve(&right)
     }
 
-    /// Volts and amperes of a port in such an answer to `unit`.
+    /// Volts and amperes of a port in such an answer to `unit`, which is on no port's line.
     pub fn moved_port(&self, port: usize, unit: &Unit<'_>, drives: &[f64]) -> (f64, f64) {
-        let (volts, amps) = unit.at(self.base, self.places[port]);
+        let (volts, amps) = unit.beside(self.base, self.places[port]);
         let moved = self.table.moved_at(port, drives);
         (volts + moved.0, amps + moved.1)
     }

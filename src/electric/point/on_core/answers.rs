@@ -37,8 +37,8 @@ impl OnCore<'_> {
         self.added.iter().map(one).collect()
     }
 
-    /// One of the network's own unknowns at a point, as in [`OnCore::unknowns`].
-    pub fn unknown(&self, point: &CorePoint, unknown: usize) -> f64 {
+    /// One of the network's own unknowns at a point, as in [`OnCore::unknowns`]; `field` is what the drives do.
+    pub fn unknown(&self, point: &CorePoint, field: Option<&Unit<'_>>, unknown: usize) -> f64 {
         let core = &self.core;
         if let Some(branch) = unknown.checked_sub(core.base.layout.nodes) {
             let port = core.places.iter().position(|place| *place == Place::Branch(branch));
@@ -46,7 +46,10 @@ impl OnCore<'_> {
                 return 0.0;
             }
         }
-        core.unknown(unknown, &point.drives)
+        match field {
+            Some(field) => core.base.rest.all[unknown] + field.unknown(unknown),
+            None => core.unknown(unknown, &point.drives),
+        }
     }
 
     /// Amperes of a branch at a point; added ones count on after the network's own.
@@ -60,13 +63,9 @@ impl OnCore<'_> {
         }
     }
 
-    /// Amperes of a branch under an answer of the core.
-    pub fn moved_amps(&self, branch: BranchId, unit: &Unit<'_>, drives: &[f64]) -> f64 {
-        let (branch, layout) = (branch.0 as usize, &self.core.base.layout);
-        match branch.checked_sub(self.core.base.own) {
-            None => self.core.moved(layout.nodes + branch, unit, drives),
-            Some(added) => self.added.get(added).map_or(0.0, |&port| drives[port]),
-        }
+    /// Where the port of an added branch is.
+    pub fn added_port(&self, added: usize) -> Option<usize> {
+        self.added.get(added).copied()
     }
 
     /// The worst step a further refinement would make at a node.

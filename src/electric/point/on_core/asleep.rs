@@ -13,7 +13,7 @@ use crate::electric::short::PerPort;
 /// A port this far from its curve has left its tangent; less tells no tester anything.
 const BENT_VOLTS: f64 = 1e-4;
 
-impl OnCore<'_> {
+impl<'net> OnCore<'net> {
     /// Whether a tester's amperes take a port so far that its curve has left the tangent. `unit` is what
     /// an ampere does: to the unknowns without drives, and to the drives; `met` what it and the drives of
     /// the point can have moved together.
@@ -41,7 +41,7 @@ impl OnCore<'_> {
                 return false;
             }
             let (core, place) = (&self.core, rester.place);
-            let moved = core.under(place, unit.0.at(core.base, place), unit.1);
+            let moved = core.under(place, unit.0.beside(core.base, place), unit.1);
             let rest = core.base.at(place, &core.base.rest.all);
             leaves_tangent(form, || core.under(place, rest, &point.drives), moved, amps)
         };
@@ -64,10 +64,10 @@ impl OnCore<'_> {
         resters.filter(|(index, _)| !self.awake.contains(index))
     }
 
-    /// What the drives, and one elsewhere, can have moved.
-    pub fn met(&self, drives: &[f64], beside: Option<(Place, f64)>) -> Met {
-        let field = self.core.field(drives, beside);
-        self.met_by(field.as_ref(), beside.map(|one| one.0))
+    /// What the drives, and so much of a unit at a place, can have moved.
+    pub fn met(&self, drives: &[f64], (place, unit): (Place, (&Unit<'net>, f64))) -> Met {
+        let field = self.core.field(drives, Some(unit));
+        self.met_by(field.as_ref(), Some(place))
     }
 
     pub(super) fn met_by(&self, field: Option<&Unit<'_>>, beside: Option<Place>) -> Met {
@@ -113,7 +113,7 @@ impl OnCore<'_> {
         let rest = |place: Place| core.base.at(place, &core.base.rest.all);
         if let Some(field) = field {
             let is_stirred = |rester: &Rester| {
-                let (rest, moved) = (rest(rester.place), field.at(core.base, rester.place));
+                let (rest, moved) = (rest(rester.place), field.beside(core.base, rester.place));
                 let at = (rest.0 + moved.0, rest.1 + moved.1);
                 rester.is_stirred(state, at.0, || at)
             };
