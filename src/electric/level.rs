@@ -1,7 +1,7 @@
 //! The network's own way to rest: the states it passes, each factored around its operating point.
 //!
 //! From rest, the most urgent armature moves; then that which is the most urgent in the new state, and so on.
-//! (Of many that want to move, all do: a network with many relays would pass too many states.) A change that leaves every watched branch within its bounds at each level does as the network itself does,
+//! (Of many that want to move, all do.) A change that leaves every watched branch within its bounds at each level does as the network itself does,
 //! and ends in its last state.
 
 mod limits;
@@ -14,14 +14,11 @@ use super::base::Base;
 use super::base::span::{EVERYTHING, Limits, Span};
 use super::base::values::{Place, Values, Watched};
 use super::network::{BranchId, Network, NodeId, Relay};
-use super::settle::{State, blow_amps, leaves, leaving, most_urgent};
+use super::settle::{State, blow_amps, leaves, leaving, next_of};
 use super::short::PerPort;
 
 /// Bounds are drawn in by this share, so that what is near them is looked at closely.
 const NEAR_SHARE: f64 = 1e-9;
-
-/// So many armatures that want to move do so in turn; of more, all at once.
-const IN_TURN: usize = 3;
 
 /// Nothing is watched of a branch.
 const NONE: u32 = u32::MAX;
@@ -100,12 +97,8 @@ impl Level {
     ) -> Level {
         let amps = |branch: BranchId| base.rest.all[base.layout.nodes + branch.0 as usize];
         let leaving = leaving(&network.relays, &state, |_| false, amps);
-        let moving = if leaving.len() <= IN_TURN {
-            let first = most_urgent(&network.relays, &state, |_| false, amps);
-            first.into_iter().collect()
-        } else {
-            leaving.clone()
-        };
+        let moving = next_of(&leaving).to_vec();
+        let leaving = leaving.into_iter().map(|one| one.0).collect();
         let blind = Level::blind(base, ports, state);
         let mut level = Level { leaving, moving, is_sure: true, ..blind };
         level.watch(network, fuses);
@@ -368,17 +361,10 @@ impl Level {
         stays: impl Fn(usize) -> bool,
         amps: impl Fn(BranchId) -> f64,
     ) -> Turn {
-        if let [first] = self.moving[..] {
-            return match most_urgent(relays, &self.state, stays, amps) {
-                None => Turn::Stay,
-                Some(relay) if relay == first => Turn::Next,
-                Some(_) => Turn::Otherwise,
-            };
-        }
-        let leaving = leaving(relays, &self.state, stays, amps);
-        if leaving.is_empty() {
+        let next = next_of(&leaving(relays, &self.state, stays, amps));
+        if next.is_empty() {
             Turn::Stay
-        } else if leaving == self.moving {
+        } else if next[..] == self.moving {
             Turn::Next
         } else {
             Turn::Otherwise

@@ -10,6 +10,12 @@ use super::short::PerRelay;
 /// Moves before giving up; far above what a machine's relays can do without repeating themselves.
 const MOST_MOVES: u32 = 2000;
 
+/// So many armatures that want to move do so in turn; of more, all at once.
+const IN_TURN: usize = 3;
+
+/// Armatures that move or want to; in nearly every case one.
+pub(super) type Movers<T> = SmallVec<[T; 4]>;
+
 /// How a network ended up.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Steadiness {
@@ -46,6 +52,20 @@ impl Clone for State {
 }
 
 impl State {
+    /// The state after these armatures have moved.
+    pub fn after(&self, movers: &[usize]) -> State {
+        let mut next = self.clone();
+        for &relay in movers {
+            next.pulled[relay] = !next.pulled[relay];
+        }
+        next
+    }
+
+    /// Armatures that stand otherwise than in another state.
+    pub fn armatures_apart(&self, other: &State) -> usize {
+        self.pulled.iter().zip(&other.pulled).filter(|(one, other)| one != other).count()
+    }
+
     /// Relays released, fuses whole; what is stuck stays where it is.
     pub fn rest(relays: &[Relay]) -> State {
         State {
@@ -91,8 +111,9 @@ pub(super) trait Plant {
 /// The states a network stays in, a single one when it is steady.
 pub(super) type Cycle<Point> = SmallVec<[(State, Point); 1]>;
 
-/// Settles from `state`, one move at a time: the armature furthest beyond its limit moves first, as it
-/// would be the quickest; a fuse blows only once no armature moves, as it takes its time.
+/// Settles from `state`, move by move: the armature furthest beyond its limit moves first, as it would be the
+/// quickest, and where more than a few are, all move at once; a fuse blows only once no armature moves, as it takes
+/// its time.
 pub(super) fn settle<P: Plant>(
     plant: &mut P,
     state: State,
@@ -108,27 +129,62 @@ pub(super) fn settle<P: Plant>(
 pub(super) fn settle_after<P: Plant>(
     before: &[&State],
     plant: &mut P,
-    mut state: State,
-    mut first: Option<P::Point>,
+    state: State,
+    first: Option<P::Point>,
     near: Option<&P::Point>,
 ) -> Result<Cycle<P::Point>, P::Error> {
+    let steady = follow(before, plant, (state.clone(), first), near, true)?;
+    if let Some(steady) = steady {
+        return Ok(steady);
+    }
+    let in_turn = follow(before, plant, (state, None), near, false)?;
+    in_turn.ok_or_else(|| SolveError::Unsettled { steps: MOST_MOVES }.into())
+}
+
+/// As [`settle_after`], but `None` where armatures that move at once do not come to rest, or there is no operating
+/// point on their way.
+pub(super) fn settle_together<P: Plant>(
+    before: &[&State],
+    plant: &mut P,
+    state: State,
+) -> Result<Option<Cycle<P::Point>>, P::Error> {
+    follow(before, plant, (state, None), None, true)
+}
+
+/// Follows the moves to the end. `None` where armatures were moved at once, if they may be, and did not come to rest:
+/// armatures that lock each other out would then go on for ever, where one of them would be the first.
+fn follow<P: Plant>(
+    before: &[&State],
+    plant: &mut P,
+    (mut state, mut first): (State, Option<P::Point>),
+    near: Option<&P::Point>,
+    at_once: bool,
+) -> Result<Option<Cycle<P::Point>>, P::Error> {
     let mut past: Cycle<P::Point> = Cycle::new();
+    let mut moved_at_once = false;
     for _ in 0..MOST_MOVES {
         let point = match first.take() {
             Some(point) => point,
-            None => plant.operate(&state, past.last().map(|(_, point)| point).or(near))?,
+            None => match plant.operate(&state, past.last().map(|(_, point)| point).or(near)) {
+                Ok(point) => point,
+                Err(_) if moved_at_once => return Ok(None),
+                Err(error) => return Err(error),
+            },
         };
-        let mover = mover(plant, &state, &point);
+        let movers = movers(plant, &state, &point, at_once);
         past.push((state, point));
         let last = past.len() - 1;
         let mut begin = last;
-        if let Some(relay) = mover {
-            let mut next = past[last].0.clone();
-            next.pulled[relay] = !next.pulled[relay];
+        if !movers.is_empty() {
+            moved_at_once |= movers.len() > 1;
+            let next = past[last].0.after(&movers);
             let Some(at) = past.iter().position(|(before, _)| *before == next) else {
                 state = next;
                 continue;
             };
+            if moved_at_once {
+                return Ok(None);
+            }
             begin = at;
         }
         let mut cycle =
@@ -137,13 +193,13 @@ pub(super) fn settle_after<P: Plant>(
         if let Some(at) = before.iter().find_map(place) {
             cycle.rotate_left(at);
         }
-        let Some(fuse) = overloaded(plant, &cycle) else { return Ok(cycle) };
+        let Some(fuse) = overloaded(plant, &cycle) else { return Ok(Some(cycle)) };
         // The state that came last leads back to the first of the cycle.
         state = cycle[0].0.clone();
         state.blown.push(fuse);
         past.clear();
     }
-    Err(SolveError::Unsettled { steps: MOST_MOVES }.into())
+    if at_once { Ok(None) } else { Err(SolveError::Unsettled { steps: MOST_MOVES }.into()) }
 }
 
 /// The relays that are not in the same state all through a cycle, or not in `before`.
@@ -168,22 +224,40 @@ pub(super) fn leaves(relay: &Relay, pulled: bool, amps: f64) -> bool {
     if pulled { amps < relay.drop_out_amps } else { amps >= relay.pull_in_amps }
 }
 
-/// The armatures that leave a state, by their positions; those that stay are known.
+/// The armatures that leave a state, in their order, with how far each is beyond its limit; those that stay are
+/// known.
 pub(super) fn leaving(
     relays: &[Relay],
     state: &State,
     stays: impl Fn(usize) -> bool,
     amps: impl Fn(BranchId) -> f64,
-) -> Vec<usize> {
-    let leaves = |&index: &usize| {
+) -> Movers<(usize, f64)> {
+    let urgency = |index: usize| {
         if stays(index) {
-            return false;
+            return None;
         }
         let relay = &relays[index];
         let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
-        leaves(relay, state.pulled[index], sum.abs())
+        let (pulled, amps) = (state.pulled[index], sum.abs());
+        let (more, less) =
+            if pulled { (relay.drop_out_amps, amps) } else { (amps, relay.pull_in_amps) };
+        leaves(relay, pulled, amps).then(|| (index, more / less.max(1e-12)))
     };
-    (0..relays.len()).filter(leaves).collect()
+    (0..relays.len()).filter_map(urgency).collect()
+}
+
+/// Those that move next: the most urgent one, the first of equals; of many, all, as a network with many relays would
+/// pass too many states.
+pub(super) fn next_of(leaving: &[(usize, f64)]) -> Movers<usize> {
+    if leaving.len() > IN_TURN {
+        return leaving.iter().map(|one| one.0).collect();
+    }
+    most_urgent(leaving).into_iter().collect()
+}
+
+fn most_urgent(leaving: &[(usize, f64)]) -> Option<usize> {
+    let more = |most: (usize, f64), one: &(usize, f64)| if one.1 > most.1 { *one } else { most };
+    Some(leaving.iter().fold(*leaving.first()?, more).0)
 }
 
 /// Amperes above which a fuse blows.
@@ -196,37 +270,16 @@ pub(super) fn blows(amps: f64, rated_amps: f64) -> bool {
     amps.abs() > blow_amps(rated_amps)
 }
 
-/// The most urgent armature; none when none wants to move.
-fn mover<P: Plant>(plant: &P, state: &State, point: &P::Point) -> Option<usize> {
-    let stays = |relay: usize| plant.stays(state, point, relay);
-    most_urgent(plant.relays(), state, stays, |branch| plant.amps(point, branch))
-}
-
-/// The armature furthest beyond its limit, the first of equals; those that stay are known.
-pub(super) fn most_urgent(
-    relays: &[Relay],
+/// The armatures that move next, none when none wants to.
+pub(super) fn movers<P: Plant>(
+    plant: &P,
     state: &State,
-    stays: impl Fn(usize) -> bool,
-    amps: impl Fn(BranchId) -> f64,
-) -> Option<usize> {
-    let mut urgent: Option<(f64, usize)> = None;
-    for (index, relay) in relays.iter().enumerate() {
-        if stays(index) {
-            continue;
-        }
-        let sum: f64 = relay.windings.iter().map(|&(branch, share)| share * amps(branch)).sum();
-        let (pulled, amps) = (state.pulled[index], sum.abs());
-        if !leaves(relay, pulled, amps) {
-            continue;
-        }
-        let (more, less) =
-            if pulled { (relay.drop_out_amps, amps) } else { (amps, relay.pull_in_amps) };
-        let urgency = more / less.max(1e-12);
-        if urgent.is_none_or(|(most, _)| urgency > most) {
-            urgent = Some((urgency, index));
-        }
-    }
-    urgent.map(|(_, index)| index)
+    point: &P::Point,
+    at_once: bool,
+) -> Movers<usize> {
+    let stays = |relay: usize| plant.stays(state, point, relay);
+    let leaving = leaving(plant.relays(), state, stays, |branch| plant.amps(point, branch));
+    if at_once { next_of(&leaving) } else { most_urgent(&leaving).into_iter().collect() }
 }
 
 /// The fuse that is overloaded most, by its mean heat over the cycle; the first of equals.
@@ -244,4 +297,83 @@ fn overloaded<P: Plant>(plant: &P, cycle: &Cycle<P::Point>) -> Option<BranchId> 
         }
     }
     worst.map(|(_, fuse)| fuse)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Armatures whose amperes follow from what is pulled; counts how often it was solved.
+    struct Toy<'a> {
+        relays: Vec<Relay>,
+        amps: &'a dyn Fn(&[bool], usize) -> f64,
+        solved: usize,
+    }
+
+    impl Plant for Toy<'_> {
+        type Point = Vec<f64>;
+        type Error = SolveError;
+
+        fn relays(&self) -> &[Relay] {
+            &self.relays
+        }
+
+        fn fuses(&self) -> &[(BranchId, f64)] {
+            &[]
+        }
+
+        fn operate(&mut self, state: &State, _: Option<&Vec<f64>>) -> Result<Vec<f64>, SolveError> {
+            self.solved += 1;
+            Ok((0..self.relays.len()).map(|relay| (self.amps)(&state.pulled, relay)).collect())
+        }
+
+        fn amps(&self, point: &Vec<f64>, branch: BranchId) -> f64 {
+            point[branch.0 as usize]
+        }
+    }
+
+    #[track_caller]
+    fn check(
+        count: u32,
+        amps: &dyn Fn(&[bool], usize) -> f64,
+        pulled: &[usize],
+        most_solved: usize,
+    ) {
+        let relay = |at| Relay {
+            windings: vec![(BranchId(at), 1.0)],
+            pull_in_amps: 1.0,
+            drop_out_amps: 0.5,
+            stuck: None,
+        };
+        let mut toy = Toy { relays: (0..count).map(relay).collect(), amps, solved: 0 };
+        let rest = State::rest(&toy.relays);
+        let cycle = settle(&mut toy, rest, None).unwrap();
+        assert_eq!(steadiness(&cycle), Steadiness::Steady);
+        let all = cycle[0].0.pulled.iter().enumerate().filter(|one| *one.1).map(|one| one.0);
+        assert_eq!(all.collect::<Vec<_>>(), pulled);
+        assert!(toy.solved <= most_solved, "solved {} times", toy.solved);
+    }
+
+    #[test]
+    fn many_armatures_move_at_once_and_few_in_turn() {
+        check(9, &|_, _| 2.0, &[0, 1, 2, 3, 4, 5, 6, 7, 8], 2);
+        check(3, &|_, _| 2.0, &[0, 1, 2], 4);
+    }
+
+    #[test]
+    fn of_armatures_that_lock_each_other_out_the_most_urgent_one_stays() {
+        // Two of five lock each other out; then all of four do, and all at once would never come to rest.
+        let locks = |pulled: &[bool], relay: usize| match relay {
+            0 if pulled[1] => 0.0,
+            1 if pulled[0] => 0.0,
+            1 => 3.0,
+            _ => 2.0,
+        };
+        check(5, &locks, &[1, 2, 3, 4], 5);
+        let one = |pulled: &[bool], relay: usize| {
+            let locked = pulled.iter().enumerate().any(|(other, is)| *is && other != relay);
+            if locked { 0.0 } else { [2.0, 2.5, 4.0, 3.0][relay] }
+        };
+        check(4, &one, &[2], 5);
+    }
 }

@@ -232,6 +232,58 @@ mod tests {
         check(case.swing(NodeId(1), GROUND), 12.0 * 3.6 / 3.8 - 1.0, 0.3);
     }
 
+    /// Many relays pull at once; whichever of them a fault keeps back or adds, the core comes to what the whole does.
+    #[test]
+    fn many_relays_at_once() {
+        for spare_nodes in [0, 1] {
+            let mut branches = vec![(1, 0, Law::Source { volts: 12.6, ohms: 0.03 })];
+            for relay in 0..6 {
+                let load = 2 + relay;
+                let contact =
+                    Law::Contact { ohms: 0.005, relay: RelayId(relay), rests_closed: relay == 3 };
+                // The sixth has no feed until something is shorted to it.
+                let coil = if relay == 5 { (8, 0, ohms(90.0)) } else { (1, 0, ohms(90.0)) };
+                let lamp = Law::Lamp { volts: 12.0, watts: 21.0 };
+                branches.extend([coil, (1, load, contact), (load, 0, lamp)]);
+            }
+            let mut circuit = network(9 + spare_nodes, &branches);
+            circuit.relays = (0..6)
+                .map(|relay| Relay {
+                    windings: vec![(BranchId(1 + 3 * relay), 1.0)],
+                    pull_in_amps: 0.08,
+                    drop_out_amps: 0.03,
+                    stuck: None,
+                })
+                .collect();
+            let solver = Solver::new(&circuit).unwrap();
+            let law = |branch, law| Change::Law { branch: BranchId(branch), law };
+            let across = |from, to, ohms: f64| Change::Across {
+                from: NodeId(from),
+                to: NodeId(to),
+                law: Law::Resistor { ohms },
+            };
+            for (changes, pulled) in [
+                (vec![], 5),
+                (vec![law(1, Law::Open)], 4),
+                (vec![across(1, 8, 0.0)], 6),
+                (vec![across(2, 8, 0.01)], 6),
+                (vec![Change::Stuck { relay: RelayId(2), pulled: false }], 4),
+                (vec![across(4, 0, 0.2)], 5),
+                (vec![law(0, Law::Source { volts: 6.0, ohms: 0.03 })], 0),
+            ] {
+                let (case, whole) =
+                    (solver.case(&changes).unwrap(), solver.whole_case(&changes).unwrap());
+                let states = |case: &Case| (0..6).map(|at| case.pulled(RelayId(at))).collect();
+                let states: [Vec<bool>; 2] = [states(&case), states(&whole)];
+                assert_eq!(states[0], states[1]);
+                assert_eq!(states[0].iter().filter(|is| **is).count(), pulled, "{changes:?}");
+                for node in (1..9).map(NodeId) {
+                    check(case.node_volts(node), whole.node_volts(node), 1e-6);
+                }
+            }
+        }
+    }
+
     #[test]
     fn stuck_and_weak_armatures() {
         let circuit = starter_circuit(0.01);

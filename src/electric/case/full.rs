@@ -17,7 +17,9 @@ use crate::electric::point::on_core::{Early, OnCore, Stop};
 use crate::electric::point::whole::Whole;
 use crate::electric::residual::{Added, check_bounds, trusted, worst_amps};
 use crate::electric::residual::{REACH_AMPS, REACH_VOLTS, TIGHT_AMPS};
-use crate::electric::settle::{Cycle, Plant, State, Steadiness, settle, settle_after, steadiness};
+use crate::electric::settle::{
+    Cycle, Plant, State, Steadiness, movers, settle, settle_after, settle_together, steadiness,
+};
 
 /// A network with changes made, settled.
 ///
@@ -92,12 +94,40 @@ fn settle_from<'solver>(
     start: State,
     first: Option<Box<CorePoint>>,
 ) -> Result<Box<Full<'solver>>, SolveError> {
+    if let Some(point) = &first {
+        let movers = movers(&*on_core, &start, point, true);
+        if let Some((on_core, cycle)) = ahead(levels, at, &changed, (&start, &movers)) {
+            return checked(changed, on_core, cycle);
+        }
+    }
     let before: Vec<&State> = levels[..at].iter().map(|level| &level.state).collect();
     match settle_after(&before, &mut *on_core, start, first, None) {
         Ok(cycle) => checked(changed, on_core, cycle),
         Err(Stop::Distrusted) => settle_whole(&levels[at].base, changed),
         Err(Stop::Failed(error)) => Err(error),
     }
+}
+
+/// Where many armatures move at once, most of them as without changes, all is nearer to the next level than to this
+/// one: on a core of that level the many that moved rest. `None` where they do not come to rest.
+fn ahead<'solver>(
+    levels: &'solver [Level],
+    at: usize,
+    changed: &Changed<'solver>,
+    (state, movers): (&State, &[usize]),
+) -> Option<(Box<OnCore<'solver>>, Cycle<Box<CorePoint>>)> {
+    let (here, next) = (&levels[at], levels.get(at + 1)?);
+    if movers.len() <= 1 {
+        return None;
+    }
+    let state = state.after(movers);
+    if state.armatures_apart(&next.state) >= state.armatures_apart(&here.state) {
+        return None;
+    }
+    let mut further = OnCore::new(&next.base, &next.ports, changed, &state);
+    let before: Vec<&State> = levels[..=at].iter().map(|level| &level.state).collect();
+    let cycle = settle_together(&before, &mut *further, state).ok()??;
+    Some((further, cycle))
 }
 
 /// Whether the same armatures move next as without changes.
