@@ -1,8 +1,8 @@
 //! The network's own way to rest: the states it passes, each factored around its operating point.
 //!
 //! From rest, the most urgent armature moves; then that which is the most urgent in the new state, and so on.
-//! (Of many that want to move, all do.) A change that leaves every watched branch within its bounds at each level does as the network itself does,
-//! and ends in its last state.
+//! (Of many that want to move, all do.) A change that leaves every watched branch within its bounds at each level
+//! does as the network itself does, and ends in its last state.
 
 mod limits;
 pub(super) mod regions;

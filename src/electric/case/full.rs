@@ -234,14 +234,25 @@ impl<'solver> Full<'solver> {
         match (self.unknowns.get(), &self.settled) {
             (None, Settled::Core(plant, cycle)) => {
                 let share = 1.0 / cycle.len() as f64;
-                let states = cycle.iter().zip(self.fields());
-                let one = |((_, point), field): (&(State, Box<CorePoint>), &Option<Unit<'_>>)| {
-                    share * plant.unknown(point, field.as_ref(), unknown)
-                };
-                states.map(one).sum()
+                let each = self.each_state(plant, cycle, |value| value(unknown));
+                each.map(|value| share * value).sum()
             }
             _ => self.unknowns()[unknown],
         }
+    }
+
+    /// What is told of each state by one who may ask for its unknowns.
+    fn each_state<'a, T>(
+        &'a self,
+        plant: &'a OnCore<'solver>,
+        cycle: &'a Cycle<Box<CorePoint>>,
+        tell: impl Fn(&dyn Fn(usize) -> f64) -> T + 'a,
+    ) -> impl Iterator<Item = T> + 'a {
+        let told =
+            move |((_, point), field): (&'a (State, Box<CorePoint>), &'a Option<Unit<'_>>)| {
+                tell(&|unknown| plant.unknown(point, field.as_ref(), unknown))
+            };
+        cycle.iter().zip(self.fields()).map(told)
     }
 
     fn fields(&self) -> &[Option<Unit<'solver>>] {
@@ -340,13 +351,7 @@ impl<'solver> Full<'solver> {
         let (from, to) = (from.0 as usize, to.0 as usize);
         let volts: Vec<f64> = match &self.settled {
             Settled::Core(plant, cycle) => {
-                let states = cycle.iter().zip(self.fields());
-                let across =
-                    |((_, point), field): (&(State, Box<CorePoint>), &Option<Unit<'_>>)| {
-                        let at = |node| plant.unknown(point, field.as_ref(), node);
-                        at(from) - at(to)
-                    };
-                states.map(across).collect()
+                self.each_state(plant, cycle, |value| value(from) - value(to)).collect()
             }
             Settled::Whole(_, cycle) => {
                 cycle.iter().map(|(_, point)| point.unknowns[from] - point.unknowns[to]).collect()

@@ -26,8 +26,7 @@ impl<'point, 'net> Response<'point, 'net> {
     /// Resistance between two nodes; `None` when it is a difference that lost its digits.
     pub fn ohms(&self, from: NodeId, to: NodeId) -> Option<f64> {
         let (from, to) = (from.0 as usize, to.0 as usize);
-        let moved = |node: usize| self.moved(node);
-        let ohms = moved(to) - moved(from);
+        let ohms = self.moved(to) - self.moved(from);
         let met = self.unit.unknown(to) - self.unit.unknown(from);
         (ohms >= LEAST_SHARE * met.abs()).then_some(ohms)
     }
