@@ -5,7 +5,6 @@ pub(super) mod span;
 pub(super) mod unit;
 pub(super) mod values;
 
-use std::cell::Ref;
 use std::sync::{Arc, OnceLock};
 
 use self::pair_table::PairTable;
@@ -14,9 +13,9 @@ use super::error::SolveError;
 use super::law::Row;
 use super::linear::equations::{Columns, Layout};
 use super::linear::ordering::order;
-use super::linear::paths::{Paths, Walk};
+use super::linear::paths::{Paths, Together, Walk};
 use super::linear::sparse_lu::Factors;
-use super::network::GROUND;
+use super::network::{GROUND, NodeId};
 
 /// A network factored with fixed lines, and the columns of its inverse asked for so far.
 #[derive(Debug)]
@@ -162,34 +161,32 @@ impl Base {
 
     /// A column to be asked for single entries, where whole ones are not kept.
     pub fn walk(&self, place: Place) -> Option<Walk<'_>> {
-        let paths = self.paths()?;
-        let mut right = Vec::with_capacity(2);
-        self.drive(place, 1.0, &mut right);
-        Some(Walk::new(paths, &right))
+        Some(Walk::new(self.paths()?, self.right(place)))
     }
 
     /// So much of each of some such columns together.
     pub fn together<'base, 'a>(
         &'base self,
-        walks: impl Iterator<Item = (Ref<'a, Walk<'base>>, f64)>,
-    ) -> Option<Walk<'base>>
+        walks: impl Iterator<Item = (&'a Walk<'base>, f64)>,
+    ) -> Option<Together<'base>>
     where
         'base: 'a,
     {
-        Some(Walk::together(self.paths()?, walks))
+        Some(Together::new(self.paths()?, walks))
     }
 
     fn paths(&self) -> Option<&Paths> {
         Some(self.paths.as_ref()?.get_or_init(|| Paths::new(&self.factors)))
     }
 
-    /// What a drive puts on the right of the equations.
-    fn drive(&self, place: Place, drive: f64, right: &mut Vec<(usize, f64)>) {
+    /// What a unit of drive puts on the right of the equations.
+    fn right(&self, place: Place) -> [Option<(usize, f64)>; 2] {
         match place {
-            Place::Branch(branch) => right.push((self.layout.nodes + branch, drive)),
+            Place::Branch(branch) => [Some((self.layout.nodes + branch, 1.0)), None],
             Place::Pair(from, to) => {
-                let ends = [(from.0 as usize, -drive), (to.0 as usize, drive)];
-                right.extend(ends.into_iter().filter(|(node, _)| *node != 0));
+                let at =
+                    |node: NodeId, amps: f64| (node != GROUND).then_some((node.0 as usize, amps));
+                [at(from, -1.0), at(to, 1.0)]
             }
         }
     }

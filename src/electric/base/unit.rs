@@ -1,32 +1,32 @@
 //! What a unit of drive at a place does to all unknowns.
 
-use std::cell::{Ref, RefCell};
-
 use super::values::Place;
 use super::{Base, Column};
-use crate::electric::linear::paths::Walk;
+use crate::electric::linear::paths::{Together, Walk};
 
 /// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
 #[derive(Debug, Clone)]
 pub(in crate::electric) enum Unit<'base> {
     Kept(Column<'base>),
-    Asked(Box<RefCell<Walk<'base>>>),
+    Asked(Walk<'base>),
+    /// So much of each of some such units.
+    Together(Box<Together<'base>>),
 }
 
 impl<'base> Unit<'base> {
     /// Asked for one by one where the network is large.
     pub fn new(base: &'base Base, place: Place) -> Self {
         match base.walk(place) {
-            Some(walk) => Unit::Asked(Box::new(RefCell::new(walk))),
+            Some(walk) => Unit::Asked(walk),
             None => Unit::Kept(base.column(place)),
         }
     }
 
-    /// What is asked, where it is.
-    pub fn walk(&self) -> Option<Ref<'_, Walk<'base>>> {
+    /// One that is asked.
+    pub fn walk(&self) -> Option<&Walk<'base>> {
         match self {
-            Unit::Kept(_) => None,
-            Unit::Asked(walk) => Some(walk.borrow()),
+            Unit::Asked(walk) => Some(walk),
+            Unit::Kept(_) | Unit::Together(_) => None,
         }
     }
 
@@ -34,7 +34,8 @@ impl<'base> Unit<'base> {
     pub fn unknown(&self, unknown: usize) -> f64 {
         match self {
             Unit::Kept(column) => column.all[unknown],
-            Unit::Asked(walk) => walk.borrow_mut().unknown(unknown),
+            Unit::Asked(walk) => walk.unknown(unknown),
+            Unit::Together(walks) => walks.unknown(unknown),
         }
     }
 
@@ -54,7 +55,7 @@ impl<'base> Unit<'base> {
 
     /// The same of a place on whose line the unit puts nothing: of a line that takes volts, its amperes tell both.
     pub fn beside(&self, base: &Base, place: Place) -> (f64, f64) {
-        if let (Unit::Asked(_), Place::Branch(branch)) = (self, place) {
+        if let (Unit::Asked(_) | Unit::Together(_), Place::Branch(branch)) = (self, place) {
             let row = base.rows[branch];
             if row.alpha != 0.0 {
                 let amps = self.unknown(base.layout.nodes + branch);

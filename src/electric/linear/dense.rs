@@ -99,11 +99,13 @@ fn is_factored(
         if !pivot.is_finite() || pivot == 0.0 || pivot.abs() < LEAST_PIVOT_SHARE * met {
             return false;
         }
-        for line in step + 1..size {
-            let factor = entries[line * size + step] / pivot;
-            entries[line * size + step] = factor;
+        let (done, later) = entries.split_at_mut((step + 1) * size);
+        let pivots = &done[step * size..];
+        for line in later.chunks_exact_mut(size) {
+            let factor = line[step] / pivot;
+            line[step] = factor;
             for column in step + 1..size {
-                entries[line * size + column] -= factor * entries[step * size + column];
+                line[column] -= factor * pivots[column];
             }
         }
     }

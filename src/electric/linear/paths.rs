@@ -4,13 +4,16 @@
 //! elimination tree only; and the backward half of one unknown asks for those on its own path only. In a
 //! network that is nearly a tree such paths have some ten steps, whatever its size, up to the last few hundred
 //! steps that all paths share: what those do to each other is a small dense matrix, of which columns are kept.
-//! So an entry costs some tens of products, where a column would cost as many as there are unknowns, and be as
-//! many numbers to keep. (The elimination tree: J. W. H. Liu 1990, from memory.)
+//! Both halves are kept, for each equation and each unknown that was asked about: an entry is then the product of
+//! two short lists as far as their paths are one, and costs some tens of products at most, where a column would
+//! cost as many as there are unknowns, and be as many numbers to keep. (The elimination tree: J. W. H. Liu 1990,
+//! from memory.)
 
-use std::cell::Ref;
 use std::collections::HashMap;
 use std::hash::BuildHasherDefault;
 use std::sync::OnceLock;
+
+use smallvec::SmallVec;
 
 use super::sparse_lu::Factors;
 use super::spreading::Spreading;
@@ -37,6 +40,10 @@ pub(in crate::electric) struct Paths {
     cut: u32,
     /// What a unit at each step of the top does to all of them, once it was asked for.
     top: Box<[OnceLock<Box<[f64]>>]>,
+    /// The forward half of a unit on the right of each equation, once it was asked for.
+    forward: Box<[OnceLock<Half>]>,
+    /// The backward half of the unknown of each step below the top, once it was asked for.
+    backward: Box<[OnceLock<Half>]>,
     pivots: Vec<f64>,
     /// What a step takes from later equations, by their steps.
     lower: Lists,
@@ -111,6 +118,8 @@ impl Paths {
         Paths {
             cut,
             top: (cut as usize..size).map(|_| OnceLock::new()).collect(),
+            forward: (0..size).map(|_| OnceLock::new()).collect(),
+            backward: (0..cut).map(|_| OnceLock::new()).collect(),
             step_of_equation,
             step_of_unknown,
             parent,
@@ -121,37 +130,74 @@ impl Paths {
         }
     }
 
-    /// What a value on the right of one equation becomes on its way through the forward half; what reaches
-    /// the top is added to `top`.
-    fn spread(&self, equation: usize, value: f64, top: &mut Vec<(u32, f64)>) -> Spread {
-        let mut steps = Vec::new();
-        let first = self.step_of_equation[equation];
+    /// What becomes of a unit on the right of one equation at the steps of its path.
+    fn forward(&self, equation: usize) -> &Half {
+        self.forward[equation].get_or_init(|| {
+            let first = self.step_of_equation[equation];
+            self.climb(first, &self.lower, |_, value| (value, value))
+        })
+    }
+
+    /// What the unknown of a step below the top takes of what comes to the steps of its path, and of the unknowns
+    /// of the top.
+    fn backward(&self, step: u32) -> &Half {
+        self.backward[step as usize].get_or_init(|| {
+            self.climb(step, &self.upper, |at, share| {
+                let taken = share / self.pivots[at as usize];
+                (taken, taken)
+            })
+        })
+    }
+
+    /// Carries a unit from a step up its path. `pass` tells, of what came to a step, what stays there, and what
+    /// goes on to the steps of its list.
+    fn climb(&self, first: u32, lists: &Lists, pass: impl Fn(u32, f64) -> (f64, f64)) -> Half {
+        let mut half = Half::default();
         let mut at = first;
         while at < self.cut {
-            steps.push(at);
+            half.path.push((at, 0.0));
             at = self.parent[at as usize];
         }
-        if steps.is_empty() {
-            add(top, first - self.cut, value);
+        match half.path.first_mut() {
+            Some(begin) => begin.1 = 1.0,
+            None => half.top.push((first - self.cut, 1.0)),
         }
-        steps.reverse();
-        let mut values = vec![0.0; steps.len()];
-        if let Some(last) = values.last_mut() {
-            *last = value;
-        }
-        for depth in (0..steps.len()).rev() {
-            let value = values[depth];
-            if value == 0.0 {
+        let steps = half.path.len();
+        for index in 0..steps {
+            let (at, came) = half.path[index];
+            if came == 0.0 {
                 continue;
             }
-            for &(later, factor) in self.lower.of(steps[depth]) {
+            let (stays, onward) = pass(at, came);
+            half.path[index].1 = stays;
+            for &(later, factor) in lists.of(at) {
                 match later.checked_sub(self.cut) {
-                    Some(index) => add(top, index, -factor * value),
-                    None => values[self.depth[later as usize] as usize] -= factor * value,
+                    Some(of_top) => add(&mut half.top, of_top, -factor * onward),
+                    None => {
+                        let index = steps - 1 - self.depth[later as usize] as usize;
+                        half.path[index].1 -= factor * onward;
+                    }
                 }
             }
         }
-        Spread { steps, values }
+        half.path.reverse();
+        half
+    }
+
+    /// An unknown of a solution of which it is told what the unknown of a step of the top is, and what came to the
+    /// steps of a path, so much of each.
+    fn unknown(
+        &self,
+        unknown: usize,
+        of_top: impl Fn(u32) -> f64,
+        of_path: impl Fn(&[(u32, f64)]) -> f64,
+    ) -> f64 {
+        let step = self.step_of_unknown[unknown];
+        if let Some(step) = step.checked_sub(self.cut) {
+            return of_top(step);
+        }
+        let half = self.backward(step);
+        half.top.iter().fold(of_path(&half.path), |sum, &(step, share)| sum + share * of_top(step))
     }
 
     fn top_column(&self, index: u32) -> &[f64] {
@@ -181,7 +227,7 @@ impl Paths {
 }
 
 /// Adds to the value of a step in a short list.
-fn add(list: &mut Vec<(u32, f64)>, step: u32, value: f64) {
+fn add(list: &mut OfTop, step: u32, value: f64) {
     match list.iter_mut().find(|one| one.0 == step) {
         Some(one) => one.1 += value,
         None => list.push((step, value)),
@@ -227,132 +273,118 @@ fn tree(size: usize, pairs: impl Iterator<Item = (u32, u32)>) -> Vec<u32> {
     parent
 }
 
-/// Values on a path, from the top down.
-#[derive(Debug, Clone)]
-struct Spread {
-    steps: Vec<u32>,
-    values: Vec<f64>,
+/// Values of steps of the top, counted from its first.
+type OfTop = SmallVec<[(u32, f64); 4]>;
+
+/// One half of a solution.
+#[derive(Debug, Default)]
+struct Half {
+    /// Steps with values, from the top down.
+    path: Vec<(u32, f64)>,
+    top: OfTop,
 }
 
 /// A solution of which single unknowns are asked for.
 #[derive(Debug, Clone)]
 pub(in crate::electric) struct Walk<'paths> {
     paths: &'paths Paths,
-    spreads: Vec<Spread>,
-    /// The spreads of many together, by their steps.
-    together: Option<HashMap<u32, f64, BuildHasherDefault<Spreading>>>,
-    /// Steps of the top, counted from its first, with their shares in the solution, and what they do to all of it.
-    top: Vec<(u32, f64, &'paths [f64])>,
-    /// The top as a whole, where that is worth it.
-    whole_top: Vec<f64>,
-    /// The path of the unknown asked for last, with what was found on it.
-    steps: Vec<u32>,
-    values: Vec<f64>,
-    climb: Vec<u32>,
+    /// What became of each equation's unit, with its value on the right.
+    parts: [Option<(&'paths Half, f64)>; 2],
+    /// What comes to steps of the top: summed before it is multiplied, as on a floating island it would be the
+    /// difference of two huge numbers afterwards.
+    top: OfTop,
 }
 
 impl<'paths> Walk<'paths> {
-    /// For these values on the right of these equations.
-    pub fn new(paths: &'paths Paths, right: &[(usize, f64)]) -> Self {
-        let mut top = Vec::with_capacity(8);
-        let spread = |&(equation, value): &(usize, f64)| paths.spread(equation, value, &mut top);
-        let spreads = right.iter().map(spread).collect();
-        let column = |&(index, value): &(u32, f64)| (index, value, paths.top_column(index));
-        let top = top.iter().filter(|one| one.1 != 0.0).map(column).collect();
-        Walk {
-            paths,
-            spreads,
-            together: None,
-            top,
-            whole_top: Vec::new(),
-            steps: Vec::with_capacity(16),
-            values: Vec::with_capacity(16),
-            climb: Vec::with_capacity(16),
+    /// For these values on the right of one or two equations.
+    pub fn new(paths: &'paths Paths, right: [Option<(usize, f64)>; 2]) -> Self {
+        let parts = right.map(|one| one.map(|(equation, value)| (paths.forward(equation), value)));
+        let mut top = OfTop::new();
+        for (part, much) in parts.iter().flatten() {
+            part.top.iter().for_each(|&(index, value)| add(&mut top, index, much * value));
         }
+        top.retain(|one| one.1 != 0.0);
+        Walk { paths, parts, top }
     }
 
-    /// So much of each of some solutions together, made ready to be asked for many unknowns.
-    pub fn together<'a>(
+    /// An unknown of the solution.
+    pub fn unknown(&self, unknown: usize) -> f64 {
+        self.paths.unknown(unknown, |step| self.of_top(step), |path| self.of_path(path))
+    }
+
+    fn of_top(&self, step: u32) -> f64 {
+        let column =
+            |&(index, came): &(u32, f64)| came * self.paths.top_column(index)[step as usize];
+        self.top.iter().map(column).sum()
+    }
+
+    /// What came to the steps of a path, so much of each.
+    fn of_path(&self, path: &[(u32, f64)]) -> f64 {
+        match self.parts {
+            [Some((part, much)), None] => {
+                let both = part.path.iter().zip(path).take_while(|(one, other)| one.0 == other.0);
+                much * both.map(|(one, other)| one.1 * other.1).sum::<f64>()
+            }
+            _ => {
+                let came = |index: usize, step: u32| -> f64 {
+                    let here = |(part, much): &(&Half, f64)| {
+                        let one = part.path.get(index).filter(|one| one.0 == step);
+                        one.map_or(0.0, |one| much * one.1)
+                    };
+                    self.parts.iter().flatten().map(here).sum()
+                };
+                path.iter()
+                    .enumerate()
+                    .map(|(index, &(step, share))| share * came(index, step))
+                    .sum()
+            }
+        }
+    }
+}
+
+/// So much of each of some solutions together, to be asked for many unknowns.
+#[derive(Debug, Clone)]
+pub(in crate::electric) struct Together<'paths> {
+    paths: &'paths Paths,
+    /// What comes to steps below the top.
+    came: HashMap<u32, f64, BuildHasherDefault<Spreading>>,
+    /// The unknowns of the top.
+    top: Vec<f64>,
+}
+
+impl<'paths> Together<'paths> {
+    pub fn new<'a>(
         paths: &'paths Paths,
-        parts: impl Iterator<Item = (Ref<'a, Self>, f64)>,
+        walks: impl Iterator<Item = (&'a Walk<'paths>, f64)>,
     ) -> Self
     where
         'paths: 'a,
     {
-        let mut together: HashMap<u32, f64, BuildHasherDefault<Spreading>> = HashMap::default();
-        let mut of_top = vec![0.0; paths.top.len()];
-        for (part, much) in parts {
-            for spread in &part.spreads {
-                for (&step, value) in spread.steps.iter().zip(&spread.values) {
-                    *together.entry(step).or_insert(0.0) += much * value;
+        let mut came: HashMap<u32, f64, BuildHasherDefault<Spreading>> = HashMap::default();
+        let mut to_top = vec![0.0; paths.top.len()];
+        for (walk, much) in walks {
+            for &(part, value) in walk.parts.iter().flatten() {
+                for &(step, one) in &part.path {
+                    *came.entry(step).or_insert(0.0) += much * value * one;
                 }
             }
-            part.top.iter().for_each(|one| of_top[one.0 as usize] += much * one.1);
+            walk.top.iter().for_each(|one| to_top[one.0 as usize] += much * one.1);
         }
-        let mut whole_top = vec![0.0; paths.top.len()];
-        for (index, share) in of_top.into_iter().enumerate().filter(|one| one.1 != 0.0) {
+        let mut top = vec![0.0; paths.top.len()];
+        for (index, share) in to_top.into_iter().enumerate().filter(|one| one.1 != 0.0) {
             let column = paths.top_column(index as u32);
-            whole_top.iter_mut().zip(column).for_each(|(sum, value)| *sum += value * share);
+            top.iter_mut().zip(column).for_each(|(sum, value)| *sum += value * share);
         }
-        Walk { together: Some(together), whole_top, ..Walk::new(paths, &[]) }
+        Together { paths, came, top }
     }
 
-    fn of_top(&self, step: u32) -> f64 {
-        let index = (step - self.paths.cut) as usize;
-        if let Some(value) = self.whole_top.get(index) {
-            return *value;
-        }
-        self.top.iter().map(|(_, share, column)| column[index] * share).sum()
-    }
-
-    /// An unknown of the solution.
-    pub fn unknown(&mut self, unknown: usize) -> f64 {
-        let paths = self.paths;
-        let step = paths.step_of_unknown[unknown];
-        if step >= paths.cut {
-            return self.of_top(step);
-        }
-        let mut at = step;
-        self.climb.clear();
-        while at < paths.cut && self.steps.get(paths.depth[at as usize] as usize) != Some(&at) {
-            self.climb.push(at);
-            at = paths.parent[at as usize];
-        }
-        let known = if at < paths.cut { paths.depth[at as usize] as usize + 1 } else { 0 };
-        if self.climb.is_empty() {
-            // On the path, maybe not at its end: what is below stays.
-            return self.values[known - 1];
-        }
-        self.steps.truncate(known);
-        self.values.truncate(known);
-        while let Some(step) = self.climb.pop() {
-            let value = self.found(step);
-            self.steps.push(step);
-            self.values.push(value);
-        }
-        self.values[self.values.len() - 1]
-    }
-
-    /// The unknown of the step that comes next on the path.
-    fn found(&self, step: u32) -> f64 {
-        let (paths, depth) = (self.paths, self.steps.len());
-        let of_right = |spread: &Spread| {
-            let is_here = spread.steps.get(depth) == Some(&step);
-            if is_here { spread.values[depth] } else { 0.0 }
+    /// An unknown of them together.
+    pub fn unknown(&self, unknown: usize) -> f64 {
+        // What came to a step went on to all above it: below the first without, there is none.
+        let of_path = |path: &[(u32, f64)]| {
+            path.iter().map_while(|(step, share)| Some(share * self.came.get(step)?)).sum()
         };
-        let mut value: f64 = self.spreads.iter().map(of_right).sum();
-        if let Some(together) = &self.together {
-            value += together.get(&step).copied().unwrap_or(0.0);
-        }
-        for &(later, above) in paths.upper.of(step) {
-            let other = if later >= paths.cut {
-                self.of_top(later)
-            } else {
-                self.values[paths.depth[later as usize] as usize]
-            };
-            value -= above * other;
-        }
-        value / paths.pivots[step as usize]
+        self.paths.unknown(unknown, |step| self.top[step as usize], of_path)
     }
 }
 
@@ -383,7 +415,7 @@ mod tests {
             right[equation] += 1.0;
             right[1] -= 0.5;
             let whole = factors.solve(right);
-            let mut walk = Walk::new(&paths, &[(equation, 1.0), (1, -0.5)]);
+            let walk = Walk::new(&paths, [Some((equation, 1.0)), Some((1, -0.5))]);
             for unknown in (0..layout.size()).rev().step_by(3).chain(0..layout.size()) {
                 let (one, other) = (walk.unknown(unknown), whole[unknown]);
                 assert!((one - other).abs() <= 1e-12 * (1.0 + other.abs()), "{one} and {other}");

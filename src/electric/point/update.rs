@@ -6,8 +6,6 @@
 //! law of the branch decides `s`. Nothing is ever subtracted from a conductance, so opening a cable of a
 //! milliohm loses no digits. A branch added between two nodes is a port too, its amperes the drive.
 
-use std::cell::RefCell;
-
 use super::table::Table;
 use crate::electric::base::unit::Unit;
 use crate::electric::base::values::{Place, Values};
@@ -182,7 +180,7 @@ impl<'base> Core<'base> {
         }
         let units = self.units.iter().zip(drives.iter().copied()).chain(beside);
         let walks = units.filter_map(|(unit, drive)| Some((unit.walk()?, drive)));
-        Some(Unit::Asked(Box::new(RefCell::new(self.base.together(walks)?))))
+        Some(Unit::Together(Box::new(self.base.together(walks)?)))
     }
 
     /// Volts and amperes that no unknown exceeds, nor any sum on the way to it: what its rounding is a
@@ -211,7 +209,7 @@ impl<'base> Core<'base> {
     pub fn columns(&self) -> Vec<Column<'base>> {
         let whole = |(unit, &place): (&Unit<'base>, &Place)| match unit {
             Unit::Kept(column) => column.clone(),
-            Unit::Asked(_) => self.base.column(place),
+            Unit::Asked(_) | Unit::Together(_) => self.base.column(place),
         };
         self.units.iter().zip(&self.places).map(whole).collect()
     }
