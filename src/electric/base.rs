@@ -167,7 +167,7 @@ impl Base {
     /// So much of each of some such columns together.
     pub fn together<'base, 'a>(
         &'base self,
-        walks: impl Iterator<Item = (&'a Walk<'base>, f64)>,
+        walks: impl Iterator<Item = (&'a Walk<'base>, f64)> + Clone,
     ) -> Option<Together<'base>>
     where
         'base: 'a,

@@ -52,7 +52,7 @@ pub(super) struct Changed<'net> {
     /// Added branches, numbered on after the network's own.
     pub across: Vec<Branch>,
     pub relays: Cow<'net, [Relay]>,
-    /// Fuses that can blow, with their ratings.
+    /// Fuses that can blow, with their ratings, in the order of their branches.
     pub fuses: Cow<'net, [(BranchId, f64)]>,
 }
 
@@ -113,7 +113,8 @@ impl<'net> Changed<'net> {
 
     fn note_fuse(&mut self, branch: BranchId, law: &Law) {
         if let Law::Fuse { rated_amps, .. } = *law {
-            self.fuses.to_mut().push((branch, rated_amps));
+            let at = self.fuses.partition_point(|(fuse, _)| *fuse < branch);
+            self.fuses.to_mut().insert(at, (branch, rated_amps));
         }
     }
 

@@ -1,5 +1,7 @@
 //! Relays move and fuses blow until nothing moves any more, or everything repeats itself.
 
+use std::borrow::Cow;
+
 use smallvec::SmallVec;
 
 use super::error::SolveError;
@@ -102,9 +104,15 @@ pub(super) trait Plant {
         false
     }
 
-    /// The fuse is known not to blow.
-    fn is_safe(&self, _point: &Self::Point, _fuse: BranchId) -> bool {
-        false
+    /// Those of the fuses that are not known to stay whole at all of these points, in the same order.
+    fn fuses_at_risk<'a>(
+        &self,
+        _points: impl Iterator<Item = &'a Self::Point>,
+    ) -> Cow<'_, [(BranchId, f64)]>
+    where
+        Self::Point: 'a,
+    {
+        Cow::Borrowed(self.fuses())
     }
 }
 
@@ -285,10 +293,7 @@ pub(super) fn movers<P: Plant>(
 /// The fuse that is overloaded most, by its mean heat over the cycle; the first of equals.
 fn overloaded<P: Plant>(plant: &P, cycle: &Cycle<P::Point>) -> Option<BranchId> {
     let mut worst: Option<(f64, BranchId)> = None;
-    for &(fuse, rated_amps) in plant.fuses() {
-        if cycle.iter().all(|(_, point)| plant.is_safe(point, fuse)) {
-            continue;
-        }
+    for &(fuse, rated_amps) in &*plant.fuses_at_risk(cycle.iter().map(|(_, point)| point)) {
         let squares: f64 = cycle.iter().map(|(_, point)| plant.amps(point, fuse).powi(2)).sum();
         let amps = (squares / cycle.len() as f64).sqrt();
         let most = worst.map_or(0.0, |(most, _)| most);

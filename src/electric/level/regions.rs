@@ -11,11 +11,9 @@
 
 mod blocks;
 
-use std::collections::HashSet;
-use std::hash::BuildHasherDefault;
+use fixedbitset::FixedBitSet;
 
 use self::blocks::{Blocks, NONE};
-use crate::electric::linear::spreading::Spreading;
 use crate::electric::short::PerPort;
 
 /// Bounds of proportions are drawn in by this share, as both sides are rounded.
@@ -63,13 +61,13 @@ pub(in crate::electric) struct Regions {
     above: Vec<u32>,
     /// The node by which each block hangs.
     tops: Vec<u32>,
+    /// The first of the blocks that hang from each, from each other or from it, and it; they are in a row.
+    firsts: Vec<u32>,
     hung: Vec<Hung>,
     spots: Vec<Spot>,
     /// So many volts nothing anywhere minds.
     minds: f64,
 }
-
-type Known = HashSet<u32, BuildHasherDefault<Spreading>>;
 
 impl Regions {
     /// Nodes below `nodes`, of which 0 is ground; `edges` join them. `field` solves the network without its
@@ -97,7 +95,14 @@ impl Regions {
         }
         making.join();
         let Making { blocks, hung, spots, minds, .. } = making;
-        Regions { above: blocks.above, tops: blocks.tops, hung, spots, minds }
+        Regions {
+            above: blocks.above,
+            tops: blocks.tops,
+            firsts: blocks.firsts,
+            hung,
+            spots,
+            minds,
+        }
     }
 
     /// Tells `meet` of each watched branch that a field with its sources at the nodes `seeds` can have moved
@@ -108,20 +113,22 @@ impl Regions {
         mut volts: impl FnMut(usize) -> f64,
         mut meet: impl FnMut(usize) -> bool,
     ) -> bool {
-        let (mut open, mut known) = (Vec::with_capacity(32), Known::default());
+        let mut open = Vec::with_capacity(32);
+        let mut known = FixedBitSet::with_capacity(self.spots.len());
         for &seed in seeds.iter().filter(|&&seed| seed != 0) {
-            if known.insert(seed as u32) {
+            if !known.put(seed) {
                 open.push(seed as u32);
             }
         }
-        let (with_source, by_top) = self.with_source(&open);
+        let sources = self.blocks_of(&open);
+        let by_top = self.with_source(&sources);
         let mut hanging = Vec::new();
         while let Some(node) = open.pop() {
             let spot = &self.spots[node as usize];
             let volts = volts(node as usize).abs();
             let moved = spot.guards.iter().filter(|guard| guard.0 <= volts);
             let hung = spot.blocks.iter().take_while(|block| block.0 <= volts);
-            let free = hung.filter(|block| !with_source.contains(&block.1));
+            let free = hung.filter(|block| !self.has_source(block.1, &sources));
             hanging.extend(free.map(|&(_, block)| (block, volts)));
             if !moved.into_iter().all(|&(_, watched)| meet(watched as usize))
                 || !self.descend(&mut hanging, &mut meet)
@@ -129,7 +136,7 @@ impl Regions {
                 return false;
             }
             let mut go_on = |others: &[u32]| {
-                open.extend(others.iter().filter(|&&other| known.insert(other)));
+                open.extend(others.iter().filter(|&&other| !known.put(other as usize)));
             };
             if volts >= self.minds {
                 go_on(&spot.beside);
@@ -145,19 +152,37 @@ impl Regions {
         true
     }
 
-    /// The blocks with a source in them or behind them, and these with the nodes they hang by, in their order.
-    fn with_source(&self, seeds: &[u32]) -> (Known, PerPort<(u32, u32)>) {
-        let (mut known, mut by_top) = (Known::default(), PerPort::new());
-        for &seed in seeds {
-            let mut block = self.above[seed as usize];
-            while block != NONE && known.insert(block) {
+    /// The blocks above some nodes, in their order.
+    fn blocks_of(&self, nodes: &[u32]) -> PerPort<u32> {
+        let above = nodes.iter().map(|&node| self.above[node as usize]);
+        let mut blocks: PerPort<u32> = above.filter(|&block| block != NONE).collect();
+        blocks.sort_unstable();
+        blocks
+    }
+
+    /// Whether one of the blocks `sources`, which are in order, is this or hangs from it.
+    fn has_source(&self, block: u32, sources: &[u32]) -> bool {
+        let next = sources.partition_point(|&source| source < self.firsts[block as usize]);
+        sources.get(next).is_some_and(|&source| source <= block)
+    }
+
+    /// The blocks with a source in them or behind them, with the nodes they hang by, in the order of these.
+    fn with_source(&self, sources: &[u32]) -> PerPort<(u32, u32)> {
+        let mut by_top = PerPort::new();
+        for (at, &source) in sources.iter().enumerate() {
+            // Where one comes to what hangs from another, that has listed what is above.
+            let before = at.checked_sub(1).map(|at| sources[at]);
+            let is_listed =
+                |block: u32| before.is_some_and(|before| self.firsts[block as usize] <= before);
+            let mut block = source;
+            while block != NONE && !is_listed(block) {
                 let top = self.tops[block as usize];
                 by_top.push((top, block));
                 block = self.above[top as usize];
             }
         }
         by_top.sort_unstable();
-        (known, by_top)
+        by_top
     }
 
     /// Tells of what is moved in blocks without a source, given with the volts they hang by.

@@ -346,24 +346,74 @@ impl<'paths> Walk<'paths> {
 #[derive(Debug, Clone)]
 pub(in crate::electric) struct Together<'paths> {
     paths: &'paths Paths,
-    /// What comes to steps below the top.
-    came: HashMap<u32, f64, BuildHasherDefault<Spreading>>,
-    /// The unknowns of the top.
-    top: Vec<f64>,
+    sum: Sum<'paths>,
+}
+
+/// Of more solutions, what comes to each step is summed once.
+const FEW: usize = 3;
+
+#[derive(Debug, Clone)]
+enum Sum<'paths> {
+    Few(Vec<(Walk<'paths>, f64)>),
+    Many {
+        /// What comes to steps below the top.
+        came: HashMap<u32, f64, BuildHasherDefault<Spreading>>,
+        /// The unknowns of the top.
+        top: Vec<f64>,
+    },
 }
 
 impl<'paths> Together<'paths> {
     pub fn new<'a>(
         paths: &'paths Paths,
-        walks: impl Iterator<Item = (&'a Walk<'paths>, f64)>,
+        walks: impl Iterator<Item = (&'a Walk<'paths>, f64)> + Clone,
     ) -> Self
     where
         'paths: 'a,
     {
-        let mut came: HashMap<u32, f64, BuildHasherDefault<Spreading>> = HashMap::default();
+        let count = walks.clone().count();
+        let sum = if count <= FEW {
+            Sum::Few(walks.map(|(walk, much)| (walk.clone(), much)).collect())
+        } else {
+            Sum::many(paths, walks)
+        };
+        Together { paths, sum }
+    }
+
+    /// An unknown of them together.
+    pub fn unknown(&self, unknown: usize) -> f64 {
+        match &self.sum {
+            Sum::Few(walks) => self.paths.unknown(
+                unknown,
+                |step| walks.iter().map(|(walk, much)| much * walk.of_top(step)).sum(),
+                |path| walks.iter().map(|(walk, much)| much * walk.of_path(path)).sum(),
+            ),
+            Sum::Many { came, top } => {
+                // What came to a step went on to all above it: below the first without, there is none.
+                let of_path = |path: &[(u32, f64)]| {
+                    path.iter().map_while(|(step, share)| Some(share * came.get(step)?)).sum()
+                };
+                self.paths.unknown(unknown, |step| top[step as usize], of_path)
+            }
+        }
+    }
+}
+
+impl<'paths> Sum<'paths> {
+    fn many<'a>(
+        paths: &'paths Paths,
+        walks: impl Iterator<Item = (&'a Walk<'paths>, f64)> + Clone,
+    ) -> Self
+    where
+        'paths: 'a,
+    {
+        let parts = |walk: &Walk<'paths>| walk.parts.into_iter().flatten();
+        let steps = walks.clone().flat_map(|(walk, _)| parts(walk)).map(|one| one.0.path.len());
+        let mut came =
+            HashMap::with_capacity_and_hasher(steps.sum(), BuildHasherDefault::default());
         let mut to_top = vec![0.0; paths.top.len()];
         for (walk, much) in walks {
-            for &(part, value) in walk.parts.iter().flatten() {
+            for (part, value) in parts(walk) {
                 for &(step, one) in &part.path {
                     *came.entry(step).or_insert(0.0) += much * value * one;
                 }
@@ -375,16 +425,7 @@ impl<'paths> Together<'paths> {
             let column = paths.top_column(index as u32);
             top.iter_mut().zip(column).for_each(|(sum, value)| *sum += value * share);
         }
-        Together { paths, came, top }
-    }
-
-    /// An unknown of them together.
-    pub fn unknown(&self, unknown: usize) -> f64 {
-        // What came to a step went on to all above it: below the first without, there is none.
-        let of_path = |path: &[(u32, f64)]| {
-            path.iter().map_while(|(step, share)| Some(share * self.came.get(step)?)).sum()
-        };
-        self.paths.unknown(unknown, |step| self.top[step as usize], of_path)
+        Sum::Many { came, top }
     }
 }
 

@@ -15,6 +15,8 @@ pub(super) struct Blocks {
     pub above: Vec<u32>,
     /// The node by which each block hangs. Blocks come after those that hang from them.
     pub tops: Vec<u32>,
+    /// The first of the blocks that hang from each, from each other or from it, and it; they are in a row.
+    pub firsts: Vec<u32>,
     /// One node of each part of the graph.
     pub roots: Vec<u32>,
 }
@@ -34,7 +36,13 @@ impl Blocks {
             order: vec![0; nodes],
             low: vec![0; nodes],
             count: 0,
-            blocks: Blocks { near, above: vec![NONE; nodes], tops: Vec::new(), roots: Vec::new() },
+            blocks: Blocks {
+                near,
+                above: vec![NONE; nodes],
+                tops: Vec::new(),
+                firsts: Vec::new(),
+                roots: Vec::new(),
+            },
         };
         for root in roots {
             if search.order[root] == 0 {
@@ -42,7 +50,19 @@ impl Blocks {
                 search.component(root);
             }
         }
+        search.blocks.count();
         search.blocks
+    }
+
+    /// Tells each block the first of those behind it.
+    fn count(&mut self) {
+        self.firsts = (0..self.tops.len() as u32).collect();
+        for block in 0..self.tops.len() {
+            let (first, above) = (self.firsts[block], self.above[self.tops[block] as usize]);
+            if let Some(of_above) = self.firsts.get_mut(above as usize) {
+                *of_above = first.min(*of_above);
+            }
+        }
     }
 
     /// The node by which a block hangs.

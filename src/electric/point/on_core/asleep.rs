@@ -1,5 +1,7 @@
 //! What is no port of a core: what drives can have moved of it, and whether it still rests.
 
+use std::borrow::Cow;
+
 use super::OnCore;
 use crate::electric::base::unit::Unit;
 use crate::electric::base::values::{Place, Watched};
@@ -96,6 +98,9 @@ impl<'net> OnCore<'net> {
 
     /// What rests, and does not in this state.
     pub(super) fn displaced(&self, state: &State) -> PerPort<usize> {
+        if self.known.is_some_and(|known| known.pulled[..] == state.pulled[..]) {
+            return PerPort::new();
+        }
         let contacts = self.resting.contacts().iter().copied();
         let asleep = contacts.filter(|index| !self.awake.contains(index));
         let rows = &self.core.base.rows;
@@ -135,15 +140,38 @@ impl<'net> OnCore<'net> {
     /// Whether nothing that was met decides over an armature, so that it stays as it is known to.
     pub fn relay_stays(&self, state: &State, met: &Met, relay: usize) -> bool {
         let Some(known) = self.known else { return false };
-        let is_far = match self.relays[relay].windings[..] {
+        let is_sound = || {
+            matches!(self.relays, Cow::Borrowed(_))
+                || self.sound.get(relay) == self.relays.get(relay)
+        };
+        let is_far = || match self.relays[relay].windings[..] {
             [] => true,
             [(branch, share)] => share != 0.0 && self.is_far(met, branch),
             _ => false,
         };
-        is_far
-            && state.pulled[relay] == known.pulled[relay]
+        state.pulled[relay] == known.pulled[relay]
             && !known.leaving.contains(&relay)
-            && self.sound.get(relay) == self.relays.get(relay)
+            && is_far()
+            && is_sound()
+    }
+
+    /// The branches that do not stay as they are known to at some points, in order; `None` where all have to be
+    /// looked at.
+    pub(super) fn near<'a>(&self, met: impl Iterator<Item = &'a Met>) -> Option<Vec<u32>> {
+        let known = self.known?;
+        let mut near = known.overloaded.clone();
+        for met in met {
+            near.extend(met.0.as_ref()?.iter().map(|one| one.0));
+        }
+        let own = self.core.base.own as u32;
+        near.extend(own..own + self.added.len() as u32);
+        near.extend(self.core.places.iter().filter_map(|place| match place {
+            Place::Branch(branch) => Some(*branch as u32),
+            Place::Pair(..) => None,
+        }));
+        near.sort_unstable();
+        near.dedup();
+        Some(near)
     }
 
     /// Whether what was met leaves a fuse whole.
