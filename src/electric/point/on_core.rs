@@ -256,7 +256,11 @@ impl<'net> OnCore<'net> {
             if stirred.is_empty() {
                 return Ok(point);
             }
-            self.wake(&stirred);
+            let first = self.start.len();
+            self.wake(&each(stirred.len(), 0, |at| stirred[at].0));
+            for (start, (_, at)) in self.start[first..].iter_mut().zip(stirred) {
+                *start = at;
+            }
             latest = Some(point);
         }
     }

@@ -107,24 +107,24 @@ impl<'net> OnCore<'net> {
         asleep.filter(|&index| self.resting.get(index).is_moved(state, rows)).collect()
     }
 
-    /// What rests, and does not at this point.
+    /// What rests, and does not at this point; with volts and amperes to begin from.
     pub(super) fn stirred(
         &self,
         state: &State,
         point: &CorePoint,
         field: Option<&Unit<'_>>,
-    ) -> PerPort<usize> {
+    ) -> PerPort<(usize, (f64, f64))> {
         let core = &self.core;
         let rest = |place: Place| core.base.at(place, &core.base.rest.all);
         if let Some(field) = field {
-            let is_stirred = |rester: &Rester| {
+            // On their tangents all have made a first step together already: here is where it led.
+            let stirred = |(index, rester): (usize, &Rester)| {
                 let (rest, moved) = (rest(rester.place), field.beside(core.base, rester.place));
                 let at = (rest.0 + moved.0, rest.1 + moved.1);
-                rester.is_stirred(state, at.0, || at)
+                rester.is_stirred(state, at.0, || at).then_some((index, at))
             };
-            let sleepers = self.sleepers(&point.met);
-            let stirred = sleepers.filter(|(_, rester)| !rester.is_tie && is_stirred(rester));
-            return stirred.map(|(index, _)| index).collect();
+            let sleepers = self.sleepers(&point.met).filter(|(_, rester)| !rester.is_tie);
+            return sleepers.filter_map(stirred).collect();
         }
         let Some(watched) = core.watched_under(&core.base.rest, &point.drives) else {
             return PerPort::new();
@@ -134,7 +134,7 @@ impl<'net> OnCore<'net> {
             rester.is_stirred(state, watched[index], at)
         };
         let asleep = self.resting.asleep(&self.awake);
-        asleep.filter(is_stirred).map(|(index, _)| index).collect()
+        asleep.filter(is_stirred).map(|(index, rester)| (index, rester.at)).collect()
     }
 
     /// Whether nothing that was met decides over an armature, so that it stays as it is known to.
