@@ -26,14 +26,14 @@ impl Dense {
             (self.size, self.entries) = (size, nothing(size));
             self.lines = alike(size, 0);
         }
-        let (entries, lines) = (&mut self.entries[..], &mut self.lines[..]);
+        let into = (&mut self.entries[..], &mut self.lines[..]);
         // Most cores are this small: their loops are unrolled.
         match size {
-            1 => is_factored(1, (rows, moved), (entries, lines, &mut [0.0; 1])),
-            2 => is_factored(2, (rows, moved), (entries, lines, &mut [0.0; 4])),
-            3 => is_factored(3, (rows, moved), (entries, lines, &mut [0.0; 9])),
-            4 => is_factored(4, (rows, moved), (entries, lines, &mut [0.0; 16])),
-            size => is_factored(size, (rows, moved), (entries, lines, &mut nothing(size))),
+            1 => is_factored(1, (rows, moved), into),
+            2 => is_factored(2, (rows, moved), into),
+            3 => is_factored(3, (rows, moved), into),
+            4 => is_factored(4, (rows, moved), into),
+            size => is_factored(size, (rows, moved), into),
         }
     }
 
@@ -57,21 +57,23 @@ impl Dense {
 fn is_factored(
     size: usize,
     (rows, moved): (&[Row], &[(f64, f64)]),
-    (entries, lines, original): (&mut [f64], &mut [usize], &mut [f64]),
+    (entries, lines): (&mut [f64], &mut [usize]),
 ) -> bool {
     let (rows, moved) = (&rows[..size], &moved[..size * size]);
     let (entries, lines) = (&mut entries[..size * size], &mut lines[..size]);
-    let original = &mut original[..size * size];
+    let entry =
+        |line: usize, (volts, amps): (f64, f64)| rows[line].alpha * volts + rows[line].beta * amps;
     let mut scales = alike(size, 0.0_f64);
     let scales = &mut scales[..size];
     for line in 0..size {
         lines[line] = line;
+        let (mut most, first) = (0.0, line * size);
         for column in 0..size {
-            let at = line * size + column;
-            let entry = rows[line].alpha * moved[at].0 + rows[line].beta * moved[at].1;
-            (entries[at], original[at]) = (entry, entry);
-            scales[line] = scales[line].max(entry.abs());
+            let entry = entry(line, moved[first + column]);
+            entries[first + column] = entry;
+            most = if entry.abs() > most { entry.abs() } else { most };
         }
+        scales[line] = most;
     }
     for step in 0..size {
         // The line with the largest entry beside its own largest.
@@ -87,11 +89,10 @@ fn is_factored(
             scales.swap(step, best);
             for column in 0..size {
                 entries.swap(step * size + column, best * size + column);
-                original.swap(step * size + column, best * size + column);
             }
         }
         // What elimination took from or gave to it, signs aside.
-        let mut met = original[step * size + step].abs();
+        let mut met = entry(lines[step], moved[lines[step] * size + step]).abs();
         for up in 0..step {
             met += (entries[step * size + up] * entries[up * size + step]).abs();
         }
