@@ -182,7 +182,9 @@ fn groups(problem: &Problem) -> (Vec<usize>, Vec<Vec<usize>>) {
 fn columns(problem: &Problem) -> Vec<Vec<u64>> {
     let tests = problem.tests.iter().flat_map(|test| &test.likelihood);
     let fixes = problem.fixes.iter().map(|fix| &fix.cures);
-    let mut columns = vec![Vec::new(); problem.priors.len()];
+    let rows = tests.clone().count() + problem.fixes.len();
+    let mut columns: Vec<Vec<u64>> =
+        problem.priors.iter().map(|_| Vec::with_capacity(rows)).collect();
     // Along the rows: each is read once and in order.
     for row in tests.chain(fixes) {
         for (column, likelihood) in columns.iter_mut().zip(row) {
