@@ -167,8 +167,8 @@ impl Regions {
     }
 
     /// The blocks with a source in them or behind them, with the nodes they hang by, in the order of these.
-    fn with_source(&self, sources: &[u32]) -> PerPort<(u32, u32)> {
-        let mut by_top = PerPort::new();
+    fn with_source(&self, sources: &[u32]) -> Vec<(u32, u32)> {
+        let mut by_top = Vec::with_capacity(32);
         for (at, &source) in sources.iter().enumerate() {
             // Where one comes to what hangs from another, that has listed what is above.
             let before = at.checked_sub(1).map(|at| sources[at]);
