@@ -13,7 +13,9 @@ use super::error::SolveError;
 use super::law::Row;
 use super::linear::equations::{Columns, Layout};
 use super::linear::ordering::order;
-use super::linear::paths::{Paths, Together, Walk};
+use super::linear::paths::Paths;
+use super::linear::paths::together::Together;
+use super::linear::paths::walk::Walk;
 use super::linear::sparse_lu::Factors;
 use super::network::{GROUND, NodeId};
 

@@ -8,7 +8,8 @@ mod limits;
 pub(super) mod regions;
 pub(super) mod resting;
 
-use self::regions::{Guard, Regions};
+use self::regions::Regions;
+use self::regions::making::Guard;
 use self::resting::{Known, Ports, Rester, TIE_AMPS};
 use super::base::Base;
 use super::base::span::{EVERYTHING, Limits, Span};

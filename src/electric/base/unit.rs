@@ -2,7 +2,8 @@
 
 use super::values::Place;
 use super::{Base, Column};
-use crate::electric::linear::paths::{Together, Walk};
+use crate::electric::linear::paths::together::Together;
+use crate::electric::linear::paths::walk::Walk;
 
 /// What a unit of drive does to all unknowns: kept, or to be asked for one by one.
 #[derive(Debug, Clone)]

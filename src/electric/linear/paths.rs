@@ -9,14 +9,14 @@
 //! cost as many as there are unknowns, and be as many numbers to keep. (The elimination tree: J. W. H. Liu 1990,
 //! from memory.)
 
-use std::collections::HashMap;
-use std::hash::BuildHasherDefault;
 use std::sync::OnceLock;
 
 use smallvec::SmallVec;
 
 use super::sparse_lu::Factors;
-use super::spreading::Spreading;
+
+pub(in crate::electric) mod together;
+pub(in crate::electric) mod walk;
 
 /// Paths with fewer entries on the mean are short enough.
 const SHORT: u64 = 16;
@@ -171,12 +171,11 @@ impl Paths {
             let (stays, onward) = pass(at, came);
             half.path[index].1 = stays;
             for &(later, factor) in lists.of(at) {
-                match later.checked_sub(self.cut) {
-                    Some(of_top) => add(&mut half.top, of_top, -factor * onward),
-                    None => {
-                        let index = steps - 1 - self.depth[later as usize] as usize;
-                        half.path[index].1 -= factor * onward;
-                    }
+                if let Some(of_top) = later.checked_sub(self.cut) {
+                    add(&mut half.top, of_top, -factor * onward);
+                } else {
+                    let index = steps - 1 - self.depth[later as usize] as usize;
+                    half.path[index].1 -= factor * onward;
                 }
             }
         }
@@ -284,161 +283,17 @@ struct Half {
     top: OfTop,
 }
 
-/// A solution of which single unknowns are asked for.
-#[derive(Debug, Clone)]
-pub(in crate::electric) struct Walk<'paths> {
-    paths: &'paths Paths,
-    /// What became of each equation's unit, with its value on the right.
-    parts: [Option<(&'paths Half, f64)>; 2],
-    /// What comes to steps of the top: summed before it is multiplied, as on a floating island it would be the
-    /// difference of two huge numbers afterwards.
-    top: OfTop,
-}
-
-impl<'paths> Walk<'paths> {
-    /// For these values on the right of one or two equations.
-    pub fn new(paths: &'paths Paths, right: [Option<(usize, f64)>; 2]) -> Self {
-        let parts = right.map(|one| one.map(|(equation, value)| (paths.forward(equation), value)));
-        let mut top = OfTop::new();
-        for (part, much) in parts.iter().flatten() {
-            part.top.iter().for_each(|&(index, value)| add(&mut top, index, much * value));
-        }
-        top.retain(|one| one.1 != 0.0);
-        Walk { paths, parts, top }
-    }
-
-    /// An unknown of the solution.
-    pub fn unknown(&self, unknown: usize) -> f64 {
-        self.paths.unknown(unknown, |step| self.of_top(step), |path| self.of_path(path))
-    }
-
-    fn of_top(&self, step: u32) -> f64 {
-        let column =
-            |&(index, came): &(u32, f64)| came * self.paths.top_column(index)[step as usize];
-        self.top.iter().map(column).sum()
-    }
-
-    /// What came to the steps of a path, so much of each.
-    fn of_path(&self, path: &[(u32, f64)]) -> f64 {
-        match self.parts {
-            [Some((part, much)), None] => {
-                let both = part.path.iter().zip(path).take_while(|(one, other)| one.0 == other.0);
-                much * both.map(|(one, other)| one.1 * other.1).sum::<f64>()
-            }
-            _ => {
-                let came = |index: usize, step: u32| -> f64 {
-                    let here = |(part, much): &(&Half, f64)| {
-                        let one = part.path.get(index).filter(|one| one.0 == step);
-                        one.map_or(0.0, |one| much * one.1)
-                    };
-                    self.parts.iter().flatten().map(here).sum()
-                };
-                path.iter()
-                    .enumerate()
-                    .map(|(index, &(step, share))| share * came(index, step))
-                    .sum()
-            }
-        }
-    }
-}
-
-/// So much of each of some solutions together, to be asked for many unknowns.
-#[derive(Debug, Clone)]
-pub(in crate::electric) struct Together<'paths> {
-    paths: &'paths Paths,
-    sum: Sum<'paths>,
-}
-
-/// Of more solutions, what comes to each step is summed once.
-const FEW: usize = 3;
-
-#[derive(Debug, Clone)]
-enum Sum<'paths> {
-    Few(Vec<(Walk<'paths>, f64)>),
-    Many {
-        /// What comes to steps below the top.
-        came: HashMap<u32, f64, BuildHasherDefault<Spreading>>,
-        /// The unknowns of the top.
-        top: Vec<f64>,
-    },
-}
-
-impl<'paths> Together<'paths> {
-    pub fn new<'a>(
-        paths: &'paths Paths,
-        walks: impl Iterator<Item = (&'a Walk<'paths>, f64)> + Clone,
-    ) -> Self
-    where
-        'paths: 'a,
-    {
-        let count = walks.clone().count();
-        let sum = if count <= FEW {
-            Sum::Few(walks.map(|(walk, much)| (walk.clone(), much)).collect())
-        } else {
-            Sum::many(paths, walks)
-        };
-        Together { paths, sum }
-    }
-
-    /// An unknown of them together.
-    pub fn unknown(&self, unknown: usize) -> f64 {
-        match &self.sum {
-            Sum::Few(walks) => self.paths.unknown(
-                unknown,
-                |step| walks.iter().map(|(walk, much)| much * walk.of_top(step)).sum(),
-                |path| walks.iter().map(|(walk, much)| much * walk.of_path(path)).sum(),
-            ),
-            Sum::Many { came, top } => {
-                // What came to a step went on to all above it: below the first without, there is none.
-                let of_path = |path: &[(u32, f64)]| {
-                    path.iter().map_while(|(step, share)| Some(share * came.get(step)?)).sum()
-                };
-                self.paths.unknown(unknown, |step| top[step as usize], of_path)
-            }
-        }
-    }
-}
-
-impl<'paths> Sum<'paths> {
-    fn many<'a>(
-        paths: &'paths Paths,
-        walks: impl Iterator<Item = (&'a Walk<'paths>, f64)> + Clone,
-    ) -> Self
-    where
-        'paths: 'a,
-    {
-        let parts = |walk: &Walk<'paths>| walk.parts.into_iter().flatten();
-        let steps = walks.clone().flat_map(|(walk, _)| parts(walk)).map(|one| one.0.path.len());
-        let mut came =
-            HashMap::with_capacity_and_hasher(steps.sum(), BuildHasherDefault::default());
-        let mut to_top = vec![0.0; paths.top.len()];
-        for (walk, much) in walks {
-            for (part, value) in parts(walk) {
-                for &(step, one) in &part.path {
-                    *came.entry(step).or_insert(0.0) += much * value * one;
-                }
-            }
-            walk.top.iter().for_each(|one| to_top[one.0 as usize] += much * one.1);
-        }
-        let mut top = vec![0.0; paths.top.len()];
-        for (index, share) in to_top.into_iter().enumerate().filter(|one| one.1 != 0.0) {
-            let column = paths.top_column(index as u32);
-            top.iter_mut().zip(column).for_each(|(sum, value)| *sum += value * share);
-        }
-        Sum::Many { came, top }
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::together::Together;
+    use super::walk::Walk;
     use super::*;
     use crate::electric::law::Row;
     use crate::electric::linear::equations::Layout;
     use crate::electric::linear::ordering::order;
 
-    /// A ladder with rungs, some of them nearly shorts: every entry of its inverse both ways.
-    #[test]
-    fn entries_are_those_of_whole_columns() {
+    /// A ladder with rungs, some of them nearly shorts.
+    fn ladder() -> (Layout, Factors) {
         let nodes = 14;
         let mut ends = vec![(1, 0)];
         ends.extend((1..nodes - 1).map(|node| (node, node + 1)));
@@ -450,17 +305,50 @@ mod tests {
             (0..layout.ends.len()).map(|branch| Row::source(0.0, ohms(branch))).collect();
         let matrix = layout.matrix(&rows);
         let factors = Factors::new(&matrix, &order(&layout, &rows, &matrix)).unwrap();
+        (layout, factors)
+    }
+
+    #[track_caller]
+    fn check(whole: &[f64], unknown: impl Fn(usize) -> f64) {
+        for (index, &whole) in whole.iter().enumerate() {
+            let one = unknown(index);
+            assert!((one - whole).abs() <= 1e-12 * (1.0 + whole.abs()), "{one} and {whole}");
+        }
+    }
+
+    #[test]
+    fn entries_are_those_of_whole_columns() {
+        let (layout, factors) = ladder();
         let paths = Paths::new(&factors);
         for equation in 1..layout.size() {
-            let mut right = vec![0.0; layout.size()];
-            right[equation] += 1.0;
-            right[1] -= 0.5;
-            let whole = factors.solve(right);
-            let walk = Walk::new(&paths, [Some((equation, 1.0)), Some((1, -0.5))]);
-            for unknown in (0..layout.size()).rev().step_by(3).chain(0..layout.size()) {
-                let (one, other) = (walk.unknown(unknown), whole[unknown]);
-                assert!((one - other).abs() <= 1e-12 * (1.0 + other.abs()), "{one} and {other}");
+            let solved = |parts: [Option<(usize, f64)>; 2]| {
+                let mut right = vec![0.0; layout.size()];
+                parts.iter().flatten().for_each(|&(equation, value)| right[equation] += value);
+                factors.solve(right)
+            };
+            for parts in [[Some((equation, 1.0)), None], [Some((equation, 1.0)), Some((1, -0.5))]] {
+                let walk = Walk::new(&paths, parts);
+                check(&solved(parts), |unknown| walk.unknown(unknown));
             }
+        }
+    }
+
+    #[test]
+    fn few_and_many_solutions_together_are_their_sum() {
+        let (layout, factors) = ladder();
+        let paths = Paths::new(&factors);
+        for count in [1, 2, 3, 4, 9, layout.size() - 2] {
+            let much = |index: usize| 1.5 - 0.25 * index as f64;
+            let mut right = vec![0.0; layout.size()];
+            let walks = (0..count).map(|index| {
+                right[index + 1] += much(index);
+                right[index + 2] -= 0.5 * much(index);
+                Walk::new(&paths, [Some((index + 1, 1.0)), Some((index + 2, -0.5))])
+            });
+            let walks: Vec<Walk<'_>> = walks.collect();
+            let each = walks.iter().enumerate().map(|(index, walk)| (walk, much(index)));
+            let sum = Together::new(&paths, each);
+            check(&factors.solve(right), |unknown| sum.unknown(unknown));
         }
     }
 }
