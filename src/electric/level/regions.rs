@@ -25,7 +25,7 @@ pub(in crate::electric) struct Regions {
     above: Vec<u32>,
     /// The node by which each block hangs.
     tops: Vec<u32>,
-    /// The first of the blocks that hang from each, from each other or from it, and it; they are in a row.
+    /// The first of each block and all behind it, which are in a row.
     firsts: Vec<u32>,
     hung: Vec<Hung>,
     spots: Vec<Spot>,

@@ -15,7 +15,7 @@ pub(super) struct Blocks {
     pub above: Vec<u32>,
     /// The node by which each block hangs. Blocks come after those that hang from them.
     pub tops: Vec<u32>,
-    /// The first of the blocks that hang from each, from each other or from it, and it; they are in a row.
+    /// The first of each block and all behind it, which are in a row.
     pub firsts: Vec<u32>,
     /// One node of each part of the graph.
     pub roots: Vec<u32>,
