@@ -1,9 +1,9 @@
 //! How time and memory grow with the size of a harness: 100, 1,000 and 10,000 parts.
 //!
-//! `cargo bench --bench harness`, with `-- 2000` for one size of one's own. For each size, in a process of
-//! its own so that its peak of memory is its own: the time to read the file, to make a network of one setup,
-//! to make its solver, to solve every single suspect and read [`POINTS`] points under each. Then how
-//! each grows from size to size, as the power of the number of parts: 1 is in proportion.
+//! `cargo bench --bench harness`, with `-- 2000` for sizes of one's own. For each size, in a process of its own so
+//! that its peak of memory is its own, the mean over some harnesses: the time to read the file, to make a network of
+//! one setup, to make its solver, to solve every single suspect and read [`POINTS`] points under each. Then how each
+//! grows from size to size, and from the first to the last, as the power of the number of parts: 1 is in proportion.
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stdout,
@@ -25,6 +25,8 @@ use halfsplit::setup::wiring::Wiring;
 use halfsplit::suspect::Lineup;
 use halfsplit::suspect::damage::changes;
 
+/// Harnesses of each size, by the seeds from one on.
+const HARNESSES: u64 = 6;
 /// Points read under each suspect, evenly spread over the nodes.
 const POINTS: usize = 20;
 /// What a child process is told, before its size.
@@ -55,9 +57,13 @@ fn main() {
         for column in &columns {
             print!(" {:>12.3} {unit:<2}", column[row]);
         }
+        let power =
+            |one: &[f64], other: &[f64]| (other[row] / one[row]).ln() / (other[0] / one[0]).ln();
         for pair in columns.windows(2) {
-            let power = (pair[1][row] / pair[0][row]).ln() / (pair[1][0] / pair[0][0]).ln();
-            print!("  power {power:.2}");
+            print!("  power {:.2}", power(&pair[0], &pair[1]));
+        }
+        if let [first, _, .., last] = &columns[..] {
+            print!("  in all {:.2}", power(first, last));
         }
         println!();
     }
@@ -85,9 +91,23 @@ fn milliseconds<T>(rounds: u32, mut doing: impl FnMut() -> T) -> (T, f64) {
     (made.unwrap(), best)
 }
 
+/// What a child measures: the mean over some harnesses, as one of them may have a relay more that feeds others, and
+/// with it a state more on its way.
 fn measure(size: usize) {
-    let text = generate::harness(size, 8, 1);
-    let read = || read::read_text("harness", &text).0.unwrap();
+    let mut sums = [0.0; MEASURES.len()];
+    for seed in 1..=HARNESSES {
+        let one = of_one(&generate::harness(size, 8, seed), size);
+        sums.iter_mut().zip(one).for_each(|(sum, one)| *sum += one / HARNESSES as f64);
+    }
+    sums[MEASURES.len() - 2] = 1e6 * sums[MEASURES.len() - 3] / sums[2];
+    sums[MEASURES.len() - 1] = peak_megabytes();
+    let numbers: Vec<String> = sums.iter().map(f64::to_string).collect();
+    println!("{}", numbers.join(" "));
+}
+
+/// The same of one harness, as far as it is its own.
+fn of_one(text: &str, size: usize) -> [f64; 7] {
+    let read = || read::read_text("harness", text).0.unwrap();
     let (circuit, read_ms) = milliseconds(3, read);
     let lineup = Lineup::of(&circuit);
     let setup = setup(&circuit);
@@ -112,19 +132,8 @@ fn measure(size: usize) {
     };
     let (_, all_ms) = milliseconds(if size > 3000 { 1 } else { 3 }, all);
     let readings = faults.len() * points.len();
-    let numbers = [
-        circuit.parts.len() as f64,
-        faults.len() as f64,
-        readings as f64,
-        read_ms,
-        wiring_ms,
-        solver_ms,
-        all_ms,
-        1e6 * all_ms / readings as f64,
-        peak_megabytes(),
-    ];
-    let numbers: Vec<String> = numbers.iter().map(f64::to_string).collect();
-    println!("{}", numbers.join(" "));
+    let counts = [circuit.parts.len(), faults.len(), readings].map(|count| count as f64);
+    [counts[0], counts[1], counts[2], read_ms, wiring_ms, solver_ms, all_ms]
 }
 
 /// The setup of the first thing that lights a lamp.
