@@ -131,9 +131,7 @@ impl Full<'_> {
             !plant.relay_stays(state, met, index)
                 && leaves(relay, state.pulled[index], pull().abs())
         });
-        let blows = |&(fuse, rated_amps): &(BranchId, f64)| {
-            !plant.fuse_stays(met, fuse) && blows(after(fuse), rated_amps)
-        };
-        moves || plant.fuses().iter().any(blows)
+        let blows = |&(fuse, rated_amps): &(BranchId, f64)| blows(after(fuse), rated_amps);
+        moves || plant.fuses_near(std::iter::once(met)).iter().any(blows)
     }
 }

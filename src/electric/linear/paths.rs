@@ -5,9 +5,8 @@
 //! network that is nearly a tree such paths have some ten steps, whatever its size, up to the last few hundred
 //! steps that all paths share: what those do to each other is a small dense matrix, of which columns are kept.
 //! Both halves are kept, for each equation and each unknown that was asked about: an entry is then the product of
-//! two short lists as far as their paths are one, and costs some tens of products at most, where a column would
-//! cost as many as there are unknowns, and be as many numbers to keep. (The elimination tree: J. W. H. Liu 1990,
-//! from memory.)
+//! two short lists as far as their paths are one, where a column would cost a product for each unknown, and be as
+//! many numbers to keep. (The elimination tree: J. W. H. Liu 1990, from memory.)
 
 use std::sync::OnceLock;
 
@@ -134,7 +133,7 @@ impl Paths {
     fn forward(&self, equation: usize) -> &Half {
         self.forward[equation].get_or_init(|| {
             let first = self.step_of_equation[equation];
-            self.climb(first, &self.lower, |_, value| (value, value))
+            self.climb(first, &self.lower, |_, came| came)
         })
     }
 
@@ -142,16 +141,13 @@ impl Paths {
     /// of the top.
     fn backward(&self, step: u32) -> &Half {
         self.backward[step as usize].get_or_init(|| {
-            self.climb(step, &self.upper, |at, share| {
-                let taken = share / self.pivots[at as usize];
-                (taken, taken)
-            })
+            self.climb(step, &self.upper, |at, came| came / self.pivots[at as usize])
         })
     }
 
-    /// Carries a unit from a step up its path. `pass` tells, of what came to a step, what stays there, and what
-    /// goes on to the steps of its list.
-    fn climb(&self, first: u32, lists: &Lists, pass: impl Fn(u32, f64) -> (f64, f64)) -> Half {
+    /// Carries a unit from a step up its path. `becomes` tells what becomes at a step of what came there; so much
+    /// of each of its list goes on.
+    fn climb(&self, first: u32, lists: &Lists, becomes: impl Fn(u32, f64) -> f64) -> Half {
         let mut half = Half::default();
         let mut at = first;
         while at < self.cut {
@@ -168,14 +164,14 @@ impl Paths {
             if came == 0.0 {
                 continue;
             }
-            let (stays, onward) = pass(at, came);
-            half.path[index].1 = stays;
+            let value = becomes(at, came);
+            half.path[index].1 = value;
             for &(later, factor) in lists.of(at) {
                 if let Some(of_top) = later.checked_sub(self.cut) {
-                    add(&mut half.top, of_top, -factor * onward);
+                    add(&mut half.top, of_top, -factor * value);
                 } else {
                     let index = steps - 1 - self.depth[later as usize] as usize;
-                    half.path[index].1 -= factor * onward;
+                    half.path[index].1 -= factor * value;
                 }
             }
         }

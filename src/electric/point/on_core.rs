@@ -322,13 +322,6 @@ impl Plant for OnCore<'_> {
         &self,
         points: impl Iterator<Item = &'a Box<CorePoint>>,
     ) -> Cow<'_, [(BranchId, f64)]> {
-        let near = self.near(points.map(|point| &point.met));
-        near.map_or(Cow::Borrowed(&*self.fuses), |near| {
-            let rated = |branch: &u32| {
-                let at = self.fuses.binary_search_by_key(branch, |(fuse, _)| fuse.0).ok()?;
-                Some(self.fuses[at])
-            };
-            Cow::Owned(near.iter().filter_map(rated).collect())
-        })
+        self.fuses_near(points.map(|point| &point.met))
     }
 }

@@ -7,15 +7,15 @@ use super::Paths;
 use super::walk::Walk;
 use crate::electric::linear::spreading::Spreading;
 
+/// Of more solutions, what comes to each step is summed once.
+const FEW: usize = 3;
+
 /// So much of each of some solutions together, to be asked for many unknowns.
 #[derive(Debug, Clone)]
 pub(in crate::electric) struct Together<'paths> {
     paths: &'paths Paths,
     sum: Sum<'paths>,
 }
-
-/// Of more solutions, what comes to each step is summed once.
-const FEW: usize = 3;
 
 #[derive(Debug, Clone)]
 enum Sum<'paths> {

@@ -157,7 +157,7 @@ impl<'net> OnCore<'net> {
 
     /// The branches that do not stay as they are known to at some points, in order; `None` where all have to be
     /// looked at.
-    pub(super) fn near<'a>(&self, met: impl Iterator<Item = &'a Met>) -> Option<Vec<u32>> {
+    fn near<'a>(&self, met: impl Iterator<Item = &'a Met>) -> Option<Vec<u32>> {
         let known = self.known?;
         let mut near = known.overloaded.clone();
         for met in met {
@@ -174,10 +174,14 @@ impl<'net> OnCore<'net> {
         Some(near)
     }
 
-    /// Whether what was met leaves a fuse whole.
-    pub fn fuse_stays(&self, met: &Met, fuse: BranchId) -> bool {
-        let Some(known) = self.known else { return false };
-        self.is_far(met, fuse) && !known.overloaded.contains(&fuse.0)
+    /// The fuses that what was met at some points need not leave whole, in their order.
+    pub fn fuses_near<'a>(&self, met: impl Iterator<Item = &'a Met>) -> Cow<'_, [(BranchId, f64)]> {
+        let Some(near) = self.near(met) else { return Cow::Borrowed(&self.fuses) };
+        let rated = |branch: &u32| {
+            let at = self.fuses.binary_search_by_key(branch, |(fuse, _)| fuse.0).ok()?;
+            Some(self.fuses[at])
+        };
+        Cow::Owned(near.iter().filter_map(rated).collect())
     }
 
     fn is_far(&self, met: &Met, branch: BranchId) -> bool {
